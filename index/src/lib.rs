@@ -1,0 +1,1 @@
+//! Keeps what ingest found.

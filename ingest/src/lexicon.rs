@@ -1,0 +1,238 @@
+//! Phrases and patterns over tokens: the one way in which words of `lexicon/*.toml` are looked for.
+//!
+//! A [`Pattern`] is written as its words stand in a note, with a few signs:
+//!
+//! | written | matches |
+//! | --- | --- |
+//! | `hose` | this word, in any case |
+//! | `is\|was\|'s` | one of these words |
+//! | `very?` | this word or nothing |
+//! | `*` | up to three words of the same sentence, or none |
+//! | `**` | up to eight words of the same sentence, or none |
+//! | `#` | one number token |
+//! | `_` | exactly one word |
+//!
+//! Words match across hyphens and line ends, commas only where the pattern has a `*`, never across the end of a
+//! sentence. Patterns are found through their first word, so a text's cost does not grow with the size of the lexicon.
+
+use std::collections::HashMap;
+
+use crate::token::{Gap, Kind, Token};
+
+#[derive(Clone, Debug)]
+enum Part {
+    Words(Vec<String>, bool),
+    Skip(usize),
+    Number,
+    Any,
+}
+
+/// A sequence of words with alternatives, options and gaps.
+#[derive(Clone, Debug)]
+pub struct Pattern {
+    parts: Vec<Part>,
+}
+
+impl Pattern {
+    /// Reads a pattern as written in a lexicon file. Errors: empty, or one whose first part is a gap or an option
+    /// (it could not be found by its first word).
+    pub fn new(written: &str) -> Result<Self, String> {
+        let mut parts = Vec::new();
+        for part in written.split_whitespace() {
+            parts.push(match part {
+                "*" => Part::Skip(3),
+                "**" => Part::Skip(8),
+                "#" => Part::Number,
+                "_" => Part::Any,
+                _ => {
+                    let (word, optional) = match part.strip_suffix('?') {
+                        Some(word) => (word, true),
+                        None => (part, false),
+                    };
+                    Part::Words(word.split('|').map(str::to_lowercase).collect(), optional)
+                }
+            });
+        }
+        match parts.first() {
+            Some(Part::Words(_, false) | Part::Number) => Ok(Self { parts }),
+            Some(_) => Err(format!("pattern \"{written}\" must begin with a word")),
+            None => Err("a pattern needs a word".to_owned()),
+        }
+    }
+
+    /// Length in tokens of the longest match that begins at `tokens[at]`.
+    pub fn match_at(&self, tokens: &[Token<'_>], at: usize) -> Option<usize> {
+        longest(&self.parts, tokens, at, true).map(|end| end - at)
+    }
+}
+
+fn longest(parts: &[Part], tokens: &[Token<'_>], at: usize, first: bool) -> Option<usize> {
+    let Some((part, rest)) = parts.split_first() else { return Some(at) };
+    let joined = |at: usize, most: Gap| tokens.get(at).filter(|t| first || t.gap <= most);
+    match part {
+        Part::Words(words, optional) => {
+            let taken = joined(at, Gap::Line)
+                .filter(|t| words.iter().any(|w| *w == t.lower))
+                .and_then(|_| longest(rest, tokens, at + 1, false));
+            if *optional { taken.max(longest(rest, tokens, at, first)) } else { taken }
+        }
+        Part::Number => {
+            joined(at, Gap::Line).filter(|t| t.kind == Kind::Number)?;
+            longest(rest, tokens, at + 1, false)
+        }
+        Part::Any => {
+            joined(at, Gap::Line)?;
+            longest(rest, tokens, at + 1, false)
+        }
+        Part::Skip(most) => {
+            // The nearest continuation wins: a gap is there to bridge, not to swallow.
+            for skipped in 0..=*most {
+                let here = at + skipped;
+                if skipped > 0 && !tokens.get(here - 1).is_some_and(|t| t.gap < Gap::Sentence) {
+                    return None;
+                }
+                // A gap also bridges a comma in front of the next word.
+                let bridged = tokens.get(here).is_some_and(|t| t.gap < Gap::Sentence);
+                if (rest.is_empty() || bridged)
+                    && let Some(end) = longest(rest, tokens, here, true)
+                {
+                    return Some(end);
+                }
+            }
+            None
+        }
+    }
+}
+
+/// Many patterns, each with a value, found through their first words.
+#[derive(Clone, Debug)]
+pub struct Patterns<T> {
+    by_first: HashMap<String, Vec<usize>>,
+    by_number: Vec<usize>,
+    all: Vec<(Pattern, T)>,
+}
+
+/// A match of one of many patterns.
+#[derive(Clone, Copy, Debug)]
+pub struct Match<'p, T> {
+    /// Index of its first token.
+    pub start: usize,
+    /// One past its last token.
+    pub end: usize,
+    /// What the pattern stands for.
+    pub value: &'p T,
+}
+
+impl<T> Default for Patterns<T> {
+    fn default() -> Self {
+        Self { by_first: HashMap::new(), by_number: Vec::new(), all: Vec::new() }
+    }
+}
+
+impl<T> Patterns<T> {
+    /// Reads many patterns. Errors: the first that does not read, by its text.
+    pub fn new<S: AsRef<str>>(written: impl IntoIterator<Item = (S, T)>) -> Result<Self, String> {
+        let mut patterns = Self::default();
+        for (text, value) in written {
+            patterns.add(text.as_ref(), value)?;
+        }
+        Ok(patterns)
+    }
+
+    /// Adds one. Errors: as [`Pattern::new`].
+    pub fn add(&mut self, written: &str, value: T) -> Result<(), String> {
+        let pattern = Pattern::new(written)?;
+        let index = self.all.len();
+        match &pattern.parts[0] {
+            Part::Words(words, _) => {
+                for word in words {
+                    self.by_first.entry(word.clone()).or_default().push(index);
+                }
+            }
+            _ => self.by_number.push(index),
+        }
+        self.all.push((pattern, value));
+        Ok(())
+    }
+
+    /// The longest match that begins at `tokens[at]`; of equal ones, the pattern that was added first.
+    pub fn at<'p>(&'p self, tokens: &[Token<'_>], at: usize) -> Option<Match<'p, T>> {
+        self.all_at(tokens, at).fold(None, |best: Option<Match<'p, T>>, m| match best {
+            Some(best) if best.end >= m.end => Some(best),
+            _ => Some(m),
+        })
+    }
+
+    /// Every match that begins at `tokens[at]`, in the order the patterns were added.
+    pub fn all_at<'p, 't>(&'p self, tokens: &'t [Token<'t>], at: usize) -> impl Iterator<Item = Match<'p, T>> + use<'p, 't, T> {
+        let token = &tokens[at];
+        let candidates: &[usize] = if token.kind == Kind::Number {
+            &self.by_number
+        } else {
+            self.by_first.get(token.lower.as_ref()).map_or(&[], Vec::as_slice)
+        };
+        candidates.iter().filter_map(move |&index| {
+            let (pattern, value) = &self.all[index];
+            pattern.match_at(tokens, at).map(|len| Match { start: at, end: at + len, value })
+        })
+    }
+
+    /// All matches from left to right, longest first at each place, none overlapping another.
+    pub fn find<'p>(&'p self, tokens: &[Token<'_>]) -> Vec<Match<'p, T>> {
+        let mut found = Vec::new();
+        let mut at = 0;
+        while at < tokens.len() {
+            match self.at(tokens, at) {
+                Some(m) => {
+                    at = m.end.max(at + 1);
+                    found.push(m);
+                }
+                None => at += 1,
+            }
+        }
+        found
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::found::{Span, Utterance, UtteranceKind};
+
+    fn found(patterns: &[&str], line: &str) -> Vec<String> {
+        let utterance = Utterance {
+            span: Span::new(0, line.len()),
+            words: vec![Span::new(0, line.len())],
+            text: line.to_owned(),
+            at: None,
+            id: None,
+            cue: None,
+            kind: UtteranceKind::Paragraph,
+        };
+        let tokens = crate::token::tokens(line, &[utterance]);
+        let patterns = Patterns::new(patterns.iter().map(|p| (*p, ()))).expect("patterns read");
+        patterns
+            .find(&tokens)
+            .iter()
+            .map(|m| line[tokens[m.start].span.start..tokens[m.end - 1].span.end].to_owned())
+            .collect()
+    }
+
+    #[test]
+    fn patterns_match_as_documented() {
+        assert_eq!(found(&["haven't|never * tried"], "We have never once tried it. I haven't tried."),
+            ["never once tried", "haven't tried"]);
+        assert_eq!(found(&["never * tried"], "Never. Tried it."), Vec::<String>::new());
+        assert_eq!(found(&["not very? good"], "not good, not very good"), ["not good", "not very good"]);
+        assert_eq!(found(&["# of the"], "12 of the best"), ["12 of the"]);
+        assert_eq!(found(&["south west", "south"], "South-west, then south"), ["South-west", "south"]);
+        assert_eq!(found(&["tried * bone dry"], "tried it and, bone dry"), ["tried it and, bone dry"]);
+    }
+
+    #[test]
+    fn a_pattern_begins_with_a_word() {
+        assert!(Pattern::new("* dry").is_err());
+        assert!(Pattern::new("").is_err());
+        assert!(Pattern::new("very? dry").is_err());
+    }
+}

@@ -1,0 +1,26 @@
+//! A source's bytes in; utterances, readings, trials, items and notices out.
+//!
+//! This crate touches no disk, clock, network, environment or database: everything it knows from outside a
+//! source's bytes comes in by [`Hints`]. Whatever the bytes are, [`read`] gives a [`Note`]: what was understood,
+//! and a notice for what was not. The modules stand in reading order, the way that a source goes through them.
+
+pub mod found;
+pub mod text;
+pub mod when;
+pub mod format;
+pub mod token;
+pub mod lexicon;
+pub mod talk;
+pub mod clause;
+pub mod gear;
+pub mod number;
+pub mod quantity;
+pub mod stance;
+pub mod reading;
+pub mod trial;
+pub mod item;
+pub mod matter;
+mod read;
+
+pub use found::*;
+pub use read::{Hints, read};

@@ -1,0 +1,1 @@
+//! Numbers as people say and write them.

@@ -1,0 +1,1 @@
+//! Stance: what the speaker means by a number.

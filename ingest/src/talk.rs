@@ -1,0 +1,79 @@
+//! A note made ready for understanding: its tokens, clauses and gear, with the way back to its words.
+
+use std::ops::Range;
+
+use crate::clause::{Clause, clauses};
+use crate::found::{Moment, Span, Utterance};
+use crate::gear::{Mention, mentions};
+use crate::token::{Token, tokens};
+
+/// A note's words as everything after the format sees them.
+#[derive(Clone, Debug)]
+pub struct Talk<'a> {
+    /// The decoded text that all spans point into.
+    pub text: &'a str,
+    /// The utterances that the tokens came from.
+    pub utterances: &'a [Utterance],
+    /// Words, numbers and symbols.
+    pub tokens: Vec<Token<'a>>,
+    /// Clauses, covering all tokens.
+    pub clauses: Vec<Clause>,
+    /// Gear named, in order.
+    pub mentions: Vec<Mention>,
+}
+
+impl<'a> Talk<'a> {
+    /// Prepares the utterances of a decoded text.
+    pub fn new(text: &'a str, utterances: &'a [Utterance]) -> Self {
+        let tokens = tokens(text, utterances);
+        let clauses = clauses(&tokens);
+        let mentions = mentions(&tokens);
+        Self { text, utterances, tokens, clauses, mentions }
+    }
+
+    /// The bytes that a range of tokens covers, in the decoded text.
+    pub fn span(&self, range: Range<usize>) -> Span {
+        debug_assert!(!range.is_empty());
+        Span::new(self.tokens[range.start].span.start, self.tokens[range.end - 1].span.end)
+    }
+
+    /// The words of a range of tokens, mark-up and stamps between utterances left out and white space folded.
+    pub fn quote(&self, range: Range<usize>) -> String {
+        let span = self.span(range.clone());
+        let (first, last) = (self.tokens[range.start].utterance, self.tokens[range.end - 1].utterance);
+        let mut out = String::new();
+        for utterance in &self.utterances[first..=last] {
+            for words in &utterance.words {
+                let (start, end) = (words.start.max(span.start), words.end.min(span.end));
+                if start < end {
+                    for word in self.text[start..end].split_whitespace() {
+                        if !out.is_empty() {
+                            out.push(' ');
+                        }
+                        out += word;
+                    }
+                }
+            }
+        }
+        out
+    }
+
+    /// When the token was said.
+    pub fn at(&self, token: usize) -> Option<Moment> {
+        self.utterances[self.tokens[token].utterance].at
+    }
+
+    /// Index of the clause that a token stands in.
+    pub fn clause_of(&self, token: usize) -> usize {
+        self.clauses.partition_point(|c| c.tokens.end <= token)
+    }
+
+    /// The tokens of the sentence that a token stands in.
+    pub fn sentence_of(&self, token: usize) -> Range<usize> {
+        let at = self.clause_of(token);
+        let sentence = self.clauses[at].sentence;
+        let first = self.clauses[..at].iter().rposition(|c| c.sentence != sentence).map_or(0, |i| i + 1);
+        let last = self.clauses[at..].iter().position(|c| c.sentence != sentence).map_or(self.clauses.len(), |i| at + i);
+        self.clauses[first].tokens.start..self.clauses[last - 1].tokens.end
+    }
+}

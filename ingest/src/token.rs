@@ -1,0 +1,315 @@
+//! Words, numbers and symbols with their places, and how firmly each is parted from the one before.
+//!
+//! Everything after this works on tokens: they are the same whether a note was spoken, typed or pencilled.
+//! Punctuation is not a token; it is the [`Gap`] before the next one. Clitics stand apart ("wind's" is `wind`,
+//! `'s`), digits part from letters ("12V8" is `12`, `v`, `8`), and hyphens part words ("south-west").
+
+use std::borrow::Cow;
+
+use crate::found::{Span, Utterance, UtteranceKind};
+
+/// What a token is made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Letters, with an apostrophe inside or in front of a clitic.
+    Word,
+    /// Digits, with `.`, `,`, `:` or `/` between digits; or a vulgar fraction such as `¾`.
+    Number,
+    /// One of `% ° + - ± ~ < > ≤ ≥ = / & | $ £ € ' " #` and the like, where it is not punctuation.
+    Symbol,
+}
+
+/// How firmly a token is parted from the one before it; later ones part more firmly.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Gap {
+    /// Nothing between.
+    Glued,
+    /// A hyphen between words or numbers.
+    Hyphen,
+    /// White space.
+    Space,
+    /// The next cue, or the next line of wrapped text; the sentence may go on.
+    Line,
+    /// A comma.
+    Comma,
+    /// A dash, a colon, a semicolon, a bracket, or a pause of two seconds or more in a recording.
+    Clause,
+    /// A full stop, a question or exclamation mark, an ellipsis.
+    Sentence,
+    /// Another line of a log, another paragraph, list item, table cell or heading.
+    Block,
+}
+
+/// One token of a source.
+#[derive(Clone, Debug)]
+pub struct Token<'a> {
+    /// Lower case, with typographic apostrophes made plain.
+    pub lower: Cow<'a, str>,
+    /// As it stands in the decoded text.
+    pub text: &'a str,
+    /// Its bytes in the decoded text.
+    pub span: Span,
+    /// What it is made of.
+    pub kind: Kind,
+    /// How it is parted from the token before it; [`Gap::Block`] for the first.
+    pub gap: Gap,
+    /// Index of its utterance.
+    pub utterance: usize,
+    /// Whether a question mark ends the sentence that it stands in.
+    pub asked: bool,
+}
+
+impl Token<'_> {
+    /// Whether it is this word, in lower case.
+    pub fn is(&self, word: &str) -> bool {
+        self.lower == word
+    }
+
+    /// Whether it is one of these words.
+    pub fn is_any(&self, words: &[&str]) -> bool {
+        words.contains(&self.lower.as_ref())
+    }
+}
+
+/// Shortest silence between two cues, in seconds, that parts a recording's talk as a semicolon parts writing.
+/// From the notes in `fixtures/`: pauses between halves of a sentence stay below it.
+const PAUSE_S: f64 = 1.0;
+
+/// Cuts the utterances of a decoded text into tokens. Header lines are left out.
+pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
+    let mut out = Vec::with_capacity(text.len() / 5);
+    let mut last: Option<usize> = None;
+    for (index, utterance) in utterances.iter().enumerate() {
+        if utterance.kind == UtteranceKind::Header {
+            continue;
+        }
+        let mut gap = match last {
+            None => Gap::Block,
+            Some(last) => between(&utterances[last], utterance),
+        };
+        last = Some(index);
+        for (n, words) in utterance.words.iter().enumerate() {
+            if n > 0 {
+                // Table cells are blocks of their own; other pieces are parted by mark-up within a sentence.
+                gap = gap.max(if utterance.kind == UtteranceKind::TableRow { Gap::Block } else { Gap::Line });
+            }
+            gap = cut(text, *words, index, gap, &mut out);
+        }
+    }
+    mark_questions(&mut out);
+    out
+}
+
+fn between(before: &Utterance, after: &Utterance) -> Gap {
+    if before.kind != UtteranceKind::Cue || after.kind != UtteranceKind::Cue {
+        return Gap::Block;
+    }
+    match (before.cue, after.cue) {
+        (Some((_, end)), Some((start, _))) if start - end >= PAUSE_S => Gap::Clause,
+        _ => Gap::Line,
+    }
+}
+
+/// Cuts one stretch; returns the gap that its trailing punctuation makes before whatever comes next.
+fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mut Vec<Token<'a>>) -> Gap {
+    let stretch = &text[within.range()];
+    let mut chars = stretch.char_indices().peekable();
+    let mut first = true;
+    let mut question = false;
+    while let Some((at, c)) = chars.next() {
+        let rest = &stretch[at..];
+        let (len, kind) = if c.is_ascii_digit() {
+            (number_len(rest), Kind::Number)
+        } else if is_vulgar_fraction(c) {
+            (c.len_utf8(), Kind::Number)
+        } else if c.is_alphabetic() {
+            (word_len(rest), Kind::Word)
+        } else if is_apostrophe(c) && !first && gap == Gap::Glued && clitic_len(rest).is_some() {
+            (clitic_len(rest).unwrap_or(c.len_utf8()), Kind::Word)
+        } else if is_symbol(c, stretch, at) {
+            (c.len_utf8(), Kind::Symbol)
+        } else {
+            let mark = punctuation(c, stretch, at);
+            question |= c == '?';
+            gap = gap.max(mark);
+            continue;
+        };
+        if question {
+            if let Some(last) = out.last_mut() {
+                last.asked = true;
+            }
+            question = false;
+        }
+        let span = Span::new(within.start + at, within.start + at + len);
+        let word = &text[span.range()];
+        out.push(Token { lower: lower(word), text: word, span, kind, gap, utterance, asked: false });
+        first = false;
+        gap = Gap::Glued;
+        while chars.peek().is_some_and(|&(next, _)| next < at + len) {
+            chars.next();
+        }
+    }
+    if question && let Some(last) = out.last_mut() {
+        last.asked = true;
+    }
+    gap
+}
+
+/// Spreads a question mark, noted on the last token before it, over the whole of its sentence.
+fn mark_questions(tokens: &mut [Token<'_>]) {
+    let mut asked = false;
+    for i in (0..tokens.len()).rev() {
+        asked |= tokens[i].asked;
+        tokens[i].asked = asked;
+        if tokens[i].gap >= Gap::Sentence {
+            asked = false;
+        }
+    }
+}
+
+fn lower(word: &str) -> Cow<'_, str> {
+    if word.bytes().all(|b| b.is_ascii() && !b.is_ascii_uppercase()) {
+        Cow::Borrowed(word)
+    } else {
+        Cow::Owned(word.to_lowercase().replace(['’', '‘', 'ʼ'], "'"))
+    }
+}
+
+fn is_apostrophe(c: char) -> bool {
+    matches!(c, '\'' | '’' | '‘' | 'ʼ')
+}
+
+fn is_vulgar_fraction(c: char) -> bool {
+    matches!(c, '¼'..='¾' | '⅐'..='⅞')
+}
+
+fn number_len(rest: &str) -> usize {
+    let bytes = rest.as_bytes();
+    let mut n = 1;
+    while n < bytes.len() {
+        let digit_follows = bytes.get(n + 1).is_some_and(u8::is_ascii_digit);
+        match bytes[n] {
+            b'0'..=b'9' => n += 1,
+            b'.' | b',' | b':' | b'/' if digit_follows => n += 2,
+            _ => break,
+        }
+    }
+    n
+}
+
+/// Length of the word at the start of `rest`, its clitic left off: "wind's" gives 4, "don't" gives 5.
+fn word_len(rest: &str) -> usize {
+    let mut end = rest.len();
+    for (at, c) in rest.char_indices() {
+        if c.is_alphabetic() {
+            continue;
+        }
+        let after = &rest[at + c.len_utf8()..];
+        if is_apostrophe(c) && after.starts_with(char::is_alphabetic) && clitic_len(&rest[at..]).is_none() {
+            continue;
+        }
+        end = at;
+        break;
+    }
+    end
+}
+
+/// Length of a clitic at the start of `rest` (`'s`, `'ll`, `'ve`, `'re`, `'d`, `'m`), apostrophe included.
+fn clitic_len(rest: &str) -> Option<usize> {
+    let mark = rest.chars().next().filter(|&c| is_apostrophe(c))?.len_utf8();
+    let letters = rest[mark..].chars().take_while(|c| c.is_alphabetic()).map(char::len_utf8).sum::<usize>();
+    let word = &rest[mark..mark + letters];
+    ["s", "ll", "ve", "re", "d", "m"].iter().any(|c| word.eq_ignore_ascii_case(c)).then_some(mark + letters)
+}
+
+fn is_symbol(c: char, stretch: &str, at: usize) -> bool {
+    let before = stretch[..at].chars().next_back();
+    let after = stretch[at + c.len_utf8()..].chars().next();
+    let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit() || is_vulgar_fraction(c));
+    match c {
+        '%' | '°' | '±' | '~' | '≈' | '<' | '>' | '≤' | '≥' | '=' | '+' | '/' | '&' | '|' | '$' | '£' | '€' | '#' | '@'
+        | '×' | '✓' | '✔' | '✗' | '✘' | '☐' | '☑' | '☒' | '→' | '²' | '³' | '′' | '″' => true,
+        // A sign stands in front of a digit and is not the hyphen of a range.
+        '-' | '−' | '–' => {
+            digit(after) && !before.is_some_and(|b| b.is_alphanumeric() || b == '-' || is_vulgar_fraction(b))
+        }
+        // Feet and inches.
+        '\'' | '’' | '"' | '”' => digit(before),
+        _ => false,
+    }
+}
+
+fn punctuation(c: char, stretch: &str, at: usize) -> Gap {
+    match c {
+        ',' => Gap::Comma,
+        ';' | ':' | '(' | ')' | '[' | ']' | '—' | '"' | '“' | '”' => Gap::Clause,
+        '.' | '!' | '?' | '…' => Gap::Sentence,
+        '-' | '–' | '−' | '‑' => {
+            let spaced = |c: Option<char>| c.is_none_or(char::is_whitespace);
+            let before = stretch[..at].chars().next_back();
+            let after = stretch[at + c.len_utf8()..].chars().next();
+            if spaced(before) || spaced(after) { Gap::Clause } else { Gap::Hyphen }
+        }
+        '\n' | '\r' => Gap::Line,
+        c if c.is_whitespace() => Gap::Space,
+        _ => Gap::Glued,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Writes the tokens of one line, each with a mark for the gap before it.
+    fn show(line: &str) -> String {
+        let utterance = Utterance {
+            span: Span::new(0, line.len()),
+            words: vec![Span::new(0, line.len())],
+            text: line.to_owned(),
+            at: None,
+            id: None,
+            cue: None,
+            kind: UtteranceKind::Paragraph,
+        };
+        let mut out = String::new();
+        for token in tokens(line, &[utterance]) {
+            out += match token.gap {
+                Gap::Glued => "·",
+                Gap::Hyphen => "-",
+                Gap::Space => " ",
+                Gap::Line => "\\",
+                Gap::Comma => ", ",
+                Gap::Clause => "; ",
+                Gap::Sentence => ". ",
+                Gap::Block => "¶",
+            };
+            out += &token.lower;
+        }
+        out
+    }
+
+    #[test]
+    fn cuts_notes_as_people_write_them() {
+        assert_eq!(show("Wind's SW, 18-20 kn; don't care."), "¶wind·'s sw, 18-20 kn; don't care");
+        assert_eq!(show("12V8 and 3m2, -1.5, N 10-15"), "¶12·v·8 and 3·m·2, -·1.5 n 10-15".replace("-·1.5 n", "-·1.5, n"));
+        assert_eq!(show("2'6\" at 0640 10:12 1,200 L/h"), "¶2·'·6·\" at 0640 10:12 1,200 l·/·h");
+        assert_eq!(show("It was thirteen – no, twelve. Sixty-five?"), "¶it was thirteen; no, twelve. sixty-five");
+        assert_eq!(show("she’d 6¾ °C 50%"), "¶she·'d 6·¾ °·c 50·%");
+    }
+
+    #[test]
+    fn a_question_marks_its_whole_sentence() {
+        let line = "Calm. Fridge never stopped all night? Frost.";
+        let utterance = Utterance {
+            span: Span::new(0, line.len()),
+            words: vec![Span::new(0, line.len())],
+            text: line.to_owned(),
+            at: None,
+            id: None,
+            cue: None,
+            kind: UtteranceKind::Paragraph,
+        };
+        let asked: Vec<bool> = tokens(line, &[utterance]).iter().map(|t| t.asked).collect();
+        assert_eq!(asked, [false, true, true, true, true, true, false]);
+    }
+}

@@ -1,0 +1,3 @@
+//! The `leadsman` program.
+
+fn main() {}
