@@ -164,7 +164,11 @@ impl<T> Patterns<T> {
     }
 
     /// Every match that begins at `tokens[at]`, in the order the patterns were added.
-    pub fn all_at<'p, 't>(&'p self, tokens: &'t [Token<'t>], at: usize) -> impl Iterator<Item = Match<'p, T>> + use<'p, 't, T> {
+    pub fn all_at<'p, 't>(
+        &'p self,
+        tokens: &'t [Token<'t>],
+        at: usize,
+    ) -> impl Iterator<Item = Match<'p, T>> + use<'p, 't, T> {
         let token = &tokens[at];
         let candidates: &[usize] = if token.kind == Kind::Number {
             &self.by_number
@@ -220,8 +224,10 @@ mod tests {
 
     #[test]
     fn patterns_match_as_documented() {
-        assert_eq!(found(&["haven't|never * tried"], "We have never once tried it. I haven't tried."),
-            ["never once tried", "haven't tried"]);
+        assert_eq!(
+            found(&["haven't|never * tried"], "We have never once tried it. I haven't tried."),
+            ["never once tried", "haven't tried"]
+        );
         assert_eq!(found(&["never * tried"], "Never. Tried it."), Vec::<String>::new());
         assert_eq!(found(&["not very? good"], "not good, not very good"), ["not good", "not very good"]);
         assert_eq!(found(&["# of the"], "12 of the best"), ["12 of the"]);

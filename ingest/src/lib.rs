@@ -4,23 +4,23 @@
 //! source's bytes comes in by [`Hints`]. Whatever the bytes are, [`read`] gives a [`Note`]: what was understood,
 //! and a notice for what was not. The modules stand in reading order, the way that a source goes through them.
 
-pub mod found;
-pub mod text;
-pub mod when;
-pub mod format;
-pub mod token;
-pub mod lexicon;
-pub mod talk;
 pub mod clause;
+pub mod format;
+pub mod found;
 pub mod gear;
+pub mod item;
+pub mod lexicon;
+pub mod matter;
 pub mod number;
 pub mod quantity;
-pub mod stance;
-pub mod reading;
-pub mod trial;
-pub mod item;
-pub mod matter;
 mod read;
+pub mod reading;
+pub mod stance;
+pub mod talk;
+pub mod text;
+pub mod token;
+pub mod trial;
+pub mod when;
 
 pub use found::*;
 pub use read::{Hints, read};

@@ -30,5 +30,13 @@ pub fn read(bytes: &[u8], _hints: &Hints) -> Note {
     let readings = reading::readings(&talk);
     let trials = trial::trials(&talk);
     let (items, closings) = item::items(&talk, &trials);
-    Note { encoding: decoded.encoding.to_owned(), readings, trials, items, closings, utterances, ..Note::default() }
+    Note {
+        encoding: decoded.encoding.to_owned(),
+        readings,
+        trials,
+        items,
+        closings,
+        utterances,
+        ..Note::default()
+    }
 }

@@ -73,7 +73,10 @@ impl<'a> Talk<'a> {
         let at = self.clause_of(token);
         let sentence = self.clauses[at].sentence;
         let first = self.clauses[..at].iter().rposition(|c| c.sentence != sentence).map_or(0, |i| i + 1);
-        let last = self.clauses[at..].iter().position(|c| c.sentence != sentence).map_or(self.clauses.len(), |i| at + i);
+        let last = self.clauses[at..]
+            .iter()
+            .position(|c| c.sentence != sentence)
+            .map_or(self.clauses.len(), |i| at + i);
         self.clauses[first].tokens.start..self.clauses[last - 1].tokens.end
     }
 }

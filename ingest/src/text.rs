@@ -23,5 +23,10 @@ impl Decoded {
 
 /// Decodes a source.
 pub fn decode(bytes: &[u8]) -> Decoded {
-    Decoded { text: String::from_utf8_lossy(bytes).into_owned(), encoding: "UTF-8", notices: Vec::new(), skipped: 0 }
+    Decoded {
+        text: String::from_utf8_lossy(bytes).into_owned(),
+        encoding: "UTF-8",
+        notices: Vec::new(),
+        skipped: 0,
+    }
 }

@@ -227,8 +227,10 @@ fn is_symbol(c: char, stretch: &str, at: usize) -> bool {
     let after = stretch[at + c.len_utf8()..].chars().next();
     let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit() || is_vulgar_fraction(c));
     match c {
-        '%' | '°' | '±' | '~' | '≈' | '<' | '>' | '≤' | '≥' | '=' | '+' | '/' | '&' | '|' | '$' | '£' | '€' | '#' | '@'
-        | '×' | '✓' | '✔' | '✗' | '✘' | '☐' | '☑' | '☒' | '→' | '²' | '³' | '′' | '″' => true,
+        '%' | '°' | '±' | '~' | '≈' | '<' | '>' | '≤' | '≥' | '=' | '+' | '/' | '&' | '|' | '$' | '£'
+        | '€' | '#' | '@' | '×' | '✓' | '✔' | '✗' | '✘' | '☐' | '☑' | '☒' | '→' | '²' | '³' | '′' | '″' => {
+            true
+        }
         // A sign stands in front of a digit and is not the hyphen of a range.
         '-' | '−' | '–' => {
             digit(after) && !before.is_some_and(|b| b.is_alphanumeric() || b == '-' || is_vulgar_fraction(b))
@@ -291,9 +293,15 @@ mod tests {
     #[test]
     fn cuts_notes_as_people_write_them() {
         assert_eq!(show("Wind's SW, 18-20 kn; don't care."), "¶wind·'s sw, 18-20 kn; don't care");
-        assert_eq!(show("12V8 and 3m2, -1.5, N 10-15"), "¶12·v·8 and 3·m·2, -·1.5 n 10-15".replace("-·1.5 n", "-·1.5, n"));
+        assert_eq!(
+            show("12V8 and 3m2, -1.5, N 10-15"),
+            "¶12·v·8 and 3·m·2, -·1.5 n 10-15".replace("-·1.5 n", "-·1.5, n")
+        );
         assert_eq!(show("2'6\" at 0640 10:12 1,200 L/h"), "¶2·'·6·\" at 0640 10:12 1,200 l·/·h");
-        assert_eq!(show("It was thirteen – no, twelve. Sixty-five?"), "¶it was thirteen; no, twelve. sixty-five");
+        assert_eq!(
+            show("It was thirteen – no, twelve. Sixty-five?"),
+            "¶it was thirteen; no, twelve. sixty-five"
+        );
         assert_eq!(show("she’d 6¾ °C 50%"), "¶she·'d 6·¾ °·c 50·%");
     }
 

@@ -1,1 +1,3 @@
-//! Asks.
+//! Asks: what stands open, what was tried, where a quantity is going.
+
+pub mod trend;

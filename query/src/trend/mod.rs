@@ -1,0 +1,3 @@
+//! Readings of one quantity in time, and whether they go anywhere.
+
+pub mod stats;
