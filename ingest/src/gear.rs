@@ -1,8 +1,138 @@
 //! Gear: what aboard is being talked about.
+//!
+//! The words of the trade are in `lexicon/gear.toml`; names that a skipper gives to gear ("George is steering, that's
+//! the autopilot") are learned from the note, and handed on between notes by [`Names`].
 
+use std::collections::HashMap;
 use std::ops::Range;
+use std::sync::LazyLock;
 
-use crate::token::Token;
+use serde::Deserialize;
+
+use crate::lexicon::Patterns;
+use crate::token::{Gap, Kind, Token};
+
+/// One entry of `lexicon/gear.toml`; that file says what the fields mean.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Gear {
+    /// What it is called in answers.
+    pub name: String,
+    /// Other names, as patterns.
+    pub also: Vec<String>,
+    /// What a speech recogniser makes of them.
+    #[serde(default)]
+    pub heard: Vec<String>,
+    /// The thing that it is part of.
+    pub part_of: Option<String>,
+    /// What it serves.
+    pub group: String,
+    /// Whether a side or position in front of it makes it another thing.
+    #[serde(default)]
+    pub sided: bool,
+    /// A word for many things ("pump", "hatch"): a more particular name nearby wins over it.
+    #[serde(default)]
+    pub generic: bool,
+    /// Names of `also` that count only where one of `near` stands in the same sentence.
+    #[serde(default)]
+    vague: Vec<String>,
+    #[serde(default)]
+    near: Vec<String>,
+    /// Words that, standing right behind, make it something else.
+    #[serde(default)]
+    unless: Vec<String>,
+    #[serde(default)]
+    unless_heard: Vec<String>,
+    /// Words that, standing right in front, make it something else.
+    #[serde(default)]
+    not_after: Vec<String>,
+}
+
+#[derive(Deserialize)]
+struct File {
+    gear: Vec<Gear>,
+}
+
+#[derive(Clone, Copy)]
+struct Alias {
+    gear: usize,
+    vague: bool,
+    heard: bool,
+}
+
+struct Table {
+    gear: Vec<Gear>,
+    by_name: HashMap<String, usize>,
+    patterns: Patterns<Alias>,
+}
+
+static TABLE: LazyLock<Table> = LazyLock::new(|| {
+    let file: File =
+        toml::from_str(include_str!("../lexicon/gear.toml")).expect("lexicon/gear.toml is checked by a test");
+    let mut patterns = Patterns::default();
+    let mut by_name = HashMap::new();
+    for (index, gear) in file.gear.iter().enumerate() {
+        by_name.insert(gear.name.to_lowercase(), index);
+        let name = gear.name.to_lowercase();
+        for (written, heard) in
+            gear.also.iter().chain([&name]).map(|w| (w, false)).chain(gear.heard.iter().map(|w| (w, true)))
+        {
+            let vague = gear.vague.contains(written);
+            let alias = Alias { gear: index, vague, heard };
+            patterns.add(written, alias).expect("lexicon/gear.toml is checked by a test");
+            if let Some(plural) = plural(written) {
+                patterns.add(&plural, alias).expect("a plural reads as its singular does");
+            }
+        }
+    }
+    Table { gear: file.gear, by_name, patterns }
+});
+
+fn plural(written: &str) -> Option<String> {
+    let last = written.chars().next_back()?;
+    match last {
+        's' => None,
+        'h' | 'x' => Some(format!("{written}es")),
+        'y' if !written.ends_with("ay") && !written.ends_with("ey") => {
+            Some(format!("{}ies", &written[..written.len() - 1]))
+        }
+        c if c.is_ascii_alphabetic() => Some(format!("{written}s")),
+        _ => None,
+    }
+}
+
+/// Looks gear up by its name in the lexicon, in any case; a side in front of it is left out of account.
+pub fn by_name(name: &str) -> Option<&'static Gear> {
+    let name = name.to_lowercase();
+    TABLE
+        .by_name
+        .get(&name)
+        .or_else(|| {
+            let rest = name.split(' ').skip_while(|w| SIDES.contains(w)).collect::<Vec<_>>().join(" ");
+            TABLE.by_name.get(&rest)
+        })
+        .map(|&index| &TABLE.gear[index])
+}
+
+/// All gear of the lexicon.
+pub fn all() -> &'static [Gear] {
+    &TABLE.gear
+}
+
+/// Sides and positions as they are said, and as they stand in a name.
+const SIDES: &[&str] = &["port", "starboard", "lee", "weather", "forward", "aft"];
+
+fn side(word: &str) -> Option<&'static str> {
+    Some(match word {
+        "port" => "port",
+        "starboard" | "stbd" | "stb" => "starboard",
+        "lee" | "leeward" => "lee",
+        "weather" | "windward" => "weather",
+        "forward" | "fwd" | "fore" => "forward",
+        "aft" | "after" => "aft",
+        _ => return None,
+    })
+}
 
 /// A place where gear is named.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -11,9 +141,283 @@ pub struct Mention {
     pub name: String,
     /// The tokens that name it.
     pub tokens: Range<usize>,
+    /// Whether a more particular name nearby wins over it.
+    pub generic: bool,
+    /// Whether it is a spare ("the spare impeller", "another impeller").
+    pub spare: bool,
 }
 
-/// Finds the gear named in a note, in order.
-pub fn mentions(_tokens: &[Token<'_>]) -> Vec<Mention> {
-    Vec::new()
+impl Mention {
+    /// Its entry in the lexicon.
+    pub fn gear(&self) -> Option<&'static Gear> {
+        by_name(&self.name)
+    }
+}
+
+/// Names that skippers have given to gear, learned from notes or taught: the name in lower case, and the gear's.
+pub type Names = Vec<(String, String)>;
+
+/// Finds the gear named in a note, in order: by the lexicon's words, and by the given names.
+pub fn mentions(tokens: &[Token<'_>], names: &[(String, String)]) -> Vec<Mention> {
+    let given =
+        Patterns::new(names.iter().map(|(word, gear)| (word.as_str(), gear.clone()))).unwrap_or_default();
+    let mut out: Vec<Mention> = Vec::new();
+    let mut at = 0;
+    while at < tokens.len() {
+        let named = given.at(tokens, at).map(|m| (m.end, m.value.clone(), None));
+        let found = named.or_else(|| {
+            lexical(tokens, at).map(|(end, index)| (end, TABLE.gear[index].name.clone(), Some(index)))
+        });
+        let Some((end, mut name, index)) = found else {
+            at += 1;
+            continue;
+        };
+        let gear = index.map(|i| &TABLE.gear[i]);
+        let mut start = at;
+        if gear.is_some_and(|g| g.sided) {
+            while start > 0
+                && tokens[start].gap <= Gap::Line
+                && out.last().is_none_or(|m| m.tokens.end < start)
+                && let Some(side) = side(&tokens[start - 1].lower)
+            {
+                start -= 1;
+                if !name.starts_with(side) {
+                    name = format!("{side} {name}");
+                }
+            }
+        }
+        let spare = start > 0
+            && tokens[start].gap <= Gap::Line
+            && tokens[start - 1].is_any(&["spare", "spares", "another"]);
+        let generic = gear.or_else(|| by_name(&name)).is_none_or(|g| g.generic);
+        out.push(Mention { name, tokens: start..end, generic, spare });
+        at = end;
+    }
+    out
+}
+
+/// The longest of the lexicon's names at a token that its neighbours don't make something else.
+fn lexical(tokens: &[Token<'_>], at: usize) -> Option<(usize, usize)> {
+    let mut best: Option<(usize, usize)> = None;
+    for m in TABLE.patterns.all_at(tokens, at) {
+        if best.is_some_and(|(end, _)| end >= m.end) {
+            continue;
+        }
+        let gear = &TABLE.gear[m.value.gear];
+        let behind = tokens.get(m.end).filter(|t| t.gap <= Gap::Line);
+        let in_front = at.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[at].gap <= Gap::Line);
+        let short = m.end - at == 1;
+        if short && behind.is_some_and(|t| gear.unless.iter().any(|w| t.is(w))) {
+            continue;
+        }
+        if m.value.heard && behind.is_some_and(|t| gear.unless_heard.iter().any(|w| t.is(w))) {
+            continue;
+        }
+        if short && in_front.is_some_and(|t| gear.not_after.iter().any(|w| t.is(w))) {
+            continue;
+        }
+        if m.value.vague && !nearby(tokens, at).any(|t| gear.near.iter().any(|w| t.is(w))) {
+            continue;
+        }
+        best = Some((m.end, m.value.gear));
+    }
+    best
+}
+
+/// The tokens around one, up to the ends of the sentences beside it.
+fn nearby<'t>(tokens: &'t [Token<'t>], at: usize) -> impl Iterator<Item = &'t Token<'t>> {
+    const REACH: usize = 24;
+    tokens[at.saturating_sub(REACH)..tokens.len().min(at + REACH)].iter()
+}
+
+/// Names that this note gives to gear: "George is steering, that's the autopilot", "we're calling him Gordon".
+///
+/// A name is a capitalised word in a note that is not all capitals; a name given to a dummy stands for the recovery
+/// of a person from the water.
+pub fn names_given(tokens: &[Token<'_>], mentions: &[Mention]) -> Names {
+    const REACH: usize = 10;
+    let mut names: Names = Vec::new();
+    for (at, token) in tokens.iter().enumerate() {
+        // "that's the autopilot" behind a name.
+        if token.is("that") && tokens.get(at + 1).is_some_and(|t| t.is("'s")) {
+            let Some(mention) = mentions.iter().find(|m| (at + 2..at + 5).contains(&m.tokens.start)) else {
+                continue;
+            };
+            let from = at.saturating_sub(REACH);
+            if let Some(name) = proper_name(tokens, from..at) {
+                learn(&mut names, name, &mention.name);
+            }
+        }
+        // "we're calling him Gordon", "I call her Bertha", "called George".
+        if token.is_any(&["call", "calling", "called", "christened", "named"]) {
+            let mut next = at + 1;
+            while tokens.get(next).is_some_and(|t| t.is_any(&["him", "her", "it", "the"])) {
+                next += 1;
+            }
+            let Some(name) = proper_name(tokens, next..(next + 2).min(tokens.len())) else { continue };
+            let from = at.saturating_sub(4 * REACH);
+            let before = mentions.iter().rev().find(|m| (from..at).contains(&m.tokens.start) && !m.generic);
+            let dummy = tokens[from..at]
+                .iter()
+                .any(|t| t.is_any(&["dummy", "sandbag", "fender", "bucket", "sack", "overboard"]));
+            match before {
+                _ if dummy => learn(&mut names, name, OVERBOARD),
+                Some(mention) => learn(&mut names, name, &mention.name),
+                None => {}
+            }
+        }
+        // "This is Otis. Otis is an old survival suit", "Annie is the resus dummy": said of a dummy.
+        if token.is_any(&["dummy", "jugs", "sandbag"]) {
+            let from = at.saturating_sub(2 * REACH);
+            let stuffed = token.is("dummy")
+                || tokens[from..at].iter().any(|t| t.is_any(&["stuffed", "dummy", "filled"]));
+            if stuffed && let Some(name) = proper_name(tokens, from..at) {
+                learn(&mut names, name, OVERBOARD);
+            }
+        }
+    }
+    names
+}
+
+/// The lexicon's name for getting a person back aboard.
+pub const OVERBOARD: &str = "man overboard recovery";
+
+fn learn(names: &mut Names, name: String, gear: &str) {
+    const NEVER: &[&str] = &[
+        "i",
+        "okay",
+        "ok",
+        "um",
+        "monday",
+        "tuesday",
+        "wednesday",
+        "thursday",
+        "friday",
+        "saturday",
+        "sunday",
+        "the",
+        "so",
+        "and",
+        "but",
+        "now",
+        "right",
+        "well",
+        "what",
+        "that",
+        "this",
+        "it",
+        "she",
+        "he",
+        "they",
+        "we",
+    ];
+    if !NEVER.contains(&name.as_str()) && by_name(&name).is_none() && !names.iter().any(|(n, _)| *n == name) {
+        names.push((name, gear.to_owned()));
+    }
+}
+
+/// The first capitalised name of one or two words in a range, in lower case.
+fn proper_name(tokens: &[Token<'_>], range: Range<usize>) -> Option<String> {
+    let capital = |t: &Token<'_>| {
+        t.kind == Kind::Word
+            && t.text.len() > 2
+            && t.text.starts_with(char::is_uppercase)
+            && t.text.chars().skip(1).all(char::is_lowercase)
+    };
+    let mut at = range.start;
+    while at < range.end {
+        // A word at the head of a sentence is capitalised anyway; it is a name if it stands so elsewhere too.
+        let head = tokens[at].gap >= Gap::Sentence;
+        let again = || {
+            tokens
+                .iter()
+                .enumerate()
+                .any(|(i, t)| i != at && t.gap < Gap::Sentence && t.text == tokens[at].text)
+        };
+        if capital(&tokens[at]) && (!head || again()) {
+            let two = at + 1 < range.end && capital(&tokens[at + 1]) && tokens[at + 1].gap <= Gap::Line;
+            let name = if two {
+                format!("{} {}", tokens[at].lower, tokens[at + 1].lower)
+            } else {
+                tokens[at].lower.to_string()
+            };
+            const COMMON: &[&str] =
+                &["okay", "sorry", "well", "right", "this", "that", "they", "now", "and", "but"];
+            if !COMMON.contains(&name.as_str()) {
+                return Some(name);
+            }
+        }
+        at += 1;
+    }
+    None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::found::{Span, Utterance, UtteranceKind};
+
+    fn utterance(line: &str) -> Utterance {
+        Utterance {
+            span: Span::new(0, line.len()),
+            words: vec![Span::new(0, line.len())],
+            text: line.to_owned(),
+            at: None,
+            id: None,
+            cue: None,
+            kind: UtteranceKind::Paragraph,
+        }
+    }
+
+    fn named(line: &str) -> Vec<String> {
+        let tokens = crate::token::tokens(line, &[utterance(line)]);
+        mentions(&tokens, &[]).into_iter().map(|m| m.name).collect()
+    }
+
+    #[test]
+    fn the_lexicon_reads_and_names_nothing_twice() {
+        let mut seen: HashMap<&str, &str> = HashMap::new();
+        for gear in all() {
+            for also in gear.also.iter().chain(&gear.heard) {
+                assert!(crate::lexicon::Pattern::new(also).is_ok(), "{also}");
+                if let Some(other) = seen.insert(also, &gear.name) {
+                    assert_eq!(other, gear.name, "\"{also}\" names two things");
+                }
+            }
+            if let Some(whole) = &gear.part_of {
+                assert!(
+                    by_name(whole).is_some(),
+                    "{} is part of {whole}, which is not in the lexicon",
+                    gear.name
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn gear_is_found_by_other_names_sides_and_mishearings() {
+        assert_eq!(
+            named("the port cap's at 14, stbd lower 11"),
+            ["port cap shroud", "starboard lower shroud"]
+        );
+        assert_eq!(named("rolled the big general away"), ["genoa"]);
+        assert_eq!(
+            named("the emergency tiller, and the series drogue"),
+            ["emergency tiller", "series drogue"]
+        );
+        assert_eq!(named("two spare impellers and the bank"), ["impeller", "house bank"]);
+        assert_eq!(named("the pilot book says so, on the river bank"), Vec::<String>::new());
+        assert_eq!(named("the anchor light's up"), ["anchor light"]);
+    }
+
+    #[test]
+    fn names_that_a_skipper_gives_are_learned() {
+        let line = "so George is steering that's the autopilot for the new people. He likes George.";
+        let tokens = crate::token::tokens(line, &[utterance(line)]);
+        let names = names_given(&tokens, &mentions(&tokens, &[]));
+        assert_eq!(names, [("george".to_owned(), "autopilot".to_owned())]);
+        let again = "and George quit again";
+        let tokens = crate::token::tokens(again, &[utterance(again)]);
+        assert_eq!(mentions(&tokens, &names)[0].name, "autopilot");
+    }
 }

@@ -27,7 +27,8 @@ impl<'a> Talk<'a> {
     pub fn new(text: &'a str, utterances: &'a [Utterance]) -> Self {
         let tokens = tokens(text, utterances);
         let clauses = clauses(&tokens);
-        let mentions = mentions(&tokens);
+        let names = crate::gear::names_given(&tokens, &mentions(&tokens, &[]));
+        let mentions = mentions(&tokens, &names);
         Self { text, utterances, tokens, clauses, mentions }
     }
 
