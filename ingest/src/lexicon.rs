@@ -88,7 +88,7 @@ fn longest(parts: &[Part], tokens: &[Token<'_>], at: usize, first: bool) -> Opti
             // The nearest continuation wins: a gap is there to bridge, not to swallow.
             for skipped in 0..=*most {
                 let here = at + skipped;
-                if skipped > 0 && !tokens.get(here - 1).is_some_and(|t| t.gap < Gap::Sentence) {
+                if skipped > 0 && tokens.get(here - 1).is_none_or(|t| t.gap >= Gap::Sentence) {
                     return None;
                 }
                 // A gap also bridges a comma in front of the next word.

@@ -1,3 +1,14 @@
-//! Asks: what stands open, what was tried, where a quantity is going.
+//! Asks: what stands open, what was tried, where a quantity is going; and the `leadsman` program, the only place
+//! that prints, serves, asks the clock and exits.
+//!
+//! Each question's module computes its answer into a documented struct; the struct is then shown on the screen or
+//! written as JSON. `cli` has one file a command.
 
+pub mod cli;
+pub mod error;
+pub mod figure;
+pub mod notices;
+pub mod screen;
+pub mod settings;
 pub mod trend;
+pub mod understood;

@@ -1,3 +1,7 @@
 //! The `leadsman` program.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    leadsman_query::cli::run(std::env::args_os())
+}

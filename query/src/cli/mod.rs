@@ -1,0 +1,116 @@
+//! The command line: one file a command, each with its arguments and what it prints.
+
+mod context;
+mod preview;
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use anstyle::{AnsiColor, Style};
+use chrono::NaiveDate;
+use clap::builder::Styles;
+use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
+
+use crate::error::{Error, Exit, Kind};
+use crate::screen::{BAD, CARE, styled};
+use context::Context;
+
+const STYLES: Styles = Styles::styled()
+    .header(Style::new().bold())
+    .usage(Style::new().bold())
+    .literal(AnsiColor::Cyan.on_default())
+    .error(BAD)
+    .valid(AnsiColor::Cyan.on_default())
+    .invalid(CARE);
+
+/// Keeps what was measured, what was tried, how it went, and what still stands between the boat and departure.
+#[derive(Debug, Parser)]
+#[command(
+    name = "leadsman",
+    version,
+    styles = STYLES,
+    max_term_width = 100,
+    disable_help_subcommand = true,
+    after_help = "Exit codes: 0 done; 1 nothing found or nothing open, where --exit-code asks; 2 wrong use; \
+                  3 a whole source could not be taken; 4 the home could not be read or written.\n\n\
+                  A caution: leadsman remembers and computes, it does not decide. Makers', riggers' and surveyors' \
+                  figures and local rules come first."
+)]
+pub struct Cli {
+    #[command(flatten)]
+    global: Global,
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// What every command takes.
+#[derive(Clone, Debug, Args)]
+pub struct Global {
+    /// The folder that holds the boat's records
+    #[arg(long, global = true, env = "LEADSMAN_HOME", value_name = "DIR", hide_env_values = true)]
+    home: Option<PathBuf>,
+    /// Answer as on this day (YYYY-MM-DD) instead of today
+    #[arg(long, global = true, value_name = "DATE", value_parser = context::date)]
+    on: Option<NaiveDate>,
+    /// Time zone of notes that name none, for instance Pacific/Auckland
+    #[arg(long, global = true, value_name = "ZONE")]
+    zone: Option<String>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Preview(preview::Preview),
+}
+
+/// Reads the command line, does what it asks, and says how that ended.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let cli = match Cli::command().try_get_matches_from(arguments).and_then(|m| Cli::from_arg_matches(&m)) {
+        Ok(cli) => cli,
+        Err(error) => {
+            // Help and version come this way too, with code 0; a closed pipe is no failure.
+            let code = if error.use_stderr() { Exit::WrongUse } else { Exit::Done };
+            error.print().ok();
+            return code.into();
+        }
+    };
+    let done = Context::new(&cli.global).and_then(|context| cli.command.run(context));
+    match done {
+        Ok(exit) => exit.into(),
+        Err(error) => {
+            if error.kind != Kind::Output {
+                report(&error);
+            }
+            error.exit().into()
+        }
+    }
+}
+
+impl Command {
+    fn run(self, mut context: Context) -> Result<Exit, Error> {
+        match self {
+            Command::Preview(command) => command.run(&mut context),
+        }
+    }
+}
+
+/// Tells an error on standard error: what, why, and what next.
+fn report(error: &Error) {
+    anstream::eprintln!("{} {}", styled(BAD, "error:"), error.message);
+    for cause in &error.causes {
+        anstream::eprintln!("  because: {cause}");
+    }
+    if let Some(hint) = &error.hint {
+        anstream::eprintln!("  {} {hint}", styled(CARE, "hint:"));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_well_defined() {
+        super::Cli::command().debug_assert();
+    }
+}

@@ -1,0 +1,50 @@
+//! `leadsman preview`: what would be understood of a file, nothing stored.
+
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use leadsman_ingest::matter::{self, Noted};
+
+use super::context::Context;
+use crate::error::{Error, Exit};
+use crate::understood::{Understood, show};
+
+/// Show what would be understood of a file, storing nothing
+#[derive(Debug, Args)]
+pub struct Preview {
+    /// The file, or - for standard input
+    file: PathBuf,
+    /// Print JSON
+    #[arg(long)]
+    json: bool,
+}
+
+impl Preview {
+    pub fn run(self, context: &mut Context) -> Result<Exit, Error> {
+        let bytes = read(&self.file)?;
+        let note = leadsman_ingest::read(&bytes, &context.hints(&self.file, None));
+        let name = self.file.file_name().map_or_else(|| "-".into(), |name| name.to_string_lossy());
+        let noted = Noted { source: "", name: &name, note: &note };
+        let items = matter::raised(&[], &noted, &matter::Passage::default(), context.today());
+        let understood = Understood::new(&name, note, items);
+        if self.json {
+            context.screen.json(&understood)?;
+        } else {
+            show(&understood, &mut context.screen)?;
+        }
+        Ok(Exit::Done)
+    }
+}
+
+/// Reads a whole file, or standard input for `-`. Errors: what the system says, with the file's name.
+fn read(path: &Path) -> Result<Vec<u8>, Error> {
+    let mut bytes = Vec::new();
+    let read = if path == Path::new("-") {
+        std::io::stdin().read_to_end(&mut bytes).map(|_| ())
+    } else {
+        std::fs::read(path).map(|read| bytes = read)
+    };
+    read.map_err(|error| Error::source(format!("cannot read {}", path.display())).because(&error))?;
+    Ok(bytes)
+}
