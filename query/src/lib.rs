@@ -1,5 +1,5 @@
-//! Asks: what stands open, what was tried, where a quantity is going; and the `leadsman` program, the only place
-//! that prints, serves, asks the clock and exits.
+//! Asks: what stands open, what was tried, where a quantity is going, what the numbers come to; and the `leadsman`
+//! program, the only place that prints, serves, asks the clock and exits.
 //!
 //! Each question's module computes its answer into a documented struct; the struct is then shown on the screen or
 //! written as JSON. `cli` has one file a command.
@@ -8,6 +8,7 @@ pub mod cli;
 pub mod error;
 pub mod figure;
 pub mod notices;
+pub mod reckon;
 pub mod screen;
 pub mod settings;
 pub mod trend;

@@ -1,0 +1,15 @@
+//! Reckonings: the sums behind the decisions, each one a file with its formula, units, range, source and caution.
+//!
+//! Pure: no disk, no clock, no database. A reckoning takes [`Args`](clap::Args) that are all optional, works out every
+//! sum that they allow, and gives a [`Reckoned`]: figures with their interval, how each came about, and which sums
+//! lack an input, by name. Nothing is made up for a missing input; a number out of physical range is refused.
+
+#[cfg(test)]
+pub(crate) mod check;
+pub mod unit;
+
+pub mod wind;
+
+mod sheet;
+
+pub use sheet::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, plain, within};
