@@ -13,3 +13,4 @@ pub mod screen;
 pub mod settings;
 pub mod trend;
 pub mod understood;
+pub mod words;

@@ -2,12 +2,13 @@
 
 use std::io;
 
-use leadsman_ingest::{Basis, Moment, Outcome, Why};
+use leadsman_ingest::{Basis, Moment};
 
 use super::Understood;
 use crate::figure;
 use crate::notices;
-use crate::screen::{BAD, CARE, FAINT, GOOD, STRONG, Screen, styled};
+use crate::screen::{CARE, STRONG, Screen, styled};
+use crate::words::{outcome, quoted, spaced, why};
 
 /// Prints what a note says.
 pub fn show(understood: &Understood, screen: &mut Screen) -> io::Result<()> {
@@ -31,7 +32,7 @@ pub fn show(understood: &Understood, screen: &mut Screen) -> io::Result<()> {
         let gear = reading.gear.as_ref().map_or_else(String::new, |gear| format!(", {gear}"));
         let what = format!(
             "{} {} ({}{gear}{})",
-            words(&reading.quantity),
+            spaced(&reading.quantity),
             styled(STRONG, figure::range(reading.low, reading.high, &reading.unit)),
             reading.stance,
             time(reading.at),
@@ -76,38 +77,6 @@ pub fn show(understood: &Understood, screen: &mut Screen) -> io::Result<()> {
         notices::show(&u.name, &u.notices, notices::FEW, screen)?;
     }
     Ok(())
-}
-
-/// A name of the house as words: `true_wind_speed` is "true wind speed".
-pub fn words(name: &str) -> String {
-    name.replace('_', " ")
-}
-
-/// An outcome in its colour; the word alone says it too.
-pub fn outcome(outcome: Outcome) -> String {
-    let style = match outcome {
-        Outcome::Pass => GOOD,
-        Outcome::Partial | Outcome::Unclear => CARE,
-        Outcome::Fail => BAD,
-    };
-    styled(style, outcome)
-}
-
-/// Why an item is open, in words.
-pub fn why(why: Why) -> &'static str {
-    match why {
-        Why::FailedTrial => "failed when tried",
-        Why::InconclusiveTrial => "tried, not settled",
-        Why::Unproven => "never proved",
-        Why::Task => "to do",
-        Why::OutOfLimits => "out of limits",
-        Why::Overdue => "overdue",
-    }
-}
-
-/// Words of a note between quotation marks.
-pub fn quoted(quote: &str) -> String {
-    styled(FAINT, format!("\u{201c}{quote}\u{201d}"))
 }
 
 fn time(at: Option<Moment>) -> String {
