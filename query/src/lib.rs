@@ -6,6 +6,7 @@
 
 pub mod cli;
 pub mod error;
+pub mod explain;
 pub mod figure;
 pub mod notices;
 pub mod reckon;

@@ -2,6 +2,7 @@
 
 use std::fmt;
 use std::io::{self, IsTerminal, Write};
+use std::sync::{Arc, Mutex};
 
 use anstream::AutoStream;
 use anstyle::{AnsiColor, Style};
@@ -45,9 +46,14 @@ impl Screen {
         Self { out: Box::new(AutoStream::auto(stdout)), width, terminal }
     }
 
-    /// A screen that writes plain text of some width to `out`, for tests and for the demo's own steps.
-    pub fn plain(out: Box<dyn Write + Send>, width: usize) -> Self {
-        Self { out: Box::new(anstream::StripStream::new(out)), width, terminal: false }
+    /// What `print` writes on a screen of some width, as plain text, trailing spaces left out.
+    pub fn printed(width: usize, print: impl FnOnce(&mut Self) -> io::Result<()>) -> String {
+        let kept = Kept::default();
+        let mut screen = Self { out: Box::new(kept.clone()), width, terminal: false };
+        print(&mut screen).expect("a buffer takes what is written");
+        let bytes = kept.0.lock().expect("no writer panicked").clone();
+        let text = anstream::adapter::strip_str(&String::from_utf8_lossy(&bytes)).to_string();
+        text.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
     }
 
     /// Columns that a line may fill.
@@ -93,6 +99,21 @@ impl Write for Screen {
 
     fn flush(&mut self) -> io::Result<()> {
         self.out.flush()
+    }
+}
+
+/// Keeps what is written.
+#[derive(Clone, Default)]
+struct Kept(Arc<Mutex<Vec<u8>>>);
+
+impl Write for Kept {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.lock().map_err(|_| io::Error::other("a writer panicked"))?.extend_from_slice(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
     }
 }
 

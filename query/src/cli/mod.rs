@@ -1,6 +1,7 @@
 //! The command line: one file a command, each with its arguments and what it prints.
 
 mod context;
+mod explain;
 mod preview;
 
 use std::ffi::OsString;
@@ -61,6 +62,7 @@ pub struct Global {
 #[derive(Debug, Subcommand)]
 enum Command {
     Preview(preview::Preview),
+    Explain(explain::Explain),
 }
 
 /// Reads the command line, does what it asks, and says how that ended.
@@ -90,6 +92,7 @@ impl Command {
     fn run(self, mut context: Context) -> Result<Exit, Error> {
         match self {
             Command::Preview(command) => command.run(&mut context),
+            Command::Explain(command) => command.run(&mut context),
         }
     }
 }

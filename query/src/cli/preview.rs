@@ -38,7 +38,7 @@ impl Preview {
 }
 
 /// Reads a whole file, or standard input for `-`. Errors: what the system says, with the file's name.
-fn read(path: &Path) -> Result<Vec<u8>, Error> {
+pub fn read(path: &Path) -> Result<Vec<u8>, Error> {
     let mut bytes = Vec::new();
     let read = if path == Path::new("-") {
         std::io::stdin().read_to_end(&mut bytes).map(|_| ())

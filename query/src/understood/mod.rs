@@ -4,7 +4,7 @@ mod screen;
 
 use chrono::{DateTime, FixedOffset};
 use leadsman_ingest::{
-    Closing, Due, Item, Moment, Note, Notice, Outcome, PassageWords, Reading, Stance, Trial, Why,
+    Closing, Due, Item, Moment, Note, Notice, Outcome, PassageWords, Reading, Reason, Stance, Trial, Why,
 };
 use serde::Serialize;
 
@@ -68,6 +68,8 @@ pub struct UnderstoodReading {
     pub quote: String,
     /// Why it may be wrong.
     pub doubts: Vec<String>,
+    /// Which words led to it.
+    pub because: Vec<Reason>,
 }
 
 /// A trial.
@@ -89,6 +91,8 @@ pub struct UnderstoodTrial {
     pub quote: String,
     /// Indices into `readings`: the conditions that it was tried in.
     pub conditions: Vec<usize>,
+    /// Which words led to it.
+    pub because: Vec<Reason>,
 }
 
 /// An item.
@@ -110,6 +114,8 @@ pub struct UnderstoodItem {
     pub end: usize,
     /// The words that raised it.
     pub quote: String,
+    /// Which words led to it.
+    pub because: Vec<Reason>,
 }
 
 /// The speaker's word that something is done.
@@ -161,6 +167,7 @@ impl From<Reading> for UnderstoodReading {
             end: r.span.end,
             quote: r.quote,
             doubts: r.doubts,
+            because: r.because,
         }
     }
 }
@@ -176,6 +183,7 @@ impl From<Trial> for UnderstoodTrial {
             end: t.span.end,
             quote: t.quote,
             conditions: t.conditions,
+            because: t.because,
         }
     }
 }
@@ -191,6 +199,7 @@ impl From<Item> for UnderstoodItem {
             start: i.span.start,
             end: i.span.end,
             quote: i.quote,
+            because: i.because,
         }
     }
 }
