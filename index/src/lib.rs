@@ -1,1 +1,40 @@
 //! Keeps what ingest found.
+//!
+//! A [`Home`] is a folder. What the skipper gave stands in `sources/` ([`Archive`]), `arrivals/` and `decisions/`
+//! ([`Record`]) and is never rewritten. From it come the database ([`Store`]) and the search index, which can be
+//! deleted and made again. One [`Writer`] at a time adds to a home; readers don't wait for it.
+
+mod archive;
+mod arrival;
+mod decision;
+mod device;
+mod disk;
+mod error;
+mod home;
+mod ingest;
+mod lines;
+mod lock;
+mod matter;
+mod rebuild;
+mod record;
+mod same;
+mod source;
+mod store;
+#[cfg(test)]
+mod tests;
+mod writer;
+
+pub use archive::{Archive, Listing};
+pub use arrival::Arrival;
+pub use decision::{Correction, Decision, Entry, Finding, Passage, Place, Rank};
+pub use error::{Error, Result};
+pub use home::Home;
+pub use ingest::{BY_HAND, Content, Dump, Outcome, Report};
+pub use lines::BadLine;
+pub use matter::{Evidence, Matter};
+pub use rebuild::Rebuilt;
+pub use record::{Record, SourceState};
+pub use same::words_agree;
+pub use source::{NotAHash, SourceId};
+pub use store::{Asked, Counts, SourceRow, Store, Stored, StoredNotice, StoredReading, StoredTrial, With};
+pub use writer::Writer;

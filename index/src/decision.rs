@@ -1,0 +1,492 @@
+//! Decisions: the skipper's own word, one line each, in `decisions/DEVICE.jsonl`.
+//!
+//! Every line has `v` (the version of this shape, 1), `id` (time and device; sorts by time, no two alike), `time`,
+//! `device`, `kind` and the fields of its kind, listed at [`Decision`]. A line is never changed; a decision is taken
+//! back by another one, of kind `undo`.
+
+use std::collections::HashMap;
+
+use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
+use leadsman_ingest::{Outcome, Span, Stance};
+use serde::{Deserialize, Serialize};
+
+use crate::lines::Record;
+use crate::source::SourceId;
+
+/// A decision with its time and its maker.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Entry {
+    /// Version of this shape.
+    pub v: u32,
+    /// Time and device; sorts by time, no two alike.
+    pub id: String,
+    /// When it was made, to the millisecond.
+    pub time: DateTime<Utc>,
+    /// The device that it was made on.
+    pub device: String,
+    /// The decision.
+    #[serde(flatten)]
+    pub decision: Decision,
+}
+
+/// A place in a source, with the words that stood there when the decision was made: a corrected source carries the
+/// decision over to where the same words stand now.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Place {
+    /// The source.
+    pub source: SourceId,
+    /// The bytes.
+    #[serde(flatten)]
+    pub span: Span,
+    /// The words.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub quote: String,
+}
+
+/// What a [`Decision::Confirm`] or [`Decision::Correct`] is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Finding {
+    /// A reading.
+    Reading,
+    /// A trial.
+    Trial,
+    /// An item as a note raises it.
+    Item,
+}
+
+/// How much an item presses, by the skipper's word.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Rank {
+    /// Not without it.
+    Must,
+    /// Better with it.
+    Should,
+    /// Not before this passage.
+    CanWait,
+}
+
+/// What the skipper says of a finding instead; a field that is absent stays as it was read.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Correction {
+    /// Name of the quantity.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub quantity: Option<String>,
+    /// Lower end, in the quantity's canonical unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub low: Option<f64>,
+    /// Upper end, in the quantity's canonical unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub high: Option<f64>,
+    /// The quantity's canonical unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    /// What the number means.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stance: Option<Stance>,
+    /// The gear; empty for none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gear: Option<String>,
+    /// How a trial went.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outcome: Option<Outcome>,
+    /// When it was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<DateTime<FixedOffset>>,
+    /// Nothing of the kind was said here.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub dismissed: bool,
+}
+
+/// The coming passage. A field that is absent leaves what an earlier decision set.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Passage {
+    /// Day of departure.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub departure: Option<NaiveDate>,
+    /// Days at sea expected.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub days: Option<f64>,
+    /// Distance in nautical miles.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub distance_nmi: Option<f64>,
+    /// Lowest and highest latitude in degrees, south negative.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub latitudes: Option<(f64, f64)>,
+    /// People aboard.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub crew: Option<u32>,
+    /// Coldest air expected, in degC.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub coldest_air_degc: Option<f64>,
+    /// Coldest sea expected, in degC.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub coldest_sea_degc: Option<f64>,
+    /// Strongest wind expected, in kn.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub strongest_wind_kn: Option<f64>,
+    /// Last day on which the boat may still be away.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub back: Option<NaiveDate>,
+}
+
+impl Passage {
+    /// This passage with what a later decision sets on top.
+    pub fn then(self, later: &Passage) -> Passage {
+        Passage {
+            departure: later.departure.or(self.departure),
+            days: later.days.or(self.days),
+            distance_nmi: later.distance_nmi.or(self.distance_nmi),
+            latitudes: later.latitudes.or(self.latitudes),
+            crew: later.crew.or(self.crew),
+            coldest_air_degc: later.coldest_air_degc.or(self.coldest_air_degc),
+            coldest_sea_degc: later.coldest_sea_degc.or(self.coldest_sea_degc),
+            strongest_wind_kn: later.strongest_wind_kn.or(self.strongest_wind_kn),
+            back: later.back.or(self.back),
+        }
+    }
+}
+
+/// The skipper's word. In JSON, `kind` is the variant in snake case and the fields stand beside it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Decision {
+    /// The item is done.
+    Close {
+        /// Name of the item.
+        item: String,
+        /// The skipper's reason.
+        because: String,
+    },
+    /// The item is open again.
+    Reopen {
+        /// Name of the item.
+        item: String,
+    },
+    /// Sailing with it as it is.
+    Accept {
+        /// Name of the item.
+        item: String,
+        /// The skipper's reason.
+        because: String,
+    },
+    /// Not before a date.
+    PutOff {
+        /// Name of the item.
+        item: String,
+        /// The date.
+        until: NaiveDate,
+    },
+    /// Somebody else does it.
+    Give {
+        /// Name of the item.
+        item: String,
+        /// Who.
+        to: String,
+    },
+    /// It waits for something.
+    Wait {
+        /// Name of the item.
+        item: String,
+        /// What for.
+        r#for: String,
+        /// When that is due.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        due: Option<NaiveDate>,
+    },
+    /// How much it presses.
+    Rank {
+        /// Name of the item.
+        item: String,
+        /// The rank.
+        rank: Rank,
+    },
+    /// It is due by a date.
+    Due {
+        /// Name of the item.
+        item: String,
+        /// The date.
+        date: NaiveDate,
+    },
+    /// An item that nobody said aloud. Its name comes from the decision's identifier.
+    Add {
+        /// The matter.
+        about: String,
+        /// The gear.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        gear: Option<String>,
+        /// Why it is open: a name of `leadsman_ingest::Why`.
+        why: String,
+    },
+    /// Several items are one matter; it goes by the first name.
+    Merge {
+        /// Names of the items.
+        items: Vec<String>,
+    },
+    /// Some of an item's evidence is a matter of its own.
+    Split {
+        /// Name of the item.
+        item: String,
+        /// The evidence that goes its own way.
+        out: Vec<Place>,
+    },
+    /// A remark on an item.
+    Note {
+        /// Name of the item.
+        item: String,
+        /// The remark.
+        text: String,
+    },
+    /// A finding is right as it was read.
+    Confirm {
+        /// What kind of finding.
+        of: Finding,
+        /// Where it stands.
+        place: Place,
+    },
+    /// A finding is to be read otherwise.
+    Correct {
+        /// What kind of finding.
+        of: Finding,
+        /// Where it stands.
+        place: Place,
+        /// How.
+        to: Correction,
+    },
+    /// The coming passage.
+    Passage(Passage),
+    /// A band for a quantity.
+    Limit {
+        /// Name of the quantity.
+        quantity: String,
+        /// The gear; absent for the boat.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        gear: Option<String>,
+        /// Lower end, in the quantity's canonical unit.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        low: Option<f64>,
+        /// Upper end, in the quantity's canonical unit.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        high: Option<f64>,
+        /// Who gives it.
+        who: String,
+    },
+    /// A word that the skipper uses for a gear.
+    Teach {
+        /// The word.
+        word: String,
+        /// The gear.
+        gear: String,
+    },
+    /// A source no longer answers.
+    Withdraw {
+        /// The source.
+        source: SourceId,
+        /// Whether its bytes are destroyed as well, for good.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        erase: bool,
+    },
+    /// An earlier decision is taken back.
+    Undo {
+        /// Its identifier.
+        decision: String,
+    },
+}
+
+impl Decision {
+    /// The kind, as in JSON.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Decision::Close { .. } => "close",
+            Decision::Reopen { .. } => "reopen",
+            Decision::Accept { .. } => "accept",
+            Decision::PutOff { .. } => "put_off",
+            Decision::Give { .. } => "give",
+            Decision::Wait { .. } => "wait",
+            Decision::Rank { .. } => "rank",
+            Decision::Due { .. } => "due",
+            Decision::Add { .. } => "add",
+            Decision::Merge { .. } => "merge",
+            Decision::Split { .. } => "split",
+            Decision::Note { .. } => "note",
+            Decision::Confirm { .. } => "confirm",
+            Decision::Correct { .. } => "correct",
+            Decision::Passage(_) => "passage",
+            Decision::Limit { .. } => "limit",
+            Decision::Teach { .. } => "teach",
+            Decision::Withdraw { .. } => "withdraw",
+            Decision::Undo { .. } => "undo",
+        }
+    }
+
+    /// The item that it is about, where it is about one.
+    pub fn item(&self) -> Option<&str> {
+        match self {
+            Decision::Close { item, .. }
+            | Decision::Reopen { item }
+            | Decision::Accept { item, .. }
+            | Decision::PutOff { item, .. }
+            | Decision::Give { item, .. }
+            | Decision::Wait { item, .. }
+            | Decision::Rank { item, .. }
+            | Decision::Due { item, .. }
+            | Decision::Split { item, .. }
+            | Decision::Note { item, .. } => Some(item),
+            Decision::Merge { items } => items.first().map(String::as_str),
+            _ => None,
+        }
+    }
+}
+
+/// The current version of a decision's line.
+pub(crate) const VERSION: u32 = 1;
+
+impl Record for Entry {
+    const EXPECTED: &'static str = "a decision as a line of JSON";
+    const NEWEST: u32 = VERSION;
+
+    fn id(&self) -> &str {
+        &self.id
+    }
+
+    fn version(&self) -> u32 {
+        self.v
+    }
+}
+
+/// Sorts decisions by time and marks those that stand: a decision stands unless an undo that itself stands takes it
+/// back. Erasing a source can not be taken back, its bytes are gone.
+pub(crate) fn standing(entries: &mut [Entry]) -> Vec<bool> {
+    entries.sort_by(|a, b| (a.time, &a.id).cmp(&(b.time, &b.id)));
+    let mut undone_by: HashMap<&str, Vec<usize>> = HashMap::new();
+    for (index, entry) in entries.iter().enumerate() {
+        if let Decision::Undo { decision } = &entry.decision {
+            undone_by.entry(decision).or_default().push(index);
+        }
+    }
+    let mut known = vec![None; entries.len()];
+    (0..entries.len()).map(|index| stands(index, entries, &undone_by, &mut known)).collect()
+}
+
+fn stands(
+    start: usize,
+    entries: &[Entry],
+    undone_by: &HashMap<&str, Vec<usize>>,
+    known: &mut [Option<bool>],
+) -> bool {
+    // A loop and not a recursion: a chain of undos may be as long as somebody's patience. A ring of undos, which no
+    // program writes, stands as found.
+    let mut path = vec![start];
+    while let Some(&index) = path.last() {
+        if known[index].is_some() {
+            path.pop();
+            continue;
+        }
+        let erases = matches!(entries[index].decision, Decision::Withdraw { erase: true, .. });
+        let undos = undone_by.get(entries[index].id.as_str()).filter(|_| !erases);
+        let open = undos.into_iter().flatten().find(|undo| known[**undo].is_none() && !path.contains(undo));
+        match open {
+            Some(undo) => path.push(*undo),
+            None => {
+                known[index] = Some(!undos.into_iter().flatten().any(|undo| known[*undo] == Some(true)));
+                path.pop();
+            }
+        }
+    }
+    known[start].unwrap_or(true)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn entry(n: u32, decision: Decision) -> Entry {
+        let time = DateTime::from_timestamp_millis(1_750_000_000_000 + i64::from(n)).unwrap();
+        Entry { v: VERSION, id: format!("id-{n}"), time, device: "laptop".into(), decision }
+    }
+
+    fn undo(n: u32) -> Decision {
+        Decision::Undo { decision: format!("id-{n}") }
+    }
+
+    fn close() -> Decision {
+        Decision::Close { item: "k7m".into(), because: "fitted".into() }
+    }
+
+    #[test]
+    fn an_undo_takes_back_and_can_be_taken_back() {
+        let standing = |decisions: Vec<Decision>| {
+            let mut entries: Vec<_> = decisions.into_iter().zip(0..).map(|(d, n)| entry(n, d)).collect();
+            standing(&mut entries)
+        };
+        assert_eq!(standing(vec![close(), undo(0)]), [false, true]);
+        assert_eq!(standing(vec![close(), undo(0), undo(1)]), [true, false, true]);
+        assert_eq!(standing(vec![close(), undo(0), undo(0), undo(1)]), [false, false, true, true]);
+        // A clock that runs behind: the undo sorts before what it takes back.
+        assert_eq!(standing(vec![undo(1), close()]), [true, false]);
+        // A ring that no program writes still ends.
+        assert_eq!(standing(vec![undo(1), undo(0)]).len(), 2);
+        let erase = Decision::Withdraw { source: SourceId::of(b""), erase: true };
+        assert_eq!(standing(vec![erase, undo(0)]), [true, true]);
+    }
+
+    #[test]
+    fn a_line_has_the_fields_that_are_documented() {
+        let line = |decision| serde_json::to_value(entry(0, decision)).unwrap();
+        assert_eq!(
+            line(close()),
+            serde_json::json!({"v": 1, "id": "id-0", "time": "2025-06-15T15:06:40Z", "device": "laptop",
+                "kind": "close", "item": "k7m", "because": "fitted"})
+        );
+        let place = Place { source: SourceId::of(b"abc"), span: Span::new(3, 9), quote: "12 kn".into() };
+        let to = Correction { low: Some(15.0), high: Some(15.0), ..Correction::default() };
+        let value = line(Decision::Correct { of: Finding::Reading, place, to });
+        assert_eq!(value["place"]["start"], 3);
+        assert_eq!(value["to"], serde_json::json!({"low": 15.0, "high": 15.0}));
+        let passage = Passage { latitudes: Some((-54.5, -36.0)), ..Passage::default() };
+        assert_eq!(line(Decision::Passage(passage))["latitudes"], serde_json::json!([-54.5, -36.0]));
+    }
+
+    #[test]
+    fn every_kind_goes_to_a_line_and_back() {
+        let day = NaiveDate::from_ymd_opt(2026, 11, 3).unwrap();
+        let item = || "k7m".to_owned();
+        let place = || Place { source: SourceId::of(b"abc"), span: Span::new(3, 9), quote: String::new() };
+        let kinds = vec![
+            close(),
+            Decision::Reopen { item: item() },
+            Decision::Accept { item: item(), because: "spare aboard".into() },
+            Decision::PutOff { item: item(), until: day },
+            Decision::Give { item: item(), to: "Ines".into() },
+            Decision::Wait { item: item(), r#for: "the seal".into(), due: Some(day) },
+            Decision::Rank { item: item(), rank: Rank::CanWait },
+            Decision::Due { item: item(), date: day },
+            Decision::Add { about: "spare belt".into(), gear: None, why: "task".into() },
+            Decision::Merge { items: vec![item(), "b2c".into()] },
+            Decision::Split { item: item(), out: vec![place()] },
+            Decision::Note { item: item(), text: "ask Piet\nand Wren".into() },
+            Decision::Confirm { of: Finding::Trial, place: place() },
+            Decision::Correct { of: Finding::Item, place: place(), to: Correction::default() },
+            Decision::Passage(Passage { departure: Some(day), crew: Some(2), ..Passage::default() }),
+            Decision::Limit {
+                quantity: "rig_tension".into(),
+                gear: None,
+                low: Some(17.0),
+                high: None,
+                who: "rigger".into(),
+            },
+            Decision::Teach { word: "the pig".into(), gear: "heater".into() },
+            Decision::Withdraw { source: SourceId::of(b"abc"), erase: false },
+            undo(4),
+        ];
+        for decision in kinds {
+            let entry = entry(7, decision);
+            let line = serde_json::to_string(&entry).unwrap();
+            assert!(!line.contains('\n'));
+            assert!(line.contains(&format!("\"kind\":\"{}\"", entry.decision.kind())), "{line}");
+            assert_eq!(serde_json::from_str::<Entry>(&line).unwrap(), entry);
+        }
+    }
+}

@@ -1,0 +1,350 @@
+//! Many dumped files into a home: read and parsed side by side, stored by one writer in the order they were given.
+
+use std::collections::{HashSet, VecDeque};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::SystemTime;
+
+use chrono::{DateTime, Utc};
+use leadsman_ingest::{Hints, Note, Notice};
+use tokio::task::{JoinHandle, spawn_blocking};
+
+use crate::archive::Archive;
+use crate::arrival::Arrival;
+use crate::error::{Error, Result, at};
+use crate::lines::{self, Line};
+use crate::record::SourceState;
+use crate::same::words_agree;
+use crate::source::SourceId;
+use crate::store::Counts;
+use crate::writer::Writer;
+
+/// Bytes of sources that may be in memory at a time, besides the one being stored. A single larger file is taken by
+/// itself.
+const IN_FLIGHT: u64 = 64 << 20;
+
+/// A file to take.
+#[derive(Clone, Debug)]
+pub struct Dump {
+    /// Its bytes, or where they are.
+    pub content: Content,
+    /// The path that it goes by, for telling a newer copy of an earlier file. A file's own path is used where this
+    /// is `None`.
+    pub path: Option<PathBuf>,
+    /// What is known of it from outside its bytes. A file's modification time is filled in.
+    pub hints: Hints,
+    /// The source that it is a newer copy of, by the skipper's word.
+    pub replaces: Option<SourceId>,
+}
+
+/// A file's bytes.
+#[derive(Clone, Debug)]
+pub enum Content {
+    /// To be read from here.
+    File(PathBuf),
+    /// These.
+    Bytes(Vec<u8>),
+}
+
+impl Dump {
+    /// A file on the disk, under its own name.
+    pub fn file(path: impl Into<PathBuf>) -> Self {
+        let path = path.into();
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        Self {
+            content: Content::File(path),
+            path: None,
+            hints: Hints { name, ..Hints::default() },
+            replaces: None,
+        }
+    }
+
+    /// Bytes from elsewhere, under a name.
+    pub fn bytes(name: impl Into<String>, bytes: Vec<u8>) -> Self {
+        Self {
+            content: Content::Bytes(bytes),
+            path: None,
+            hints: Hints { name: name.into(), ..Hints::default() },
+            replaces: None,
+        }
+    }
+}
+
+/// What became of a dump.
+#[derive(Debug)]
+pub struct Report {
+    /// The file's name.
+    pub name: String,
+    /// Where it was, if it was a file.
+    pub path: Option<PathBuf>,
+    /// What became of it.
+    pub outcome: Outcome,
+}
+
+/// What became of a dump.
+#[derive(Debug)]
+pub enum Outcome {
+    /// It is kept, and what was found in it is stored.
+    Taken {
+        /// The source.
+        source: SourceId,
+        /// How much was found.
+        counts: Counts,
+        /// What could not be used.
+        notices: Vec<Notice>,
+        /// The source that it stands in for from now on.
+        replaced: Option<SourceId>,
+        /// Whether its bytes were here already and are now read with other options.
+        again: bool,
+    },
+    /// The same bytes are here already; nothing was changed.
+    AlreadyThere {
+        /// The source.
+        source: SourceId,
+        /// The name it has here.
+        name: String,
+        /// When it was taken.
+        received: DateTime<Utc>,
+    },
+    /// It could not be taken.
+    Refused {
+        /// Why.
+        error: Error,
+    },
+}
+
+/// A dump that was read, on its way to the writer.
+struct Ready {
+    source: SourceId,
+    bytes: u64,
+    path: Option<String>,
+    hints: Hints,
+    note: Option<Note>,
+}
+
+/// A dump in the works.
+struct Job {
+    name: String,
+    path: Option<PathBuf>,
+    replaces: Option<SourceId>,
+    size: u64,
+    task: JoinHandle<Result<Ready>>,
+}
+
+/// Sources that need no parsing.
+struct Known {
+    here: HashSet<SourceId>,
+    withdrawn: HashSet<SourceId>,
+}
+
+impl Writer {
+    /// Takes dumps, in their order; one that fails doesn't stop the others. `tell` hears of each when it is done:
+    /// what it is told is taken is on the disk.
+    pub async fn ingest(
+        &mut self,
+        dumps: impl IntoIterator<Item = Dump>,
+        mut tell: impl FnMut(&Report),
+    ) -> Result<Vec<Report>> {
+        let known = Arc::new(Known {
+            here: self.record.sources().into_iter().filter(|s| self.record.withdrawn(s).is_none()).collect(),
+            withdrawn: self
+                .record
+                .sources()
+                .into_iter()
+                .filter(|s| self.record.withdrawn(s).is_some())
+                .collect(),
+        });
+        let most = std::thread::available_parallelism().map_or(2, usize::from) * 2;
+        let mut dumps = dumps.into_iter();
+        let mut queue: VecDeque<Job> = VecDeque::new();
+        let mut waiting: Option<(Dump, u64)> = None;
+        let mut in_flight = 0;
+        let mut reports = Vec::new();
+        loop {
+            while queue.len() < most {
+                let Some((dump, size)) = waiting
+                    .take()
+                    .or_else(|| dumps.next().map(|dump| (dump.size(), dump)).map(|(s, d)| (d, s)))
+                else {
+                    break;
+                };
+                if in_flight + size > IN_FLIGHT && !queue.is_empty() {
+                    waiting = Some((dump, size));
+                    break;
+                }
+                in_flight += size;
+                queue.push_back(self.start(dump, size, known.clone()));
+            }
+            let Some(job) = queue.pop_front() else { break };
+            let size = job.size;
+            let report = self.finish_job(job).await;
+            in_flight -= size;
+            tell(&report);
+            reports.push(report);
+        }
+        self.commit_search().await?;
+        Ok(reports)
+    }
+
+    fn start(&self, dump: Dump, size: u64, known: Arc<Known>) -> Job {
+        let archive = self.home.archive();
+        let name = dump.hints.name.clone();
+        let path = match &dump.content {
+            Content::File(path) => Some(path.clone()),
+            Content::Bytes(_) => dump.path.clone(),
+        };
+        let replaces = dump.replaces;
+        Job { name, path, replaces, size, task: spawn_blocking(move || read(dump, &archive, &known)) }
+    }
+
+    async fn finish_job(&mut self, job: Job) -> Report {
+        let Job { name, path, replaces, task, .. } = job;
+        let outcome = match task.await {
+            Ok(Ok(ready)) => self.take(ready, replaces).await,
+            Ok(Err(error)) => Err(error),
+            Err(e) => Err(Error::Task { doing: "read a source", what: e.to_string() }),
+        };
+        let outcome = outcome.unwrap_or_else(|error| Outcome::Refused { error });
+        Report { name, path, outcome }
+    }
+
+    async fn take(&mut self, ready: Ready, replaces: Option<SourceId>) -> Result<Outcome> {
+        let Ready { source, bytes, path, hints, note } = ready;
+        if let Some((time, erased)) = self.record.withdrawn(&source) {
+            let on = time.format("%Y-%m-%d").to_string();
+            return Err(Error::Withdrawn { source_id: source, on, erased });
+        }
+        let replaced = match replaces {
+            Some(old) if old == source => None,
+            Some(old) if !self.record.knows(&old) => return Err(Error::NoSource { asked: old.to_string() }),
+            Some(old) => Some(old),
+            None => self.earlier_copy(&source, path.as_deref(), note.as_ref()).await?,
+        };
+        let again = self.record.knows(&source);
+        if again && replaced.is_none() && !self.asks_otherwise(&source, &hints) {
+            let first = self.record.first_arrival(&source);
+            let (name, received) = first.map(|a| (a.name.clone(), a.time)).unwrap_or_default();
+            return Ok(Outcome::AlreadyThere { source, name, received });
+        }
+        let note = match note {
+            Some(note) => note,
+            None => self.read_again(&source, &hints).await?,
+        };
+        let file = self.home.root().join("arrivals").join(format!("{}.jsonl", self.device));
+        let (time, id) = self.record.stamp(&self.device, Utc::now());
+        let mut arrival = Arrival {
+            v: 1,
+            id,
+            time,
+            source,
+            name: String::new(),
+            path,
+            bytes,
+            modified: None,
+            recorded: None,
+            zone: None,
+            zone_from: None,
+            boat_offset: None,
+            replaces: replaced,
+            again,
+        };
+        arrival.set_hints(&hints);
+        let text = lines::to_line(&arrival, &file)?;
+        lines::append::<Arrival>(&file, std::slice::from_ref(&text))?;
+        self.put_arrival(Line { value: arrival, text, device: self.device.clone() }, &note).await?;
+        let counts = Counts::of(&note);
+        Ok(Outcome::Taken { source, counts, notices: note.notices, replaced, again })
+    }
+
+    /// The source that answers now and came from the same path, if most of its words agree with the new note's.
+    async fn earlier_copy(
+        &mut self,
+        source: &SourceId,
+        path: Option<&str>,
+        note: Option<&Note>,
+    ) -> Result<Option<SourceId>> {
+        let Some(path) = path else { return Ok(None) };
+        let live = |id: &SourceId| self.record.state(id).0 == SourceState::Live;
+        let earlier = self
+            .record
+            .arrivals()
+            .filter(|a| a.path.as_deref() == Some(path) && a.source != *source && live(&a.source))
+            .max_by_key(|a| (a.time, &a.id))
+            .map(|a| a.source);
+        let Some(earlier) = earlier else { return Ok(None) };
+        if self.record.knows(source) && live(source) {
+            return Ok(None);
+        }
+        let new: Vec<String> = match note {
+            Some(note) => note.utterances.iter().map(|u| u.text.clone()).collect(),
+            None => self.words(source).await?,
+        };
+        let old = self.words(&earlier).await?;
+        let agree = words_agree(old.iter().map(String::as_str), new.iter().map(String::as_str));
+        Ok(agree.then_some(earlier))
+    }
+
+    async fn words(&mut self, source: &SourceId) -> Result<Vec<String>> {
+        sqlx::query_scalar("SELECT text FROM utterance WHERE source = ? ORDER BY n")
+            .bind(source.key())
+            .fetch_all(&mut self.conn)
+            .await
+            .map_err(crate::error::db("read words"))
+    }
+
+    /// Whether the skipper gives options that a source here was not read with.
+    fn asks_otherwise(&self, source: &SourceId, hints: &Hints) -> bool {
+        let Some(options) = self.record.options(source) else { return false };
+        let recorded = hints.recorded.is_some() && hints.recorded != options.recorded;
+        let zone = hints.zone.as_ref().filter(|(_, from)| from == BY_HAND).map(|(zone, _)| zone.name());
+        recorded || zone.is_some() && zone != options.zone.as_deref()
+    }
+
+    async fn read_again(&self, source: &SourceId, hints: &Hints) -> Result<Note> {
+        let (archive, source, hints) = (self.home.archive(), *source, hints.clone());
+        spawn_blocking(move || archive.read(&source).map(|bytes| leadsman_ingest::read(&bytes, &hints)))
+            .await
+            .map_err(|e| Error::Task { doing: "read a source again", what: e.to_string() })?
+    }
+}
+
+/// Where a zone comes from that was given on the command line.
+pub const BY_HAND: &str = "--zone";
+
+impl Dump {
+    fn size(&self) -> u64 {
+        match &self.content {
+            Content::File(path) => std::fs::metadata(path).map_or(0, |m| m.len()),
+            Content::Bytes(bytes) => bytes.len() as u64,
+        }
+    }
+}
+
+/// Reads, keeps and parses one dump; runs beside others.
+fn read(dump: Dump, archive: &Archive, known: &Known) -> Result<Ready> {
+    let Dump { content, path, mut hints, .. } = dump;
+    let (bytes, own_path) = match content {
+        Content::Bytes(bytes) => (bytes, None),
+        Content::File(path) => {
+            let bytes = std::fs::read(&path).map_err(at("read", &path))?;
+            let modified = std::fs::metadata(&path).and_then(|m| m.modified()).ok();
+            hints.modified = hints.modified.or_else(|| modified.and_then(to_utc));
+            let full = path.canonicalize().unwrap_or(path);
+            (bytes, Some(full))
+        }
+    };
+    let path = path.or(own_path).map(|path| path.to_string_lossy().into_owned());
+    let source = SourceId::of(&bytes);
+    let size = bytes.len() as u64;
+    if known.withdrawn.contains(&source) {
+        return Ok(Ready { source, bytes: size, path, hints, note: None });
+    }
+    archive.keep(&source, &bytes)?;
+    let note = (!known.here.contains(&source)).then(|| leadsman_ingest::read(&bytes, &hints));
+    Ok(Ready { source, bytes: size, path, hints, note })
+}
+
+/// Whole milliseconds: what an arrival keeps, so that a rebuild reads with the same time.
+fn to_utc(time: SystemTime) -> Option<DateTime<Utc>> {
+    DateTime::from_timestamp_millis(DateTime::<Utc>::from(time).timestamp_millis())
+}

@@ -1,0 +1,249 @@
+//! A note's findings into their tables.
+
+use leadsman_ingest::{Note, Reading};
+use sqlx::{AssertSqlSafe, SqliteConnection};
+
+use crate::error::{Result, db};
+use crate::source::SourceId;
+use crate::store::rows::{Names, Table, insert};
+
+const UTTERANCE: Table = Table {
+    name: "utterance",
+    columns: &[
+        "source",
+        "n",
+        "kind",
+        "start_byte",
+        "end_byte",
+        "words",
+        "text",
+        "at",
+        "at_offset",
+        "at_basis",
+        "cue_id",
+        "cue_start",
+        "cue_end",
+    ],
+};
+const READING: Table = Table {
+    name: "reading",
+    columns: &[
+        "source",
+        "n",
+        "quantity",
+        "low",
+        "high",
+        "unit",
+        "unit_said",
+        "stance",
+        "gear",
+        "at",
+        "at_offset",
+        "at_basis",
+        "start_byte",
+        "end_byte",
+        "quote",
+        "doubts",
+        "because",
+    ],
+};
+const TRIAL: Table = Table {
+    name: "trial",
+    columns: &[
+        "source",
+        "n",
+        "gear",
+        "about",
+        "outcome",
+        "at",
+        "at_offset",
+        "at_basis",
+        "start_byte",
+        "end_byte",
+        "quote",
+        "because",
+    ],
+};
+const CONDITION: Table = Table { name: "condition", columns: &["source", "trial", "n", "reading"] };
+const ITEM: Table = Table {
+    name: "item",
+    columns: &[
+        "source",
+        "n",
+        "gear",
+        "about",
+        "why",
+        "due_from",
+        "due_until",
+        "due_what",
+        "due_said",
+        "at",
+        "at_offset",
+        "at_basis",
+        "start_byte",
+        "end_byte",
+        "quote",
+        "because",
+    ],
+};
+const CLOSING: Table = Table {
+    name: "closing",
+    columns: &[
+        "source",
+        "n",
+        "gear",
+        "about",
+        "how",
+        "at",
+        "at_offset",
+        "at_basis",
+        "start_byte",
+        "end_byte",
+        "quote",
+    ],
+};
+const DUE: Table = Table {
+    name: "due",
+    columns: &["source", "n", "gear", "from_day", "until_day", "what", "said", "start_byte", "end_byte"],
+};
+const NOTICE: Table =
+    Table { name: "notice", columns: &["source", "n", "start_byte", "end_byte", "line", "message", "hint"] };
+
+/// Tables of findings, those that lean on others first.
+const FINDINGS: [&str; 8] =
+    ["condition", "utterance", "reading", "trial", "item", "closing", "due", "notice"];
+
+/// Removes all that was found in a source.
+pub(crate) async fn forget(conn: &mut SqliteConnection, source: &SourceId) -> Result<()> {
+    for table in FINDINGS {
+        sqlx::query(AssertSqlSafe(format!("DELETE FROM {table} WHERE source = ?")))
+            .bind(source.key())
+            .execute(&mut *conn)
+            .await
+            .map_err(db("remove findings"))?;
+    }
+    Ok(())
+}
+
+/// Stores readings as a source's numbers `first`, `first + 1`, ….
+pub(crate) async fn readings(
+    conn: &mut SqliteConnection,
+    key: i64,
+    first: i64,
+    readings: &[Reading],
+) -> Result<()> {
+    let mut names = Names::default();
+    let mut n = first;
+    insert(conn, &READING, readings, |values, reading| {
+        values.put(key);
+        values.put(n);
+        values.put(names.get(&reading.quantity));
+        values.put(reading.low);
+        values.put(reading.high);
+        values.put(names.get(&reading.unit));
+        values.put(names.get(&reading.unit_said));
+        values.put(names.get(reading.stance.name()));
+        values.put(reading.gear.as_deref().map(|gear| names.get(gear)));
+        values.moment(reading.at.as_ref());
+        values.span(reading.span);
+        values.put(&*reading.quote);
+        values.json(&reading.doubts);
+        values.json(&reading.because);
+        n += 1;
+    })
+    .await
+}
+
+/// Stores all that was found in a source.
+pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &Note) -> Result<()> {
+    let key = source.key();
+    insert(conn, &UTTERANCE, note.utterances.iter().enumerate(), |values, (n, utterance)| {
+        let words: Vec<_> = utterance.words.iter().map(|span| [span.start, span.end]).collect();
+        values.put(key);
+        values.put(n as i64);
+        values.put(utterance.kind.name());
+        values.span(utterance.span);
+        values.put(serde_json::to_string(&words).unwrap_or_default());
+        values.put(&*utterance.text);
+        values.moment(utterance.at.as_ref());
+        values.put(utterance.id.as_deref());
+        values.put(utterance.cue.map(|(start, _)| start));
+        values.put(utterance.cue.map(|(_, end)| end));
+    })
+    .await?;
+    readings(conn, key, 0, &note.readings).await?;
+    insert(conn, &TRIAL, note.trials.iter().enumerate(), |values, (n, trial)| {
+        values.put(key);
+        values.put(n as i64);
+        values.put(&*trial.gear);
+        values.put(&*trial.about);
+        values.put(trial.outcome.name());
+        values.moment(trial.at.as_ref());
+        values.span(trial.span);
+        values.put(&*trial.quote);
+        values.json(&trial.because);
+    })
+    .await?;
+    let conditions: Vec<_> = note
+        .trials
+        .iter()
+        .enumerate()
+        .flat_map(|(t, trial)| trial.conditions.iter().enumerate().map(move |(n, reading)| (t, n, *reading)))
+        .filter(|(_, _, reading)| *reading < note.readings.len())
+        .collect();
+    insert(conn, &CONDITION, conditions, |values, (trial, n, reading)| {
+        values.put(key);
+        values.put(trial as i64);
+        values.put(n as i64);
+        values.put(reading as i64);
+    })
+    .await?;
+    insert(conn, &ITEM, note.items.iter().enumerate(), |values, (n, item)| {
+        values.put(key);
+        values.put(n as i64);
+        values.put(item.gear.as_deref());
+        values.put(&*item.about);
+        values.put(item.why.name());
+        values.put(item.due.as_ref().map(|due| due.from.to_string()));
+        values.put(item.due.as_ref().map(|due| due.until.to_string()));
+        values.put(item.due.as_ref().map(|due| &*due.what));
+        values.put(item.due.as_ref().map(|due| &*due.said));
+        values.moment(item.at.as_ref());
+        values.span(item.span);
+        values.put(&*item.quote);
+        values.json(&item.because);
+    })
+    .await?;
+    insert(conn, &CLOSING, note.closings.iter().enumerate(), |values, (n, closing)| {
+        values.put(key);
+        values.put(n as i64);
+        values.put(closing.gear.as_deref());
+        values.put(&*closing.about);
+        values.put(&*closing.how);
+        values.moment(closing.at.as_ref());
+        values.span(closing.span);
+        values.put(&*closing.quote);
+    })
+    .await?;
+    insert(conn, &DUE, note.dues.iter().enumerate(), |values, (n, (gear, due, span))| {
+        values.put(key);
+        values.put(n as i64);
+        values.put(gear.as_deref());
+        values.put(due.from.to_string());
+        values.put(due.until.to_string());
+        values.put(&*due.what);
+        values.put(&*due.said);
+        values.span(*span);
+    })
+    .await?;
+    insert(conn, &NOTICE, note.notices.iter().enumerate(), |values, (n, notice)| {
+        values.put(key);
+        values.put(n as i64);
+        values.put(notice.span.map(|span| span.start as i64));
+        values.put(notice.span.map(|span| span.end as i64));
+        values.put(notice.line.map(|line| line as i64));
+        values.put(&*notice.message);
+        values.put(notice.hint.as_deref());
+    })
+    .await
+}

@@ -1,0 +1,324 @@
+//! The one that writes to a home, while it holds the home's lock.
+//!
+//! What the skipper gave comes first: bytes into the archive, a line into the arrivals or decisions, each on the disk
+//! before the next step. The database follows in one transaction, the search index last. A stop at any point leaves
+//! the record whole, and the rest is made again from it.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use chrono::{DateTime, Utc};
+use leadsman_ingest::Note;
+use sqlx::{ConnectOptions, Connection, SqliteConnection};
+
+use crate::arrival::Arrival;
+use crate::decision::{self, Decision, Entry};
+use crate::disk;
+use crate::error::{Error, Result, db};
+use crate::home::Home;
+use crate::lines::{self, Line};
+use crate::lock::Lock;
+use crate::matter::{self, Matter};
+use crate::rebuild;
+use crate::record::{Record, SourceState};
+use crate::source::SourceId;
+use crate::store::{self, State, put, set_meta};
+
+/// Writes to a home.
+#[derive(Debug)]
+pub struct Writer {
+    pub(crate) home: Home,
+    pub(crate) device: String,
+    pub(crate) conn: SqliteConnection,
+    pub(crate) record: Record,
+    /// Set when a transaction failed after its line was in the record: the database must not pass for complete.
+    pub(crate) behind: bool,
+    /// Sources whose documents in the search index are to be made again.
+    pub(crate) stale: BTreeSet<SourceId>,
+    made_again: Option<String>,
+    _lock: Lock,
+}
+
+impl Writer {
+    pub(crate) async fn with_lock(home: &Home, lock: Lock) -> Result<Self> {
+        let device = home.device()?;
+        let mut record = home.record()?;
+        let made_again = match store::look(home, &record).await {
+            State::Current => None,
+            State::Behind(why) | State::Unusable(why) => {
+                record = rebuild::rebuild(home, &device).await?.record;
+                Some(why)
+            }
+        };
+        let conn = store::options(&home.database()).connect().await.map_err(db("open the database"))?;
+        Ok(Self {
+            home: home.clone(),
+            device,
+            conn,
+            record,
+            behind: false,
+            stale: BTreeSet::new(),
+            made_again,
+            _lock: lock,
+        })
+    }
+
+    /// Why the database was made again when the home was taken, if it was.
+    pub fn made_again(&self) -> Option<&str> {
+        self.made_again.as_deref()
+    }
+
+    /// The home.
+    pub fn home(&self) -> &Home {
+        &self.home
+    }
+
+    /// The name of this device.
+    pub fn device(&self) -> &str {
+        &self.device
+    }
+
+    /// The arrivals and decisions as they stand.
+    pub fn record(&self) -> &Record {
+        &self.record
+    }
+
+    /// Keeps a decision; returns when it is on the disk. Errors: an undo of what can't be undone; the disk.
+    pub async fn decide(&mut self, decision: Decision) -> Result<Entry> {
+        self.may(&decision)?;
+        let path = self.home.root().join("decisions").join(format!("{}.jsonl", self.device));
+        let (time, id) = self.record.stamp(&self.device, Utc::now());
+        let entry = Entry { v: decision::VERSION, id, time, device: self.device.clone(), decision };
+        let text = lines::to_line(&entry, &path)?;
+        lines::append::<Entry>(&path, std::slice::from_ref(&text))?;
+        let before = self.states();
+        self.record.add_decision(Line { value: entry.clone(), text, device: self.device.clone() });
+        for source in self.record.erased() {
+            self.home.archive().erase(source)?;
+        }
+        self.follow(&before).await?;
+        self.commit_search().await?;
+        Ok(entry)
+    }
+
+    /// Takes back the last decision of this device that stands. `None`: there is none.
+    pub async fn undo_last(&mut self) -> Result<Option<Entry>> {
+        let last = self.record.decisions().filter(|entry| {
+            entry.device == self.device
+                && !matches!(entry.decision, Decision::Undo { .. } | Decision::Withdraw { erase: true, .. })
+        });
+        let Some(last) = last.last().cloned() else { return Ok(None) };
+        self.decide(Decision::Undo { decision: last.id.clone() }).await?;
+        Ok(Some(last))
+    }
+
+    fn may(&self, decision: &Decision) -> Result<()> {
+        match decision {
+            Decision::Undo { decision: id } => {
+                let refuse = |why| Err(Error::CannotUndo { id: id.clone(), why });
+                match self.record.all_decisions().find(|(entry, _)| entry.id == *id) {
+                    None => refuse("there is no such decision"),
+                    Some((_, false)) => refuse("it is undone already"),
+                    Some((entry, true))
+                        if matches!(entry.decision, Decision::Withdraw { erase: true, .. }) =>
+                    {
+                        refuse("it destroyed a source's bytes")
+                    }
+                    Some(_) => Ok(()),
+                }
+            }
+            Decision::Withdraw { source, .. } if !self.record.knows(source) => {
+                Err(Error::NoSource { asked: source.to_string() })
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Stores folded matters; what stands open is read from them until notes or decisions come in.
+    pub async fn replace_matters(&mut self, matters: &[Matter]) -> Result<()> {
+        let mut transaction = self.conn.begin().await.map_err(db("begin"))?;
+        matter::replace(&mut transaction, matters).await?;
+        set_meta(&mut transaction, "search", None).await?;
+        commit(transaction, self.home.root()).await?;
+        self.commit_search().await
+    }
+
+    /// Brings the search index up to the database and lets go of the home.
+    pub async fn finish(mut self) -> Result<()> {
+        self.commit_search().await?;
+        self.conn.close().await.map_err(db("close the database"))
+    }
+
+    pub(crate) async fn commit_search(&mut self) -> Result<()> {
+        self.stale.clear();
+        Ok(())
+    }
+
+    /// Every source's state by the record and the archive.
+    pub(crate) fn states(&self) -> Vec<(SourceId, (SourceState, Option<SourceId>))> {
+        self.record.sources().into_iter().map(|source| (source, self.record.state(&source))).collect()
+    }
+
+    /// Brings the database up to decisions that came in.
+    async fn follow(&mut self, before: &[(SourceId, (SourceState, Option<SourceId>))]) -> Result<()> {
+        let after = self.states();
+        let archive = self.home.archive();
+        let mut transaction = self.conn.begin().await.map_err(db("begin"))?;
+        let done = async {
+            put_decisions(&mut transaction, &self.record).await?;
+            for ((source, now), (_, then)) in after.iter().zip(before) {
+                if now == then {
+                    continue;
+                }
+                if now.0 == SourceState::Erased {
+                    put::forget(&mut transaction, source).await?;
+                }
+                put_source(&mut transaction, &self.record, source, archive.has(source), None).await?;
+                self.stale.insert(*source);
+            }
+            if !self.stale.is_empty() {
+                set_meta(&mut transaction, "search", None).await?;
+            }
+            matter::forget(&mut transaction).await?;
+            set_meta(&mut transaction, "record", Some(&digest(&self.record, self.behind))).await?;
+            commit(transaction, self.home.root()).await
+        };
+        let done: Result<()> = done.await;
+        self.behind |= done.is_err();
+        done
+    }
+
+    /// Brings the database up to one arrival: the source's row, its findings, the arrival and the states of the
+    /// sources that it replaces, all in one transaction.
+    pub(crate) async fn put_arrival(&mut self, line: Line<Arrival>, note: &Note) -> Result<()> {
+        let source = line.value.source;
+        let replaced = line.value.replaces;
+        self.record.add_arrival(line.clone());
+        let mut transaction = self.conn.begin().await.map_err(db("begin"))?;
+        let done = async {
+            put::forget(&mut transaction, &source).await?;
+            put_source(&mut transaction, &self.record, &source, true, Some(note)).await?;
+            put::note(&mut transaction, &source, note).await?;
+            put_arrival(&mut transaction, &line).await?;
+            if let Some(old) = replaced.filter(|old| self.record.knows(old)) {
+                put_source(&mut transaction, &self.record, &old, true, None).await?;
+            }
+            matter::forget(&mut transaction).await?;
+            set_meta(&mut transaction, "search", None).await?;
+            set_meta(&mut transaction, "record", Some(&digest(&self.record, self.behind))).await?;
+            commit(transaction, self.home.root()).await
+        };
+        let done: Result<()> = done.await;
+        self.behind |= done.is_err();
+        self.stale.insert(source);
+        self.stale.extend(replaced);
+        done
+    }
+}
+
+/// What the database says it stands for; one that missed something never passes for complete.
+fn digest(record: &Record, behind: bool) -> String {
+    if behind { "behind".to_owned() } else { record.digest().to_string() }
+}
+
+async fn commit(transaction: sqlx::Transaction<'_, sqlx::Sqlite>, root: &Path) -> Result<()> {
+    disk::step("commit to the database in", root)?;
+    transaction.commit().await.map_err(db("commit"))?;
+    disk::step("go on after a commit in", root)
+}
+
+pub(crate) async fn put_arrival(conn: &mut SqliteConnection, line: &Line<Arrival>) -> Result<()> {
+    sqlx::query("INSERT INTO arrival (id, device, time, source, line) VALUES (?, ?, ?, ?, ?)")
+        .bind(&line.value.id)
+        .bind(&line.device)
+        .bind(line.value.time.timestamp_millis())
+        .bind(line.value.source.key())
+        .bind(&line.text)
+        .execute(conn)
+        .await
+        .map_err(db("store an arrival"))?;
+    Ok(())
+}
+
+/// Stores all decisions in place of those that were there: one more can change whether others stand.
+pub(crate) async fn put_decisions(conn: &mut SqliteConnection, record: &Record) -> Result<()> {
+    sqlx::query("DELETE FROM decision").execute(&mut *conn).await.map_err(db("remove decisions"))?;
+    let table = store::rows::Table {
+        name: "decision",
+        columns: &["id", "device", "time", "kind", "item", "stands", "line"],
+    };
+    let all: Vec<_> = record.all_decisions().collect();
+    store::rows::insert(conn, &table, all, |values, (entry, stands)| {
+        let (device, text) = record.decision_line(&entry.id).cloned().unwrap_or_default();
+        values.put(&*entry.id);
+        values.put(device);
+        values.put(entry.time.timestamp_millis());
+        values.put(entry.decision.kind());
+        values.put(entry.decision.item());
+        values.put(i64::from(stands));
+        values.put(text);
+    })
+    .await
+}
+
+/// Stores a source's row. Without a note, what was read of it earlier stays.
+pub(crate) async fn put_source(
+    conn: &mut SqliteConnection,
+    record: &Record,
+    source: &SourceId,
+    kept: bool,
+    note: Option<&Note>,
+) -> Result<()> {
+    let (Some(first), Some(options)) = (record.first_arrival(source), record.options(source)) else {
+        return Ok(());
+    };
+    let (mut state, replaced_by) = record.state(source);
+    if !kept && state != SourceState::Erased {
+        state = SourceState::Missing;
+    }
+    let millis = |time: DateTime<Utc>| time.timestamp_millis();
+    let mut sql = "INSERT INTO source (source, hash, name, path, bytes, modified, received, state, replaced_by, format, \
+        encoding, recorded, recorded_offset, recorded_basis, recorded_from, zone, leaves, back) \
+        VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) \
+        ON CONFLICT (source) DO UPDATE SET name = excluded.name, path = excluded.path, modified = excluded.modified, \
+        received = excluded.received, state = excluded.state, replaced_by = excluded.replaced_by"
+        .to_owned();
+    if note.is_some() || state == SourceState::Erased {
+        sql.push_str(
+            ", format = excluded.format, encoding = excluded.encoding, recorded = excluded.recorded, \
+            recorded_offset = excluded.recorded_offset, recorded_basis = excluded.recorded_basis, \
+            recorded_from = excluded.recorded_from, zone = excluded.zone, leaves = excluded.leaves, \
+            back = excluded.back",
+        );
+    }
+    sql.push_str(" WHERE hash = excluded.hash");
+    let recorded = note.and_then(|note| note.recorded);
+    let done = sqlx::query(sqlx::AssertSqlSafe(sql))
+        .bind(source.key())
+        .bind(source.to_string())
+        .bind(&options.name)
+        .bind(options.path.as_deref().or(first.path.as_deref()))
+        .bind(first.bytes as i64)
+        .bind(options.modified.map(millis))
+        .bind(millis(first.time))
+        .bind(state.name())
+        .bind(replaced_by.map(|newer| newer.to_string()))
+        .bind(note.map(|note| note.format.as_str()))
+        .bind(note.map(|note| note.encoding.as_str()))
+        .bind(recorded.map(|moment| moment.at.timestamp_millis()))
+        .bind(recorded.map(|moment| moment.at.offset().local_minus_utc()))
+        .bind(recorded.map(|moment| moment.basis.name()))
+        .bind(note.map(|note| note.recorded_from.as_str()))
+        .bind(note.map(|note| note.zone.as_str()))
+        .bind(note.and_then(|note| note.passage.leaves).map(|day| day.to_string()))
+        .bind(note.and_then(|note| note.passage.back).map(|day| day.to_string()))
+        .execute(conn)
+        .await
+        .map_err(db("store a source"))?;
+    if done.rows_affected() == 0 {
+        // Two hashes that agree in 63 bits: not to be expected in the life of a boat, and not to be mixed up either.
+        let found = source.to_string();
+        return Err(Error::Value { table: "source.source", expected: "a key of no other source", found });
+    }
+    Ok(())
+}
