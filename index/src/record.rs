@@ -65,8 +65,7 @@ impl Record {
     pub(crate) fn read(root: &Path) -> Result<Self> {
         let arrivals = lines::read_folder::<Arrival>(&root.join("arrivals"))?;
         let decisions = lines::read_folder::<Entry>(&root.join("decisions"))?;
-        let mut record = Record::default();
-        record.bad = arrivals.bad;
+        let mut record = Record { bad: arrivals.bad, ..Record::default() };
         record.bad.extend(decisions.bad);
         for line in arrivals.lines {
             record.add_arrival(line);
