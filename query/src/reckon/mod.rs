@@ -8,8 +8,11 @@
 pub(crate) mod check;
 pub mod unit;
 
+pub mod cold;
+pub mod drag;
+pub mod hull;
 pub mod wind;
 
 mod sheet;
 
-pub use sheet::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, plain, within};
+pub use sheet::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, fixed, plain, within};

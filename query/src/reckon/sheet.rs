@@ -5,6 +5,7 @@ use std::fmt;
 use serde::Serialize;
 
 use super::unit::Quantity;
+use crate::figure;
 
 /// One number of an answer, with its interval where one is known.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -45,7 +46,12 @@ impl Figure {
 
     /// An interval without a best value in it.
     pub fn range<Q: Quantity>(name: impl Into<String>, low: Q, high: Q, decimals: usize) -> Self {
-        Self { value: None, ..Self::of(name, low, decimals) }.between(low, high)
+        Self::span(name, low.canonical(), high.canonical(), Q::UNIT, decimals)
+    }
+
+    /// An interval without a best value in it, in a unit of its own.
+    pub fn span(name: impl Into<String>, low: f64, high: f64, unit: &'static str, decimals: usize) -> Self {
+        Self { value: None, ..Self::number(name, low, unit, decimals) }.spread(low, high)
     }
 
     /// Adds the interval, its ends in either order.
@@ -69,7 +75,7 @@ impl Figure {
     /// The figure as text, without its name: `15.1 kn (13.9 to 16.4)`.
     pub fn text(&self) -> String {
         let number = |value: f64| fixed(value, self.decimals);
-        let unit = if self.unit == "1" { String::new() } else { format!(" {}", self.unit) };
+        let unit = figure::suffix(self.unit);
         let mut text = match (self.value, self.low, self.high) {
             (Some(value), Some(low), Some(high)) => {
                 format!("{}{unit} ({} to {})", number(value), number(low), number(high))
@@ -176,7 +182,7 @@ pub enum ReckonError {
     #[error("{0}")]
     Lacking(Lacking),
     /// A number that cannot be, in the physical world of a yacht.
-    #[error("{what}: expected {} to {} {unit}, found {} {unit}", plain(*.low), plain(*.high), plain(*.found))]
+    #[error("{what}: expected {} to {}, found {}", plain(*.low), valued(*.high, .unit), valued(*.found, .unit))]
     OutOfRange {
         /// What the number is.
         what: String,
@@ -211,6 +217,10 @@ pub enum ReckonError {
     },
 }
 
+fn valued(value: f64, unit: &str) -> String {
+    format!("{}{}", plain(value), figure::suffix(unit))
+}
+
 fn lines(lacking: &[Lacking]) -> String {
     lacking.iter().map(|lacking| format!("\n  {lacking}")).collect()
 }
@@ -242,37 +252,6 @@ impl Reckoned {
     pub fn figure(&self, sum: &str, name: &str) -> Option<&Figure> {
         let sum = self.sums.iter().find(|found| found.name == sum)?;
         sum.figures.iter().find(|figure| figure.name == name)
-    }
-}
-
-impl fmt::Display for Reckoned {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (at, sum) in self.sums.iter().enumerate() {
-            if at > 0 {
-                writeln!(f)?;
-            }
-            writeln!(f, "{}", sum.name)?;
-            let width = sum.figures.iter().map(|figure| figure.name.chars().count()).max().unwrap_or(0);
-            for figure in &sum.figures {
-                writeln!(f, "  {:width$}  {}", figure.name, figure.text())?;
-            }
-            for remark in &sum.remarks {
-                writeln!(f, "  note: {remark}")?;
-            }
-            if !sum.from.is_empty() {
-                writeln!(f, "  from: {}", sum.from.join(", "))?;
-            }
-            writeln!(f, "  formula: {}", sum.formula)?;
-            writeln!(f, "  source: {}", sum.source)?;
-            writeln!(f, "  holds: {}", sum.range)?;
-        }
-        for lacking in &self.lacking {
-            writeln!(f, "not worked out: {lacking}")?;
-        }
-        if let Some(caution) = self.caution {
-            writeln!(f, "caution: {caution}")?;
-        }
-        Ok(())
     }
 }
 
@@ -338,19 +317,18 @@ macro_rules! need {
 }
 pub(crate) use need;
 
-/// A number in as few digits as it needs: at most three decimals, no trailing noughts, no minus nought.
+/// A number in as few digits as it needs: at most three decimals, no trailing noughts, no minus before nought.
 pub fn plain(value: f64) -> String {
-    let text = format!("{value:.3}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" { "0".to_string() } else { text.to_string() }
+    fixed(value, 3).trim_end_matches('0').trim_end_matches('.').to_string()
 }
 
 /// A number with so many decimals, without a minus before nought.
-fn fixed(value: f64, decimals: usize) -> String {
+pub fn fixed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     match text.strip_prefix('-') {
         Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_string(),
-        _ => text,
+        Some(rest) => format!("\u{2212}{rest}"),
+        None => text,
     }
 }
 
@@ -375,5 +353,7 @@ mod tests {
         assert_eq!(Figure::words("a", "none").text(), "none");
         assert_eq!(plain(-0.0001), "0");
         assert_eq!(plain(1200.0), "1200");
+        assert_eq!(plain(-8.0), "−8");
+        assert_eq!(plain(0.0), "0");
     }
 }

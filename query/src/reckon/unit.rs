@@ -114,7 +114,7 @@ macro_rules! quantity {
 
         impl fmt::Display for $name {
             fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                write!(f, "{} {}", super::plain(self.canonical()), $canonical)
+                write!(f, "{}{}", super::plain(self.canonical()), crate::figure::suffix($canonical))
             }
         }
 
@@ -452,7 +452,7 @@ impl FromStr for Temperature {
 
 impl fmt::Display for Temperature {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} degC", super::plain(self.0))
+        write!(f, "{}{}", super::plain(self.0), crate::figure::suffix(Self::UNIT))
     }
 }
 
