@@ -11,6 +11,9 @@ pub mod unit;
 pub mod cold;
 pub mod drag;
 pub mod hull;
+pub mod resample;
+pub mod rig;
+pub mod two_part;
 pub mod wind;
 
 mod sheet;
