@@ -11,9 +11,12 @@ pub mod unit;
 pub mod cold;
 pub mod drag;
 pub mod hull;
+pub mod position;
 pub mod resample;
 pub mod rig;
+pub mod sun;
 pub mod two_part;
+pub mod way;
 pub mod wind;
 
 mod sheet;
