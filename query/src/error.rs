@@ -135,6 +135,40 @@ impl From<std::io::Error> for Error {
     }
 }
 
+/// Errors of the home, each with its next step.
+impl From<leadsman_index::Error> for Error {
+    fn from(error: leadsman_index::Error) -> Self {
+        Self::from_index(&error)
+    }
+}
+
+impl Error {
+    /// An error of the home as the skipper hears of it.
+    pub fn from_index(error: &leadsman_index::Error) -> Self {
+        use leadsman_index::Error as Index;
+        let kind = match error {
+            Index::NoSource { .. }
+            | Index::ManySources { .. }
+            | Index::CannotUndo { .. }
+            | Index::Question { .. } => Kind::Use,
+            Index::Withdrawn { .. } => Kind::Source,
+            _ => Kind::Home,
+        };
+        let hint = match error {
+            _ if error.is_disk_full() => {
+                "free some space, then run the same command again; what was said to be taken is kept"
+            }
+            Index::Held { .. } => "wait until it is done, or end it, then run the same command again",
+            Index::Disk { .. } => "see that the file or folder is there and that you may read and write it",
+            Index::NoSource { .. } => "give the file's name as it was ingested",
+            Index::ManySources { .. } => "give the beginning of the hash that is meant",
+            _ => "",
+        };
+        let error = Self::new(kind, error.to_string()).because(error);
+        if hint.is_empty() { error } else { error.hint(hint) }
+    }
+}
+
 /// The candidate that a mistyped word was most likely meant to be.
 pub fn did_you_mean<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     candidates

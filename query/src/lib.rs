@@ -4,11 +4,16 @@
 //! Each question's module computes its answer into a documented struct; the struct is then shown on the screen or
 //! written as JSON. `cli` has one file a command.
 
+pub mod boat;
 pub mod cli;
+pub mod dumped;
 pub mod error;
 pub mod explain;
 pub mod figure;
+pub mod gear_word;
+pub mod ingested;
 pub mod notices;
+pub mod open_item;
 pub mod reckon;
 pub mod screen;
 pub mod settings;

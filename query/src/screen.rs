@@ -78,7 +78,11 @@ impl Screen {
 
     /// Writes a paragraph, broken to the width, its first line after `first` and the others after `rest`.
     pub fn paragraph(&mut self, first: &str, rest: &str, text: &str) -> io::Result<()> {
-        let options = textwrap::Options::new(self.width).initial_indent(first).subsequent_indent(rest);
+        // Names of files and items are copied off the screen: a break inside one would spoil them.
+        let options = textwrap::Options::new(self.width)
+            .initial_indent(first)
+            .subsequent_indent(rest)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation);
         for line in textwrap::wrap(text, options) {
             writeln!(self.out, "{line}")?;
         }

@@ -1,45 +1,110 @@
 //! What a command works with, made ready from the arguments, the environment, the settings and the clock.
 
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
-use chrono::{DateTime, FixedOffset, Local, NaiveDate, Utc};
+use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
 use chrono_tz::Tz;
+use leadsman_index::{Decision, Home, SourceId, Store};
 use leadsman_ingest::Hints;
 
 use super::Global;
+use crate::boat::{Boat, Day};
 use crate::error::Error;
 use crate::screen::Screen;
 use crate::settings::{self, Settings, Sourced};
 
+/// How long a command waits for another one that is writing to the home.
+pub const PATIENCE: Duration = Duration::from_secs(30);
+
 /// What a command works with.
 pub struct Context {
-    /// The home's folder; it need not exist yet.
-    pub home: PathBuf,
-    /// The day asked about, where it was asked.
-    pub on: Option<NaiveDate>,
+    /// The home.
+    pub home: HomePath,
     /// The zone of notes that name none.
     pub zone: Sourced<Tz>,
     /// Where to print.
     pub screen: Screen,
+    on: Option<NaiveDate>,
+}
+
+/// A home that need not exist yet: a question makes none.
+pub struct HomePath {
+    /// Its folder.
+    pub path: PathBuf,
+}
+
+impl HomePath {
+    /// Opens the home, making it where it is missing.
+    pub fn open(&self) -> Result<Home, Error> {
+        Ok(Home::open(&self.path)?)
+    }
+
+    fn is_there(&self) -> bool {
+        self.path.join("arrivals").is_dir()
+    }
 }
 
 impl Context {
     /// Makes the arguments ready. Errors: no home can be named, wrong settings, an unknown zone.
     pub fn new(global: &Global) -> Result<Self, Error> {
-        let home = home(global.home.as_deref())?;
-        let settings = Settings::read(&home)?;
+        let path = home(global.home.as_deref())?;
+        let settings = Settings::read(&path)?;
         let zone = settings::zone(global.zone.as_deref(), &settings)?;
-        Ok(Self { home, on: global.on, zone, screen: Screen::stdout() })
+        Ok(Self { home: HomePath { path }, zone, screen: Screen::stdout(), on: global.on })
     }
 
-    /// The day asked about, or today by the clock of this machine.
-    pub fn today(&self) -> NaiveDate {
-        self.on.unwrap_or_else(|| Local::now().date_naive())
+    /// The day asked about, or today.
+    pub fn day(&self) -> Day {
+        Day { on: self.on.unwrap_or_else(|| self.today()), asked: self.on.is_some() }
     }
 
-    /// This instant, with the offset of this machine.
-    pub fn now(&self) -> DateTime<FixedOffset> {
-        Local::now().fixed_offset()
+    /// Today, with all that the home holds, whatever day is asked about.
+    pub fn now(&self) -> Day {
+        Day { on: self.today(), asked: false }
+    }
+
+    fn today(&self) -> NaiveDate {
+        Utc::now().with_timezone(&self.zone.value).date_naive()
+    }
+
+    /// The home's database, made again where it has to be; `None` where there is no home yet.
+    pub async fn store(&self) -> Result<Option<Store>, Error> {
+        if !self.home.is_there() {
+            return Ok(None);
+        }
+        let store = self.home.open()?.store(PATIENCE).await?;
+        if let Some(why) = store.made_again() {
+            anstream::eprintln!("note: the database was made again, as {why}");
+        }
+        if store.is_behind() {
+            anstream::eprintln!("note: another process is writing; what it adds is not in this answer yet");
+        }
+        Ok(Some(store))
+    }
+
+    /// All that the home's notes and its skipper say; empty where there is no home yet.
+    pub async fn boat(&self) -> Result<Boat, Error> {
+        match self.store().await? {
+            Some(store) => Boat::read(&store).await,
+            None => Ok(Boat::default()),
+        }
+    }
+
+    /// Keeps a decision.
+    pub async fn decide(&self, decision: Decision) -> Result<(), Error> {
+        let mut writer = self.home.open()?.writer(PATIENCE).await?;
+        writer.decide(decision).await?;
+        writer.finish().await?;
+        Ok(())
+    }
+
+    /// The source that a person means by a file's name, a path or the beginning of a hash.
+    pub async fn source(&self, name: &str) -> Result<SourceId, Error> {
+        match self.store().await? {
+            Some(store) => Ok(store.find_source(name).await?.source),
+            None => Err(Error::wrong_use(format!("there is no source \"{name}\": the home is empty"))),
+        }
     }
 
     /// What is known of a file from outside its bytes.

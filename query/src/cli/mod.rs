@@ -1,8 +1,14 @@
 //! The command line: one file a command, each with its arguments and what it prints.
 
+mod close;
 mod context;
 mod explain;
+mod ingest;
+mod notices;
+mod open;
+mod passage;
 mod preview;
+mod trend;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -61,8 +67,16 @@ pub struct Global {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Ingest(ingest::Ingest),
     Preview(preview::Preview),
     Explain(explain::Explain),
+    Open(open::Open),
+    Trend(trend::TrendCommand),
+    Close(close::Close),
+    Reopen(close::Reopen),
+    Passage(passage::Passage),
+    Doubts(notices::Doubts),
+    Notices(notices::Notices),
 }
 
 /// Reads the command line, does what it asks, and says how that ended.
@@ -90,9 +104,30 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 impl Command {
     fn run(self, mut context: Context) -> Result<Exit, Error> {
+        // Many files are read side by side; a single question starts faster on one thread.
+        let mut runtime = match self {
+            Command::Ingest(_) => tokio::runtime::Builder::new_multi_thread(),
+            _ => tokio::runtime::Builder::new_current_thread(),
+        };
+        let runtime = runtime
+            .enable_all()
+            .build()
+            .map_err(|error| Error::home("the program's own threads could not be started").because(&error))?;
+        runtime.block_on(self.answer(&mut context))
+    }
+
+    async fn answer(self, context: &mut Context) -> Result<Exit, Error> {
         match self {
-            Command::Preview(command) => command.run(&mut context),
-            Command::Explain(command) => command.run(&mut context),
+            Command::Ingest(command) => command.run(context).await,
+            Command::Preview(command) => command.run(context).await,
+            Command::Explain(command) => command.run(context),
+            Command::Open(command) => command.run(context).await,
+            Command::Trend(command) => command.run(context).await,
+            Command::Close(command) => command.run(context).await,
+            Command::Reopen(command) => command.run(context).await,
+            Command::Passage(command) => command.run(context).await,
+            Command::Doubts(command) => command.run(context).await,
+            Command::Notices(command) => command.run(context).await,
         }
     }
 }

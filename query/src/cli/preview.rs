@@ -4,7 +4,6 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use leadsman_ingest::matter::{self, Noted};
 
 use super::context::Context;
 use crate::error::{Error, Exit};
@@ -21,12 +20,11 @@ pub struct Preview {
 }
 
 impl Preview {
-    pub fn run(self, context: &mut Context) -> Result<Exit, Error> {
+    pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let bytes = read(&self.file)?;
         let note = leadsman_ingest::read(&bytes, &context.hints(&self.file, None));
         let name = self.file.file_name().map_or_else(|| "-".into(), |name| name.to_string_lossy());
-        let noted = Noted { source: "", name: &name, note: &note };
-        let items = matter::raised(&[], &noted, &matter::Passage::default(), context.today());
+        let items = context.boat().await?.raised(&name, &note, context.day());
         let understood = Understood::new(&name, note, items);
         if self.json {
             context.screen.json(&understood)?;

@@ -120,7 +120,7 @@ pub struct Slope {
 impl Trend {
     /// Answers `question` from the readings that fit it. `unit` is the quantity's canonical unit.
     pub fn new(question: Question, unit: &str, mut readings: Vec<Point>) -> Self {
-        readings.sort_by(|a, b| (a.at.is_none(), a.at).cmp(&(b.at.is_none(), b.at)));
+        readings.sort_by_key(|point| (point.at.is_none(), point.at));
         let counted: Vec<_> = readings.iter().filter_map(Point::counted).collect();
         let values: Vec<f64> = counted.iter().map(|c| c.1).collect();
         let span_days = match (counted.first(), counted.last()) {

@@ -1,0 +1,126 @@
+//! All that a home's notes and its skipper say, ready to be asked.
+
+use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
+use leadsman_index::{Decision, Passage, Store, Stored, With};
+use leadsman_ingest::matter::{self, Ledger, Noted, Ruling, Says};
+use leadsman_ingest::{Item, Note};
+
+use crate::error::Error;
+use crate::open_item::{OpenList, Voyage};
+
+/// A home's notes in the order in which they were made, and the skipper's word on them.
+#[derive(Clone, Debug, Default)]
+pub struct Boat {
+    notes: Vec<Stored>,
+    /// The notes' sources by their SHA-256, as the fold wants them.
+    hashes: Vec<String>,
+    rulings: Vec<Ruling>,
+    passage: Passage,
+}
+
+/// The day asked about, and which notes and rulings answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Day {
+    /// The day.
+    pub on: NaiveDate,
+    /// Whether what is of later days is left out: so when a day was asked for, not when it is just today.
+    pub asked: bool,
+}
+
+impl Boat {
+    /// Reads a home's notes, without their words, and its decisions.
+    pub async fn read(store: &Store) -> Result<Self, Error> {
+        let notes = store.notes(With::default()).await?;
+        let mut boat =
+            Self { hashes: notes.iter().map(|note| note.source.to_string()).collect(), ..Self::default() };
+        boat.notes = notes;
+        for entry in store.record().decisions() {
+            let says = match &entry.decision {
+                Decision::Close { item, because } => Some((item, Says::Close { because: because.clone() })),
+                Decision::Reopen { item } => Some((item, Says::Reopen { because: String::new() })),
+                Decision::Passage(passage) => {
+                    boat.passage = boat.passage.then(passage);
+                    None
+                }
+                _ => None,
+            };
+            if let Some((matter, says)) = says {
+                boat.rulings.push(Ruling { matter: matter.clone(), at: entry.time.fixed_offset(), says });
+            }
+        }
+        Ok(boat)
+    }
+
+    /// The passage, as far as the skipper has set it.
+    pub fn passage(&self) -> &Passage {
+        &self.passage
+    }
+
+    /// The offset of the boat's latest note that knows one, for notes that name none.
+    pub fn offset(&self) -> Option<FixedOffset> {
+        self.notes.iter().rev().find_map(|note| note.recorded).map(|at| *at.offset())
+    }
+
+    /// When the boat leaves and is back: by `before`, else by the skipper's word, else by the latest note that says.
+    pub fn voyage(&self, day: Day, before: Option<NaiveDate>) -> Voyage {
+        let said = |of: fn(&Note) -> Option<NaiveDate>| {
+            let mut notes = self.notes.iter().rev().filter(|stored| !later(stored, day));
+            notes.find_map(|stored| Some((of(&stored.note)?, format!("said in {}", stored.name))))
+        };
+        let set = |date: Option<NaiveDate>| date.map(|date| (date, "set by the skipper".to_owned()));
+        let leaves = before.map(|date| (date, "--before".to_owned()));
+        let leaves =
+            leaves.or_else(|| set(self.passage.departure)).or_else(|| said(|note| note.passage.leaves));
+        let back = set(self.passage.back).or_else(|| said(|note| note.passage.back));
+        let (leaves, leaves_from) = leaves.unzip();
+        let (back, back_from) = back.unzip();
+        Voyage { leaves, leaves_from, back, back_from }
+    }
+
+    /// What stands open and what was closed.
+    pub fn open_list(&self, day: Day, before: Option<NaiveDate>) -> OpenList {
+        let voyage = self.voyage(day, before);
+        let noted = self.noted(day);
+        let rulings: Vec<Ruling> =
+            self.rulings.iter().filter(|r| !day.asked || r.at.date_naive() <= day.on).cloned().collect();
+        let ledger: Ledger = matter::fold(&noted, &rulings, &passage(&voyage), day.on);
+        OpenList::new(ledger, voyage, day.on, noted.len(), self.notes.len() - noted.len())
+    }
+
+    /// The items that a new note raises in the light of the notes that are here.
+    pub fn raised(&self, name: &str, note: &Note, day: Day) -> Vec<Item> {
+        let noted = Noted { source: "", name, note };
+        let voyage = self.voyage(day, None);
+        let own = &note.passage;
+        let passage =
+            matter::Passage { leaves: voyage.leaves.or(own.leaves), back: voyage.back.or(own.back) };
+        // The day that the note is of: what it says is overdue is so by then.
+        let on = note.recorded.map_or(day.on, |moment| moment.at.date_naive());
+        matter::raised(&self.noted(Day { asked: false, ..day }), &noted, &passage, on)
+    }
+
+    fn noted(&self, day: Day) -> Vec<Noted<'_>> {
+        let both = self.notes.iter().zip(&self.hashes);
+        both.filter(|(stored, _)| !later(stored, day))
+            .map(|(stored, hash)| Noted { source: hash, name: &stored.name, note: &stored.note })
+            .collect()
+    }
+}
+
+/// Whether a note is of a later day than the one asked about.
+fn later(stored: &Stored, day: Day) -> bool {
+    day.asked && stored.recorded.is_some_and(|at| at.date_naive() > day.on)
+}
+
+fn passage(voyage: &Voyage) -> matter::Passage {
+    matter::Passage { leaves: voyage.leaves, back: voyage.back }
+}
+
+/// The instant at which a day begins aboard.
+pub fn begins(day: NaiveDate, zone: chrono_tz::Tz) -> DateTime<Utc> {
+    // Some zones skip midnight on a day; the first hour that exists begins it.
+    let midnight = day.and_time(chrono::NaiveTime::MIN);
+    (0..24)
+        .find_map(|hour| (midnight + chrono::TimeDelta::hours(hour)).and_local_timezone(zone).earliest())
+        .map_or_else(|| midnight.and_utc(), |at| at.to_utc())
+}

@@ -1,0 +1,38 @@
+//! `leadsman open`: what stands open before departure.
+
+use chrono::NaiveDate;
+use clap::Args;
+
+use super::context::{Context, date};
+use crate::error::{Error, Exit};
+use crate::open_item::show;
+
+/// List what stands open before departure, most pressing first
+#[derive(Debug, Args)]
+pub struct Open {
+    /// Count the days to this departure instead of the one that is set or said
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    before: Option<NaiveDate>,
+    /// Show what was closed too, and what closed it
+    #[arg(long)]
+    all: bool,
+    /// Print JSON: `open` and `closed`, always both
+    #[arg(long)]
+    json: bool,
+    /// End with code 1 where nothing stands open
+    #[arg(long)]
+    exit_code: bool,
+}
+
+impl Open {
+    pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
+        let boat = context.boat().await?;
+        let list = boat.open_list(context.day(), self.before);
+        if self.json {
+            context.screen.json(&list)?;
+        } else {
+            show(&list, self.all, &mut context.screen)?;
+        }
+        Ok(if self.exit_code && list.open.is_empty() { Exit::Nothing } else { Exit::Done })
+    }
+}

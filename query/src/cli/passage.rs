@@ -1,0 +1,158 @@
+//! `leadsman passage`: shows the coming passage, or sets what is given of it.
+
+use chrono::NaiveDate;
+use clap::Args;
+use leadsman_index::Decision;
+use serde::Serialize;
+
+use super::context::{Context, date};
+use crate::error::{Error, Exit};
+use crate::figure;
+use crate::open_item::Voyage;
+
+/// Show the coming passage, or set what is given of it
+#[derive(Debug, Args)]
+#[command(allow_negative_numbers = true)]
+pub struct Passage {
+    /// Day of departure
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    departure: Option<NaiveDate>,
+    /// Last day on which the boat may still be away
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    back: Option<NaiveDate>,
+    /// Days at sea
+    #[arg(long, value_name = "DAYS", value_parser = within::<0, 1_000>)]
+    days: Option<f64>,
+    /// Distance in nautical miles
+    #[arg(long, value_name = "NMI", value_parser = within::<0, 50_000>)]
+    distance: Option<f64>,
+    /// Lowest and highest latitude in degrees, south negative
+    #[arg(long, num_args = 2, value_names = ["FROM", "TO"], value_parser = within::<-90, 90>)]
+    latitudes: Option<Vec<f64>>,
+    /// People aboard
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    crew: Option<u32>,
+    /// Coldest air expected, in °C
+    #[arg(long, value_name = "DEGC", value_parser = within::<-70, 50>)]
+    coldest_air: Option<f64>,
+    /// Coldest sea expected, in °C
+    #[arg(long, value_name = "DEGC", value_parser = within::<-3, 40>)]
+    coldest_sea: Option<f64>,
+    /// Strongest wind expected, in kn
+    #[arg(long, value_name = "KN", value_parser = within::<0, 200>)]
+    strongest_wind: Option<f64>,
+    /// Print JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// The passage as it is shown: what the skipper set, and the dates with who names them.
+#[derive(Serialize)]
+struct Shown<'a> {
+    #[serde(flatten)]
+    voyage: &'a Voyage,
+    days: Option<f64>,
+    distance_nmi: Option<f64>,
+    latitudes: Option<(f64, f64)>,
+    crew: Option<u32>,
+    coldest_air_degc: Option<f64>,
+    coldest_sea_degc: Option<f64>,
+    strongest_wind_kn: Option<f64>,
+}
+
+impl Passage {
+    pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
+        let json = self.json;
+        let given = self.given();
+        if given != leadsman_index::Passage::default() {
+            let boat = context.boat().await?;
+            let whole = boat.passage().clone().then(&given);
+            if let (Some(departure), Some(back)) = (whole.departure, whole.back)
+                && back < departure
+            {
+                return Err(Error::wrong_use(format!(
+                    "the boat would be back on {back}, before it leaves on {departure}"
+                ))
+                .hint("give both --departure and --back"));
+            }
+            context.decide(Decision::Passage(given)).await?;
+        }
+        let boat = context.boat().await?;
+        let voyage = boat.voyage(context.day(), None);
+        let set = boat.passage();
+        let shown = Shown {
+            voyage: &voyage,
+            days: set.days,
+            distance_nmi: set.distance_nmi,
+            latitudes: set.latitudes,
+            crew: set.crew,
+            coldest_air_degc: set.coldest_air_degc,
+            coldest_sea_degc: set.coldest_sea_degc,
+            strongest_wind_kn: set.strongest_wind_kn,
+        };
+        if json {
+            context.screen.json(&shown)?
+        } else {
+            shown.show(context)?
+        }
+        Ok(Exit::Done)
+    }
+
+    fn given(self) -> leadsman_index::Passage {
+        let latitudes = self.latitudes.as_deref().and_then(|given| match given {
+            [one, other] => Some((one.min(*other), one.max(*other))),
+            _ => None,
+        });
+        leadsman_index::Passage {
+            departure: self.departure,
+            days: self.days,
+            distance_nmi: self.distance,
+            latitudes,
+            crew: self.crew,
+            coldest_air_degc: self.coldest_air,
+            coldest_sea_degc: self.coldest_sea,
+            strongest_wind_kn: self.strongest_wind,
+            back: self.back,
+        }
+    }
+}
+
+impl Shown<'_> {
+    fn show(&self, context: &mut Context) -> std::io::Result<()> {
+        let on = context.day().on;
+        let screen = &mut context.screen;
+        let mut line = |name: &str, value: Option<String>| {
+            screen.line(format!("{name:<16}{}", value.unwrap_or_else(|| "not known".to_owned())))
+        };
+        let dated = |date: Option<NaiveDate>, from: &Option<String>| {
+            let from = from.as_ref().map_or_else(String::new, |from| format!(" ({from})"));
+            date.map(|date| format!("{}, {}{from}", figure::day(date), figure::days_away(on, date)))
+        };
+        let in_unit = |value: Option<f64>, unit: &str| value.map(|value| figure::value(value, unit));
+        line("departure", dated(self.voyage.leaves, &self.voyage.leaves_from))?;
+        line("back by", dated(self.voyage.back, &self.voyage.back_from))?;
+        line("days at sea", self.days.map(figure::number))?;
+        line("distance", in_unit(self.distance_nmi, "nmi"))?;
+        let latitude = |value: f64| {
+            format!("{}{}", figure::value(value.abs(), "deg"), if value < 0.0 { " S" } else { " N" })
+        };
+        line(
+            "latitudes",
+            self.latitudes.map(|(from, to)| format!("{} to {}", latitude(from), latitude(to))),
+        )?;
+        line("crew", self.crew.map(|crew| crew.to_string()))?;
+        line("coldest air", in_unit(self.coldest_air_degc, "degC"))?;
+        line("coldest sea", in_unit(self.coldest_sea_degc, "degC"))?;
+        line("strongest wind", in_unit(self.strongest_wind_kn, "kn"))
+    }
+}
+
+/// Reads a number from `LOW` to `HIGH`.
+fn within<const LOW: i32, const HIGH: i32>(text: &str) -> Result<f64, String> {
+    let value: f64 = text.trim().parse().map_err(|_| format!("expected a number from {LOW} to {HIGH}"))?;
+    if (f64::from(LOW)..=f64::from(HIGH)).contains(&value) {
+        Ok(value)
+    } else {
+        Err(format!("expected a number from {LOW} to {HIGH}"))
+    }
+}

@@ -1,0 +1,83 @@
+//! Gear as a person asks for it: any of its names, with what is part of it.
+
+use leadsman_ingest::gear;
+use leadsman_ingest::talk::Talk;
+use leadsman_ingest::{Span, Utterance, UtteranceKind};
+
+/// Gear that is asked for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Wanted {
+    /// The name that answers give it; the words as asked, where the lexicon does not know them.
+    pub name: String,
+}
+
+impl Wanted {
+    /// Finds the name behind a person's words ("caps" is "cap shroud").
+    pub fn new(words: &str) -> Self {
+        let words = words.trim();
+        let span = Span::new(0, words.len());
+        let utterance = Utterance {
+            span,
+            words: vec![span],
+            text: words.to_owned(),
+            at: None,
+            id: None,
+            cue: None,
+            kind: UtteranceKind::Paragraph,
+        };
+        let utterances = [utterance];
+        let talk = Talk::new(words, &utterances);
+        let known = talk.mentions.first().map(|mention| mention.name.clone()).or_else(|| listed(words));
+        Self { name: known.unwrap_or_else(|| words.to_lowercase()) }
+    }
+
+    /// Whether gear of this name is meant: itself, with a side in front, or a part of it. A name that the lexicon
+    /// does not have is meant wherever its words stand in the gear's.
+    pub fn covers(&self, name: &str) -> bool {
+        let mut name = name.to_lowercase();
+        if name == self.name {
+            return true;
+        }
+        if gear::by_name(&self.name).is_none() {
+            return name.contains(&self.name);
+        }
+        // The chain of parts in the lexicon is short and has no ring; the bound only keeps a slip there from hanging.
+        for _ in 0..8 {
+            match gear::by_name(&name) {
+                Some(gear) if gear.name.to_lowercase() == self.name => return true,
+                Some(gear) => match &gear.part_of {
+                    Some(whole) => name = whole.to_lowercase(),
+                    None => return false,
+                },
+                None => return false,
+            }
+        }
+        false
+    }
+}
+
+/// The lexicon's gear that has these words as a name, also one that a note's other words would have to bear out.
+fn listed(words: &str) -> Option<String> {
+    let words = words.to_lowercase();
+    let alike = |name: &String| *name == words || words.strip_suffix('s') == Some(name.as_str());
+    gear::all()
+        .iter()
+        .find(|gear| alike(&gear.name) || gear.also.iter().any(alike))
+        .map(|gear| gear.name.clone())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Wanted;
+
+    #[test]
+    fn gear_is_found_by_any_of_its_names() {
+        assert_eq!(Wanted::new("fore hatch").name, "forehatch");
+        assert_eq!(Wanted::new("The Blue Thing").name, "the blue thing");
+        assert!(Wanted::new("forehatch").covers("forehatch"));
+        assert!(!Wanted::new("forehatch").covers("aft hatch"));
+        assert!(Wanted::new("cap shroud").covers("port cap shroud"));
+        assert!(!Wanted::new("port cap shroud").covers("starboard cap shroud"));
+        assert!(!Wanted::new("anchor").covers("sea anchor"), "a sea anchor is other gear than an anchor");
+    }
+}

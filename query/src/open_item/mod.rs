@@ -1,0 +1,255 @@
+//! What stands open before departure, and what was closed: the answer of `leadsman open`.
+//!
+//! Which items there are, which notes bear on the same matter and what closes one is decided by
+//! [`leadsman_ingest::matter`]; here the ledger gets its dates, its counts of days and what would settle each item.
+
+mod screen;
+
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use leadsman_ingest::matter::{Evidence, Ledger, Matter};
+use leadsman_ingest::{Due, Why};
+use serde::Serialize;
+
+use crate::words::settled_by;
+
+pub use screen::show;
+
+/// When the boat leaves and is back, and who says so.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Voyage {
+    /// Day of departure.
+    pub leaves: Option<NaiveDate>,
+    /// Who names it: `--before`, the skipper, a note by its name.
+    pub leaves_from: Option<String>,
+    /// Last day on which the boat may still be away.
+    pub back: Option<NaiveDate>,
+    /// Who names it.
+    pub back_from: Option<String>,
+}
+
+/// What stands open and what was closed, on a day.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OpenList {
+    /// The day asked about.
+    pub on: NaiveDate,
+    /// The coming voyage.
+    #[serde(flatten)]
+    pub voyage: Voyage,
+    /// Days from the day asked about to departure; negative once it has passed.
+    pub days_left: Option<i64>,
+    /// How many notes answer.
+    pub notes: usize,
+    /// How many notes are of later days than the one asked about, and so left out.
+    pub later_notes: usize,
+    /// What stands open, most pressing first.
+    pub open: Vec<Open>,
+    /// Every closing, latest first.
+    pub closed: Vec<Closed>,
+}
+
+/// A matter that stands open.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Open {
+    /// Short name, for `close`.
+    pub name: String,
+    /// The gear, where one is named.
+    pub gear: Option<String>,
+    /// The matter, in the speaker's words.
+    pub about: String,
+    /// The reason of the latest evidence.
+    pub why: Option<Why>,
+    /// All reasons, that one first.
+    pub reasons: Vec<Why>,
+    /// A date that it hangs on.
+    pub due: Option<Due>,
+    /// The day on which it was raised, where that is known.
+    pub opened: Option<NaiveDate>,
+    /// Days since then.
+    pub days_open: Option<i64>,
+    /// Days left before departure.
+    pub days_left: Option<i64>,
+    /// What would settle it.
+    pub settled_by: String,
+    /// The words that raised it and bear it out, oldest first.
+    pub evidence: Vec<Evidence>,
+}
+
+/// A matter that was closed.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Closed {
+    /// Short name, for `reopen`.
+    pub name: String,
+    /// The gear, where one is named.
+    pub gear: Option<String>,
+    /// The matter, in the speaker's words.
+    pub about: String,
+    /// The reason of the latest evidence.
+    pub why: Option<Why>,
+    /// All reasons, that one first.
+    pub reasons: Vec<Why>,
+    /// The day on which it was raised.
+    pub opened: Option<NaiveDate>,
+    /// When it was closed.
+    pub closed: Option<DateTime<FixedOffset>>,
+    /// What closed it: `trial`, `word` (a note says that it is done), `ruling` (the skipper closed it).
+    pub closed_by: String,
+    /// The words that closed it.
+    pub because: String,
+    /// The name of the note that closed it.
+    pub closed_in: Option<String>,
+    /// Whether it stands open again as well.
+    pub open_again: bool,
+    /// The words that raised it and bore it out, oldest first.
+    pub evidence: Vec<Evidence>,
+}
+
+impl OpenList {
+    /// Dates and counts a ledger. `notes` and `later_notes` are how many notes it was folded from and how many were
+    /// left out as later.
+    pub fn new(ledger: Ledger, voyage: Voyage, on: NaiveDate, notes: usize, later_notes: usize) -> Self {
+        let days_left = voyage.leaves.map(|leaves| (leaves - on).num_days());
+        let standing: Vec<String> = ledger.open.iter().map(|matter| matter.name.clone()).collect();
+        Self {
+            on,
+            voyage,
+            days_left,
+            notes,
+            later_notes,
+            open: ledger.open.into_iter().map(|matter| Open::new(matter, on, days_left)).collect(),
+            closed: ledger.closed.into_iter().map(|matter| Closed::new(matter, &standing)).collect(),
+        }
+    }
+}
+
+impl Open {
+    fn new(matter: Matter, on: NaiveDate, days_left: Option<i64>) -> Self {
+        let opened = opened(&matter.evidence);
+        let why = matter.why.first().copied();
+        Self {
+            why,
+            opened,
+            days_open: opened.map(|day| (on - day).num_days()),
+            days_left,
+            settled_by: why.map_or("the skipper's word", settled_by).to_owned(),
+            name: matter.name,
+            gear: matter.gear,
+            about: matter.about,
+            reasons: matter.why,
+            due: matter.due,
+            evidence: matter.evidence,
+        }
+    }
+}
+
+impl Closed {
+    fn new(matter: Matter, standing: &[String]) -> Self {
+        let closed = matter.closed;
+        Self {
+            opened: opened(&matter.evidence),
+            closed: closed.as_ref().and_then(|closed| closed.at),
+            closed_by: closed.as_ref().map_or_else(String::new, |closed| closed.by.clone()),
+            closed_in: closed.as_ref().and_then(|closed| Some(closed.evidence.as_ref()?.name.clone())),
+            because: closed.map_or_else(String::new, |closed| closed.quote),
+            open_again: standing.contains(&matter.name),
+            why: matter.why.first().copied(),
+            name: matter.name,
+            gear: matter.gear,
+            about: matter.about,
+            reasons: matter.why,
+            evidence: matter.evidence,
+        }
+    }
+}
+
+/// The day, aboard, of the first words on a matter.
+fn opened(evidence: &[Evidence]) -> Option<NaiveDate> {
+    evidence.iter().find_map(|words| words.at).map(|at| at.date_naive())
+}
+
+#[cfg(test)]
+mod tests {
+    use leadsman_ingest::Span;
+    use leadsman_ingest::matter::ClosedBy;
+
+    use super::*;
+    use crate::screen::Screen;
+
+    fn day(text: &str) -> NaiveDate {
+        text.parse().expect("a day")
+    }
+
+    fn matter(name: &str, gear: &str, about: &str, why: Why, at: &str) -> Matter {
+        Matter {
+            name: name.to_owned(),
+            gear: Some(gear.to_owned()),
+            about: about.to_owned(),
+            why: vec![why],
+            due: None,
+            evidence: vec![Evidence {
+                source: "ab".repeat(32),
+                name: "01-first.txt".to_owned(),
+                at: Some(at.parse().expect("an instant")),
+                span: Span::new(0, 9),
+                quote: format!("the {gear} again"),
+                why: Some(why),
+            }],
+            closed: None,
+        }
+    }
+
+    fn list(on: &str) -> OpenList {
+        let open =
+            matter("b7kq", "bilge pump", "barely keeps up", Why::FailedTrial, "2026-09-01T10:00:00+10:00");
+        let mut closed = matter("k2mp", "heater", "goes out", Why::FailedTrial, "2026-08-20T09:00:00+10:00");
+        closed.closed = Some(ClosedBy {
+            by: "ruling".to_owned(),
+            quote: "new drip pot".to_owned(),
+            evidence: None,
+            at: Some("2026-09-02T12:00:00+10:00".parse().expect("an instant")),
+        });
+        let voyage = Voyage {
+            leaves: Some(day("2026-10-10")),
+            leaves_from: Some("the skipper".to_owned()),
+            ..Voyage::default()
+        };
+        OpenList::new(Ledger { open: vec![open], closed: vec![closed] }, voyage, day(on), 2, 0)
+    }
+
+    #[test]
+    fn days_are_counted_from_the_day_asked_about() {
+        let list = list("2026-10-06");
+        assert_eq!((list.days_left, list.open[0].days_open), (Some(4), Some(35)));
+        assert_eq!(list.open[0].settled_by, "a trial that passes");
+        assert!(!list.closed[0].open_again);
+        assert_eq!(self::list("2026-10-12").days_left, Some(-2));
+    }
+
+    #[test]
+    fn the_list_reads_from_the_top() {
+        let list = list("2026-10-06");
+        insta::assert_snapshot!(Screen::printed(78, |screen| show(&list, true, screen)), @r"
+            Departure Sat 10 Oct 2026, in 4 days (the skipper)
+            1 open, most pressing first; on Tue 6 Oct 2026 from 2 notes
+
+              1. b7kq  bilge pump: barely keeps up
+                       failed when tried; since Tue 1 Sep 2026, 35 days ago
+                       “the bilge pump again”  01-first.txt, Tue 1 Sep 2026 10:00
+                       settled by: a trial that passes
+
+            1 closed, latest first
+
+                 k2mp  heater: goes out
+                       closed Wed 2 Sep 2026 by the skipper: “new drip pot”
+                       “the heater again”  01-first.txt, Thu 20 Aug 2026 09:00
+        ");
+    }
+
+    #[test]
+    fn nothing_open_is_said_so() {
+        let none = OpenList::new(Ledger::default(), Voyage::default(), day("2026-10-06"), 0, 0);
+        insta::assert_snapshot!(Screen::printed(78, |screen| show(&none, false, screen)), @r"
+            No departure is known; `leadsman passage --departure DATE` sets it
+            Nothing is known yet: `leadsman ingest FILE` takes the first note
+        ");
+    }
+}

@@ -1,0 +1,146 @@
+//! The list of open items, for a person.
+
+use std::io;
+
+use chrono::NaiveDate;
+use leadsman_ingest::Why;
+use leadsman_ingest::matter::Evidence;
+
+use super::{Closed, Open, OpenList};
+use crate::figure;
+use crate::screen::{BAD, CARE, FAINT, STRONG, Screen, styled};
+use crate::words::{quoted, why};
+
+/// How many of an item's pieces of evidence are shown; the others are counted, and stand in the JSON.
+const MOST: usize = 3;
+/// Where an item's text begins.
+const INDENT: &str = "           ";
+
+/// Prints what stands open, and with `all` what was closed.
+pub fn show(list: &OpenList, all: bool, screen: &mut Screen) -> io::Result<()> {
+    head(list, screen)?;
+    for (index, item) in list.open.iter().enumerate() {
+        screen.gap()?;
+        open(index + 1, item, list.on, screen)?;
+    }
+    if all && !list.closed.is_empty() {
+        screen.gap()?;
+        screen.line(styled(STRONG, format!("{} closed, latest first", list.closed.len())))?;
+        for item in &list.closed {
+            screen.gap()?;
+            closed(item, screen)?;
+        }
+    } else if !list.closed.is_empty() {
+        screen.gap()?;
+        screen.line(styled(FAINT, format!("{} closed; --all shows what closed them", list.closed.len())))?;
+    }
+    Ok(())
+}
+
+fn head(list: &OpenList, screen: &mut Screen) -> io::Result<()> {
+    let voyage = &list.voyage;
+    let by = |from: &Option<String>| from.as_ref().map_or_else(String::new, |from| format!(" ({from})"));
+    match voyage.leaves {
+        Some(leaves) => {
+            let away = figure::days_away(list.on, leaves);
+            let verb = if leaves < list.on { "Departure was" } else { "Departure" };
+            let text = format!("{verb} {}, {away}{}", figure::day(leaves), by(&voyage.leaves_from));
+            screen.paragraph("", "  ", &styled(STRONG, text))?;
+        }
+        None => screen.paragraph(
+            "",
+            "  ",
+            "No departure is known; `leadsman passage --departure DATE` sets it",
+        )?,
+    }
+    if let Some(back) = voyage.back {
+        screen.paragraph("", "  ", &format!("Back by {}{}", figure::day(back), by(&voyage.back_from)))?;
+    }
+    if list.notes + list.later_notes == 0 {
+        return screen.paragraph(
+            "",
+            "  ",
+            "Nothing is known yet: `leadsman ingest FILE` takes the first note",
+        );
+    }
+    let notes = figure::count(list.notes, "note", "notes");
+    let later = match list.later_notes {
+        0 => String::new(),
+        n => format!(", {n} of later days left out"),
+    };
+    let what = match list.open.len() {
+        0 if list.notes == 0 => {
+            "Nothing is known yet: `leadsman ingest FILE` takes the first note".to_owned()
+        }
+        0 => "Nothing stands open".to_owned(),
+        n => format!("{n} open, most pressing first"),
+    };
+    screen.paragraph("", "  ", &format!("{what}; on {} from {notes}{later}", figure::day(list.on)))
+}
+
+fn open(number: usize, item: &Open, on: NaiveDate, screen: &mut Screen) -> io::Result<()> {
+    let first = format!("{number:>3}. {}  ", styled(STRONG, &item.name));
+    screen.paragraph(&first, INDENT, &matter(&item.gear, &item.about))?;
+    let reasons: Vec<String> = item.reasons.iter().map(|&reason| coloured(reason)).collect();
+    let since = item.opened.map_or_else(
+        || "day not known".to_owned(),
+        |day| format!("since {}, {}", figure::day(day), figure::days_away(on, day)),
+    );
+    screen.paragraph(INDENT, INDENT, &format!("{}; {since}", reasons.join(", ")))?;
+    if let Some(due) = &item.due {
+        let days = if due.from == due.until {
+            figure::day(due.until)
+        } else {
+            format!("{} to {}", figure::day(due.from), figure::day(due.until))
+        };
+        screen.paragraph(INDENT, INDENT, &format!("{}: {days}, said as {}", due.what, quoted(&due.said)))?;
+    }
+    evidence(&item.evidence, screen)?;
+    screen.paragraph(INDENT, INDENT, &styled(FAINT, format!("settled by: {}", item.settled_by)))
+}
+
+fn closed(item: &Closed, screen: &mut Screen) -> io::Result<()> {
+    let first = format!("     {}  ", styled(STRONG, &item.name));
+    screen.paragraph(&first, INDENT, &matter(&item.gear, &item.about))?;
+    let day = item.closed.map_or_else(String::new, |at| format!(" {}", figure::day(at.date_naive())));
+    let by = match item.closed_by.as_str() {
+        "trial" => "a trial",
+        "ruling" => "the skipper",
+        _ => "a note that says so",
+    };
+    let again = if item.open_again { styled(CARE, " (open again)") } else { String::new() };
+    let place = item.closed_in.as_ref().map_or_else(String::new, |name| format!("  {name}"));
+    let text = format!("closed{day} by {by}{again}: {}{place}", quoted(&item.because));
+    screen.paragraph(INDENT, INDENT, &text)?;
+    evidence(&item.evidence, screen)
+}
+
+fn matter(gear: &Option<String>, about: &str) -> String {
+    match gear {
+        Some(gear) => format!("{}: {about}", styled(STRONG, gear)),
+        None => about.to_owned(),
+    }
+}
+
+fn evidence(evidence: &[Evidence], screen: &mut Screen) -> io::Result<()> {
+    // The latest words say how the matter stands now.
+    for words in evidence.iter().rev().take(MOST) {
+        let at = words.at.map_or_else(String::new, |at| format!(", {}", figure::moment(at)));
+        screen.paragraph(INDENT, INDENT, &format!("{}  {}{at}", quoted(&words.quote), words.name))?;
+    }
+    if evidence.len() > MOST {
+        screen.line(format!(
+            "{INDENT}and {} before",
+            figure::count(evidence.len() - MOST, "piece of evidence", "pieces of evidence")
+        ))?;
+    }
+    Ok(())
+}
+
+fn coloured(reason: Why) -> String {
+    let style = match reason {
+        Why::FailedTrial | Why::OutOfLimits | Why::Overdue => BAD,
+        Why::InconclusiveTrial | Why::Unproven | Why::Task => CARE,
+    };
+    styled(style, why(reason))
+}

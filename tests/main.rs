@@ -1,0 +1,25 @@
+//! End to end: the real program in temporary homes.
+//!
+//! One test program, so that a forgotten file is noticed: every file beside this one is a module of it, which
+//! `every_file_here_is_run` checks.
+
+mod boat;
+mod command_line;
+mod preview;
+
+/// Every command; its help is a snapshot.
+const COMMANDS: &[&str] =
+    &["ingest", "preview", "explain", "open", "trend", "close", "reopen", "passage", "doubts", "notices"];
+
+/// A file that no module names would never be run.
+#[test]
+fn every_file_here_is_run() {
+    let here = boat::repository().join("tests");
+    let main = std::fs::read_to_string(here.join("main.rs")).expect("this file");
+    for entry in std::fs::read_dir(here).expect("this folder") {
+        let name = entry.expect("an entry").file_name().to_string_lossy().into_owned();
+        if let Some(module) = name.strip_suffix(".rs").filter(|module| *module != "main") {
+            assert!(main.contains(&format!("mod {module};")), "tests/{name} is run by nobody");
+        }
+    }
+}
