@@ -307,6 +307,8 @@ pub struct Note {
     pub closings: Vec<Closing>,
     /// Service and expiry dates, with the gear that they hang on.
     pub dues: Vec<(Option<String>, Due, Span)>,
+    /// Names that the note gives to gear, in lower case, with the gear's own name.
+    pub names: Vec<(String, String)>,
     /// When the boat leaves and is back.
     pub passage: PassageWords,
     /// What could not be used.

@@ -33,11 +33,19 @@ pub struct Gear {
     /// A word for many things ("pump", "hatch"): a more particular name nearby wins over it.
     #[serde(default)]
     pub generic: bool,
+    /// A thing that serves others and is seldom tried itself (a winch, a locker): named beside a verdict, it is
+    /// seldom what the verdict is on.
+    #[serde(default)]
+    pub prop: bool,
     /// Names of `also` that count only where one of `near` stands in the same sentence.
     #[serde(default)]
     vague: Vec<String>,
     #[serde(default)]
     near: Vec<String>,
+    #[serde(default)]
+    not_near: Vec<String>,
+    #[serde(default)]
+    headed: Vec<String>,
     /// Words that, standing right behind, make it something else.
     #[serde(default)]
     unless: Vec<String>,
@@ -58,6 +66,7 @@ struct Alias {
     gear: usize,
     vague: bool,
     heard: bool,
+    headed: bool,
 }
 
 struct Table {
@@ -78,7 +87,7 @@ static TABLE: LazyLock<Table> = LazyLock::new(|| {
             gear.also.iter().chain([&name]).map(|w| (w, false)).chain(gear.heard.iter().map(|w| (w, true)))
         {
             let vague = gear.vague.contains(written);
-            let alias = Alias { gear: index, vague, heard };
+            let alias = Alias { gear: index, vague, heard, headed: gear.headed.contains(written) };
             patterns.add(written, alias).expect("lexicon/gear.toml is checked by a test");
             if let Some(plural) = plural(written) {
                 patterns.add(&plural, alias).expect("a plural reads as its singular does");
@@ -189,11 +198,33 @@ pub fn mentions(tokens: &[Token<'_>], names: &[(String, String)]) -> Vec<Mention
         let spare = start > 0
             && tokens[start].gap <= Gap::Line
             && tokens[start - 1].is_any(&["spare", "spares", "another"]);
-        let generic = gear.or_else(|| by_name(&name)).is_none_or(|g| g.generic);
+        let mut generic = gear.or_else(|| by_name(&name)).is_none_or(|g| g.generic);
+        if let Some(particular) = meant(&out, &name, tokens, at..end) {
+            name = particular;
+            generic = false;
+        }
         out.push(Mention { name, tokens: start..end, generic, spare });
         at = end;
     }
     out
+}
+
+/// The particular thing that a short name means where one was named before: "the hatch" after "the forehatch".
+fn meant(before: &[Mention], name: &str, tokens: &[Token<'_>], at: Range<usize>) -> Option<String> {
+    const REACH: usize = 160;
+    // These are things of their own beside "sea anchor", "storm jib", "anchor chain".
+    const OWN: &[&str] = &["anchor", "jib", "anchor chain", "mast", "rig", "mainsail", "genoa"];
+    if at.len() != 1 || OWN.contains(&name) {
+        return None;
+    }
+    let word = tokens[at.start].lower.strip_suffix('s').unwrap_or(&tokens[at.start].lower);
+    let short = by_name(name).is_some_and(|g| g.generic && !g.prop) || word == "pilot";
+    let last = before
+        .iter()
+        .rev()
+        .take_while(|m| m.tokens.end + REACH > at.start)
+        .find(|m| !m.generic && m.name.ends_with(word))?;
+    (short && last.name != name).then(|| last.name.clone())
 }
 
 /// The longest of the lexicon's names at a token that its neighbours don't make something else.
@@ -219,9 +250,38 @@ fn lexical(tokens: &[Token<'_>], at: usize) -> Option<(usize, usize)> {
         if m.value.vague && !nearby(tokens, at).any(|t| gear.near.iter().any(|w| t.is(w))) {
             continue;
         }
+        if short
+            && !gear.not_near.is_empty()
+            && nearby(tokens, at).any(|t| gear.not_near.iter().any(|w| t.is(w)))
+        {
+            continue;
+        }
+        if m.value.headed && !heads(tokens, at, m.end) {
+            continue;
+        }
         best = Some((m.end, m.value.gear));
     }
     best
+}
+
+/// Whether a name stands at the head of a thought, in front of a colon or of what it does: "the log: factor is in".
+fn heads(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
+    let mut first = at;
+    while first > 0
+        && tokens[first].gap < Gap::Line
+        && tokens[first - 1].is_any(&["the", "our", "my", "and", "so", "no", "okay", "now", "right", "then"])
+    {
+        first -= 1;
+    }
+    let heads = tokens[first].gap >= Gap::Line;
+    heads
+        && tokens.get(end).is_none_or(|t| {
+            t.gap >= Gap::Line
+                || t.is_any(&[
+                    "reads", "read", "says", "is", "'s", "was", "agrees", "under", "over", "stuck", "sticks",
+                    "works", "shows",
+                ])
+        })
 }
 
 /// The tokens around one, up to the ends of the sentences beside it.

@@ -11,6 +11,7 @@
 //! | `**` | up to eight words of the same sentence, or none |
 //! | `#` | one number token |
 //! | `_` | exactly one word |
+//! | `n't` | "not" or any verb with it: `don't`, `wasn't`, `couldn't`, with or without the apostrophe |
 //!
 //! Words match across hyphens and line ends, commas only where the pattern has a `*`, never across the end of a
 //! sentence. Patterns are found through their first word, so a text's cost does not grow with the size of the lexicon.
@@ -49,7 +50,7 @@ impl Pattern {
                         Some(word) => (word, true),
                         None => (part, false),
                     };
-                    Part::Words(word.split('|').map(str::to_lowercase).collect(), optional)
+                    Part::Words(word.split('|').flat_map(alternatives).collect(), optional)
                 }
             });
         }
@@ -64,6 +65,20 @@ impl Pattern {
     pub fn match_at(&self, tokens: &[Token<'_>], at: usize) -> Option<usize> {
         longest(&self.parts, tokens, at, true).map(|end| end - at)
     }
+}
+
+fn alternatives(word: &str) -> Vec<String> {
+    const NEGATED: &[&str] = &[
+        "do", "does", "did", "is", "was", "are", "were", "has", "have", "had", "would", "could", "should",
+        "must", "need",
+    ];
+    if word != "n't" {
+        return vec![word.to_lowercase()];
+    }
+    // A recogniser often leaves the apostrophe out.
+    let verbs = NEGATED.iter().flat_map(|verb| [format!("{verb}n't"), format!("{verb}nt")]);
+    let odd = ["not", "won't", "wont", "can't", "cant", "cannot", "ain't"].map(str::to_owned);
+    verbs.chain(odd).collect()
 }
 
 fn longest(parts: &[Part], tokens: &[Token<'_>], at: usize, first: bool) -> Option<usize> {

@@ -5,6 +5,7 @@
 //! and a notice for what was not. The modules stand in reading order, the way that a source goes through them.
 
 pub mod clause;
+pub mod date;
 pub mod format;
 pub mod found;
 pub mod gear;
@@ -19,6 +20,7 @@ pub mod stance;
 pub mod talk;
 pub mod text;
 pub mod token;
+pub mod topic;
 pub mod trial;
 pub mod when;
 

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use crate::clause::{Clause, clauses};
 use crate::found::{Moment, Span, Utterance};
-use crate::gear::{Mention, mentions};
+use crate::gear::{Mention, Names, mentions, names_given};
 use crate::token::{Token, tokens};
 
 /// A note's words as everything after the format sees them.
@@ -20,16 +20,20 @@ pub struct Talk<'a> {
     pub clauses: Vec<Clause>,
     /// Gear named, in order.
     pub mentions: Vec<Mention>,
+    /// Names that this note gives to gear.
+    pub names: Names,
 }
 
 impl<'a> Talk<'a> {
     /// Prepares the utterances of a decoded text.
-    pub fn new(text: &'a str, utterances: &'a [Utterance]) -> Self {
+    ///
+    /// `known` are names that the skipper has given to gear in other notes; those that this note gives are added.
+    pub fn new(text: &'a str, utterances: &'a [Utterance], known: &[(String, String)]) -> Self {
         let tokens = tokens(text, utterances);
         let clauses = clauses(&tokens);
-        let names = crate::gear::names_given(&tokens, &mentions(&tokens, &[]));
-        let mentions = mentions(&tokens, &names);
-        Self { text, utterances, tokens, clauses, mentions }
+        let names = names_given(&tokens, &mentions(&tokens, &[]));
+        let mentions = mentions(&tokens, &[names.as_slice(), known].concat());
+        Self { text, utterances, tokens, clauses, mentions, names }
     }
 
     /// The bytes that a range of tokens covers, in the decoded text.

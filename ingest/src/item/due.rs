@@ -1,0 +1,154 @@
+//! Dates that hang on gear (service, expiry), and the ends of the voyage as the note names them.
+
+use chrono::{Months, NaiveDate};
+
+use super::words::{WORDS, thought_of};
+use crate::date::{Named, dates};
+use crate::found::{Due, PassageWords, Span};
+use crate::gear;
+use crate::talk::Talk;
+use crate::token::Gap;
+use crate::topic::{Thought, name};
+
+/// Gear groups whose things carry dates: a date beside other gear is when it was bought or seen.
+const DATED: &[&str] =
+    &["abandon", "signals", "overboard", "fire_gas", "medical", "radio", "engine", "rig", "power", "galley"];
+
+/// Finds dates that hang on gear, each with its gear, and the passage's ends, in a note made on a day.
+pub fn dues(
+    talk: &Talk<'_>,
+    thoughts: &[Thought],
+    day: NaiveDate,
+) -> (Vec<(Option<String>, Due, Span)>, PassageWords) {
+    let mut out = Vec::new();
+    let mut passage = PassageWords::default();
+    for date in dates(&talk.tokens, day) {
+        let at = thought_of(thoughts, date.tokens.start);
+        let thought = &thoughts[at];
+        if let Some(end) = voyage_end(talk, thought, &date) {
+            match end {
+                End::Back if date.until > day => passage.back = passage.back.max(Some(date.until)),
+                End::Leaves if date.from >= day => passage.leaves = Some(date.from),
+                _ => {}
+            }
+            continue;
+        }
+        let Some(cue) = hangs(talk, thought, &date) else { continue };
+        let Some(subject) = thought.subject(talk, &cue) else { continue };
+        let dated = talk.mentions[subject].gear().is_some_and(|g| DATED.contains(&g.group.as_str()));
+        if !dated {
+            continue;
+        }
+        let mut due = Due {
+            from: date.from,
+            until: date.until,
+            what: what(talk, &cue).to_owned(),
+            said: String::new(),
+        };
+        if let Some(years) = every(talk, &date)
+            && date.until < day
+        {
+            due.from = due.from.checked_add_months(Months::new(12 * years)).unwrap_or(due.from);
+            due.until = due.until.checked_add_months(Months::new(12 * years)).unwrap_or(due.until);
+        }
+        let end = thought.tokens.end.min(date.tokens.end + 8).max(date.tokens.end);
+        let said = thought.tokens.start.max(cue.start.min(date.tokens.start).saturating_sub(10))..end;
+        due.said = talk.quote(said.clone());
+        if too_early(talk, thoughts, at, date.tokens.end) {
+            due.what.push_str(", too early");
+        }
+        out.push((Some(name(talk, subject).to_owned()), due, talk.span(said)));
+    }
+    (out, passage)
+}
+
+enum End {
+    Back,
+    Leaves,
+}
+
+/// Whether a date is an end of the voyage: "home by September 15", "away July 4".
+fn voyage_end(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<End> {
+    const REACH: usize = 8;
+    let from = date.tokens.start.saturating_sub(REACH).max(thought.tokens.start);
+    let tokens = &talk.tokens;
+    let reaches = |end: usize| end + 4 >= date.tokens.start && end <= date.tokens.start;
+    for at in from..date.tokens.start {
+        if WORDS.back.all_at(tokens, at).any(|m| reaches(m.end)) {
+            return Some(End::Back);
+        }
+    }
+    for at in from..date.tokens.start {
+        let other = at
+            .checked_sub(1)
+            .is_some_and(|i| tokens[i].is_any(&["he", "she", "they", "who", "lights", "light"]));
+        if !other && WORDS.leaves.all_at(tokens, at).any(|m| reaches(m.end)) {
+            return Some(End::Leaves);
+        }
+    }
+    None
+}
+
+/// The cue that hangs a date on gear, in the same thought and in front of the date.
+fn hangs(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<std::ops::Range<usize>> {
+    const REACH: usize = 12;
+    let from = date.tokens.start.saturating_sub(REACH).max(thought.tokens.start);
+    (from..date.tokens.start)
+        .rev()
+        .find_map(|at| {
+            WORDS.due.at(&talk.tokens, at).filter(|m| m.end <= date.tokens.start).map(|m| m.start..m.end)
+        })
+        .or_else(|| {
+            // "packed October 2023 and it's every three years".
+            every(talk, date).map(|_| date.tokens.clone())
+        })
+}
+
+fn what(talk: &Talk<'_>, cue: &std::ops::Range<usize>) -> &'static str {
+    let service =
+        talk.tokens[cue.clone()].iter().any(|t| t.is_any(&["service", "inspection", "certified", "packed"]));
+    if service { "service" } else { "expires" }
+}
+
+/// "every three years" behind a date.
+fn every(talk: &Talk<'_>, date: &Named) -> Option<u32> {
+    const REACH: usize = 8;
+    let end = talk.tokens.len().min(date.tokens.end + REACH);
+    let at = (date.tokens.end..end).find(|&i| talk.tokens[i].is("every"))?;
+    let number = talk.tokens.get(at + 1)?;
+    let years = match number.lower.as_ref() {
+        "year" => return Some(1),
+        "one" | "1" => 1,
+        "two" | "2" | "other" | "second" => 2,
+        "three" | "3" | "third" => 3,
+        "four" | "4" => 4,
+        "five" | "5" => 5,
+        "ten" | "10" => 10,
+        _ => return None,
+    };
+    talk.tokens.get(at + 2).filter(|t| t.is_any(&["year", "years"])).map(|_| years)
+}
+
+/// Whether the speaker says, there or in the next thoughts, that the date comes too early.
+fn too_early(talk: &Talk<'_>, thoughts: &[Thought], at: usize, from: usize) -> bool {
+    const THOUGHTS: usize = 4;
+    const WORDS_BEHIND: usize = 36;
+    let last = &thoughts[(at + THOUGHTS).min(thoughts.len() - 1)];
+    let end = last.tokens.end.min(from + WORDS_BEHIND);
+    // Another gear's story ends the reach.
+    let end = thoughts[at + 1..]
+        .iter()
+        .find(|t| t.head.is_some() && talk.tokens[t.tokens.start].gap >= Gap::Sentence)
+        .map_or(end, |t| end.min(t.tokens.start));
+    (from..end).any(|i| WORDS.too_early.at(&talk.tokens, i).is_some())
+}
+
+/// Whether a date said of gear was said to come too early.
+pub fn said_too_early(due: &Due) -> bool {
+    due.what.ends_with("too early")
+}
+
+/// Whether gear with this name carries a date.
+pub fn carries_date(name: &str) -> bool {
+    gear::by_name(name).is_some_and(|g| DATED.contains(&g.group.as_str()))
+}

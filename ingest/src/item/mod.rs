@@ -1,0 +1,92 @@
+//! Items: what a note leaves to do, and what it says is done.
+//!
+//! Each kind has a file of its own; here they are put together, so that one matter is one item: a failed trial with
+//! "I must look into that" is one failed trial.
+
+pub mod done;
+pub mod due;
+pub mod task;
+pub mod unproven;
+mod words;
+
+use chrono::NaiveDate;
+
+use crate::found::{Closing, Due, Item, Outcome, PassageWords, Span, Trial, Why};
+use crate::gear;
+use crate::talk::Talk;
+use crate::topic::Thought;
+
+/// What a note leaves to do and says is done.
+#[derive(Clone, Debug, Default)]
+pub struct Items {
+    /// What it opens; dates that pass are left to the fold, which knows when the boat is back.
+    pub items: Vec<Item>,
+    /// What the speaker says is done.
+    pub closings: Vec<Closing>,
+    /// Dates that hang on gear, with whether the speaker says that it is too early.
+    pub dues: Vec<(Option<String>, Due, Span)>,
+    /// The ends of the voyage.
+    pub passage: PassageWords,
+}
+
+/// Finds the items and closings of a note made on a day, given its trials; spans are in the decoded text.
+pub fn items(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], day: NaiveDate) -> Items {
+    let closings = done::closings(talk, thoughts);
+    let (dues, passage) = due::dues(talk, thoughts, day);
+    let mut items: Vec<Item> = trials.iter().filter_map(of_trial).collect();
+    for item in unproven::unproven(talk, thoughts) {
+        let tried = trials.iter().any(|t| Some(&t.gear) == item.gear.as_ref() && decides(t, &item));
+        if !tried && !items.iter().any(|i| i.gear.is_some() && i.gear == item.gear && i.why != Why::Task) {
+            items.push(item);
+        }
+    }
+    for item in task::tasks(talk, thoughts) {
+        if !items.iter().any(|other| same_matter(other, &item)) {
+            items.push(item);
+        }
+    }
+    items.sort_by_key(|i| i.span);
+    Items { items, closings, dues, passage }
+}
+
+/// Whether a trial in the same note says how the untried gear did: a verdict given after the words, or a failure.
+fn decides(trial: &Trial, item: &Item) -> bool {
+    match trial.outcome {
+        Outcome::Pass => trial.because.first().is_some_and(|r| r.span.start > item.span.start),
+        Outcome::Fail | Outcome::Partial => true,
+        Outcome::Unclear => false,
+    }
+}
+
+fn of_trial(trial: &Trial) -> Option<Item> {
+    let why = match trial.outcome {
+        Outcome::Pass => return None,
+        Outcome::Fail | Outcome::Partial => Why::FailedTrial,
+        Outcome::Unclear => Why::InconclusiveTrial,
+    };
+    Some(Item {
+        gear: Some(trial.gear.clone()),
+        about: trial.about.clone(),
+        why,
+        due: None,
+        at: trial.at,
+        span: trial.span,
+        quote: trial.quote.clone(),
+        because: trial.because.clone(),
+    })
+}
+
+/// Whether a task is the same matter as an item found before it: the same gear, or a part of it close by.
+fn same_matter(item: &Item, task: &Item) -> bool {
+    const NEAR: usize = 240;
+    if item.gear.is_none() || task.gear.is_none() {
+        return item.span.start < task.span.end && task.span.start < item.span.end;
+    }
+    let near = task.span.start < item.span.end + NEAR && item.span.start < task.span.end + NEAR;
+    let (a, b) = (item.gear.as_deref().unwrap_or_default(), task.gear.as_deref().unwrap_or_default());
+    if a == b {
+        return item.why != Why::Task || near;
+    }
+    let part = |a: &str, b: &str| gear::by_name(a).is_some_and(|g| g.part_of.as_deref() == Some(b));
+    near && item.why != Why::Task && (part(a, b) || part(b, a))
+}

@@ -1,0 +1,175 @@
+//! Tasks: what the speaker says must or should be done, bought, fixed, asked or looked into.
+
+use std::ops::Range;
+
+use super::words::{WORDS, item};
+use crate::found::{Item, UtteranceKind, Why};
+use crate::talk::Talk;
+use crate::token::Gap;
+use crate::topic::Thought;
+
+/// Finds the tasks that a note sets.
+pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
+    let mut out: Vec<Item> = Vec::new();
+    let listed = listed(talk, thoughts);
+    for (index, thought) in thoughts.iter().enumerate() {
+        let found = said(talk, thoughts, index).or_else(|| {
+            listed[index].then(|| thought.tokens.start..thought.tokens.start + 1).map(|cue| (cue, true))
+        });
+        let Some((cue, sure)) = found else { continue };
+        let subject = object(talk, thought, &cue);
+        // Without gear, only words that stand on a list or name work are taken for a task.
+        if subject.is_none() && !sure {
+            continue;
+        }
+        let found = item(talk, thought, cue, subject, Why::Task);
+        let again = |other: &Item| other.gear.is_some() && other.gear == found.gear && near(other, &found);
+        if !out.iter().any(again) {
+            out.push(found);
+        }
+    }
+    out
+}
+
+fn near(a: &Item, b: &Item) -> bool {
+    const NEAR: usize = 160;
+    b.span.start < a.span.end + NEAR
+}
+
+/// The cue of a task within a thought, and whether it names work by itself.
+fn said(talk: &Talk<'_>, thoughts: &[Thought], index: usize) -> Option<(Range<usize>, bool)> {
+    let thought = &thoughts[index];
+    let tokens = &talk.tokens;
+    let head = thought.tokens.start;
+    // An imperative at the head of a written thought: "Re-bed it", "Ask Tadhg".
+    let written = tokens[head].gap >= Gap::Sentence || (thought.terse && tokens[head].gap >= Gap::Clause);
+    if written
+        && talk.utterances[tokens[head].utterance].kind != UtteranceKind::Heading
+        && let Some(m) = WORDS.task_heads.at(tokens, head)
+        && m.end <= thought.tokens.end
+        && tokens
+            .get(m.end)
+            .is_none_or(|t| !t.is_any(&["'s", "is", "was", "ran", "lit", "came", "went", "passed", "of"]))
+    {
+        return Some((m.start..m.end, false));
+    }
+    let mut at = head;
+    while at < thought.tokens.end {
+        let Some(m) = WORDS.task.at(tokens, at) else {
+            at += 1;
+            continue;
+        };
+        let cue = m.start..m.end;
+        at = m.end;
+        if cue.end > thought.tokens.end || !obliges(talk, thoughts, thought, &cue) {
+            continue;
+        }
+        return Some((cue, false));
+    }
+    None
+}
+
+/// Whether the words oblige the skipper: not a story of someone else, a condition, or a way of speaking.
+fn obliges(talk: &Talk<'_>, _thoughts: &[Thought], thought: &Thought, cue: &Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    let before = &tokens[thought.tokens.start.max(cue.start.saturating_sub(6))..cue.start];
+    let near = &before[before.len().saturating_sub(2)..];
+    if near.iter().any(|t| {
+        t.is_any(&[
+            "he", "she", "they", "you", "who", "people", "man", "if", "'d", "would", "didn't", "don't",
+            "doesn't", "not", "they've",
+        ])
+    }) {
+        return false;
+    }
+    if before.iter().any(|t| t.is_any(&["if", "unless", "book", "supposed", "when"])) {
+        return false;
+    }
+    if tokens[cue.start].asked {
+        return false;
+    }
+    // "have to say", "should be", "must have been".
+    const PASSED_OVER: &[&str] =
+        &["just", "really", "also", "still", "probably", "to", "be", "go", "and", "remember", "try"];
+    let verb = (cue.end..thought.tokens.end).find(|&i| !tokens[i].is_any(PASSED_OVER));
+    // "nine, that's the most it's got to": no verb follows.
+    if tokens[cue.end - 1].is("to")
+        && tokens.get(cue.end).is_none_or(|t| {
+            t.gap >= Gap::Clause || t.is_any(&["new", "the", "a", "an", "my", "this", "that", "it"])
+        })
+    {
+        return false;
+    }
+    let passive = tokens[cue.end..thought.tokens.end].first().is_some_and(|t| t.is("be"));
+    let talk_only = verb.and_then(|v| WORDS.task_talk.at(tokens, v)).is_some();
+    !(talk_only && !passive)
+}
+
+/// The gear that a task is about: named behind the words that oblige, else in front, else the topic.
+fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usize> {
+    const REACH: usize = 9;
+    const ACROSS_LINES: usize = 3;
+    let tokens = &talk.tokens;
+    // "that hatch has to come off", "the pawl wants looking at".
+    let subject = thought.mentions.clone().rev().find(|&m| talk.mentions[m].tokens.end <= cue.start);
+    if let Some(m) = subject
+        && tokens[talk.mentions[m].tokens.end..cue.start].iter().all(|t| {
+            t.gap < Gap::Clause
+                && t.is_any(&[
+                    "just", "really", "only", "still", "it", "that", "which", "lid", "lens", "one", "'s",
+                ])
+        })
+        && tokens[cue.start].gap < Gap::Clause
+    {
+        return Some(m);
+    }
+    let behind = thought
+        .mentions
+        .clone()
+        .filter(|&m| {
+            let start = talk.mentions[m].tokens.start;
+            let new_line = start >= cue.end && tokens[cue.end..=start].iter().any(|t| t.gap >= Gap::Line);
+            start >= cue.start && start < cue.end + if new_line { ACROSS_LINES } else { REACH }
+        })
+        .min_by_key(|&m| (talk.mentions[m].generic, m));
+    behind.or_else(|| thought.subject(talk, cue))
+}
+
+/// Which thoughts stand as entries under a heading or a word that makes them jobs: "Jobs", "To do", "JOBS: …".
+fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
+    let mut out = vec![false; thoughts.len()];
+    let mut under_heading = false;
+    let mut in_line: Option<usize> = None;
+    for (index, thought) in thoughts.iter().enumerate() {
+        let first = &talk.tokens[thought.tokens.start];
+        let kind = talk.utterances[first.utterance].kind;
+        let names_jobs = talk.tokens[thought.tokens.clone()].iter().take(4).enumerate().any(|(i, t)| {
+            t.is_any(&["jobs", "todo", "snags", "shopping"])
+                || (t.is_any(&["to"])
+                    && talk
+                        .tokens
+                        .get(thought.tokens.start + i + 1)
+                        .is_some_and(|n| n.is_any(&["do", "buy", "fix", "get"])))
+        });
+        if kind == UtteranceKind::Heading {
+            under_heading = names_jobs;
+            continue;
+        }
+        if first.gap == Gap::Block {
+            in_line = None;
+        }
+        if in_line == Some(thought.block)
+            || (under_heading && kind == UtteranceKind::ListItem && first.gap == Gap::Block)
+        {
+            out[index] = true;
+        }
+        // "JOBS: grease stern gland. Spare impeller."
+        if names_jobs
+            && thought.tokens.len() <= 3
+            && talk.tokens.get(thought.tokens.end).is_some_and(|t| t.gap == Gap::Clause)
+        {
+            in_line = Some(thought.block);
+        }
+    }
+    out
+}

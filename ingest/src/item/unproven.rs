@@ -1,0 +1,32 @@
+//! Gear that by the speaker's own words was never tried, or not since it was changed.
+
+use super::words::{WORDS, item, thought_of};
+use crate::found::{Item, Why};
+use crate::talk::Talk;
+use crate::topic::Thought;
+
+/// Finds what a note says was not tried.
+pub fn unproven(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
+    // Words near the last ones, in a thought that names no gear of its own, go on about the same thing.
+    const NEAR: usize = 30;
+    let mut out: Vec<Item> = Vec::new();
+    let mut last: Option<usize> = None;
+    for cue in WORDS.unproven.find(&talk.tokens) {
+        let cue = cue.start..cue.end;
+        let thought = &thoughts[thought_of(thoughts, cue.start)];
+        let Some(subject) = thought.subject(talk, &cue) else { continue };
+        let same_block =
+            |l: usize| talk.tokens[l..cue.start].iter().all(|t| t.gap < crate::token::Gap::Block);
+        let goes_on = last.is_some_and(|l| cue.start < l + NEAR && l <= cue.start && same_block(l))
+            && !thought.mentions.contains(&subject);
+        last = Some(cue.end);
+        if goes_on {
+            continue;
+        }
+        let found = item(talk, thought, cue, Some(subject), Why::Unproven);
+        if !out.iter().any(|i| i.gear == found.gear) {
+            out.push(found);
+        }
+    }
+    out
+}

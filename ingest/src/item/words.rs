@@ -1,0 +1,99 @@
+//! The words of `lexicon/items.toml`, read once.
+
+use std::ops::Range;
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+use crate::found::{Item, Reason, Why};
+use crate::lexicon::Patterns;
+use crate::talk::Talk;
+use crate::topic::{Thought, name};
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    unproven: Vec<String>,
+    task: Vec<String>,
+    task_heads: Vec<String>,
+    task_talk: Vec<String>,
+    done: Vec<String>,
+    not_done: Vec<String>,
+    due: Vec<String>,
+    too_early: Vec<String>,
+    back: Vec<String>,
+    leaves: Vec<String>,
+}
+
+/// The patterns of the file, by what they are looked for.
+pub struct Words {
+    pub unproven: Patterns<()>,
+    pub task: Patterns<()>,
+    pub task_heads: Patterns<()>,
+    pub task_talk: Patterns<()>,
+    pub done: Patterns<()>,
+    pub not_done: Patterns<()>,
+    pub due: Patterns<()>,
+    pub too_early: Patterns<()>,
+    pub back: Patterns<()>,
+    pub leaves: Patterns<()>,
+}
+
+pub static WORDS: LazyLock<Words> = LazyLock::new(|| {
+    let file: File = toml::from_str(include_str!("../../lexicon/items.toml"))
+        .expect("lexicon/items.toml is checked by a test");
+    let read = |written: Vec<String>| {
+        Patterns::new(written.into_iter().map(|w| (w, ()))).expect("lexicon/items.toml is checked by a test")
+    };
+    Words {
+        unproven: read(file.unproven),
+        task: read(file.task),
+        task_heads: read(file.task_heads),
+        task_talk: read(file.task_talk),
+        done: read(file.done),
+        not_done: read(file.not_done),
+        due: read(file.due),
+        too_early: read(file.too_early),
+        back: read(file.back),
+        leaves: read(file.leaves),
+    }
+});
+
+/// Index of the thought that a token stands in.
+pub fn thought_of(thoughts: &[Thought], token: usize) -> usize {
+    thoughts.partition_point(|t| t.tokens.end <= token)
+}
+
+/// Makes an item of a cue in a thought, about a mention of gear or none.
+pub fn item(talk: &Talk<'_>, thought: &Thought, cue: Range<usize>, subject: Option<usize>, why: Why) -> Item {
+    let said = around(thought, &cue);
+    let quote = talk.quote(said.clone());
+    let gear = subject.map(|s| name(talk, s).to_owned());
+    let mut because =
+        vec![Reason { of: "why".to_owned(), what: why.name().to_owned(), span: talk.span(cue.clone()) }];
+    let mut about = quote.clone();
+    if let (Some(subject), Some(gear)) = (subject, &gear) {
+        let tokens = talk.mentions[subject].tokens.clone();
+        because.push(Reason { of: "gear".to_owned(), what: gear.clone(), span: talk.span(tokens.clone()) });
+        if !said.contains(&tokens.start) {
+            about = format!("{}: {quote}", talk.quote(tokens));
+        }
+    }
+    Item { gear, about, why, due: None, at: talk.at(cue.start), span: talk.span(said), quote, because }
+}
+
+/// The words to quote for a cue: its thought, or the stretch of a long one around the cue.
+pub fn around(thought: &Thought, cue: &Range<usize>) -> Range<usize> {
+    const BEFORE: usize = 14;
+    const BEHIND: usize = 12;
+    let start = thought.tokens.start.max(cue.start.saturating_sub(BEFORE));
+    start..thought.tokens.end.min(cue.end + BEHIND).max(cue.end.min(thought.tokens.end)).max(start + 1)
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_lexicon_reads() {
+        assert!(super::WORDS.task.find(&[]).is_empty());
+    }
+}

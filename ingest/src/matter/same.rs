@@ -1,0 +1,215 @@
+//! When two findings are about the same gear, and when they are the same matter.
+
+use std::collections::HashSet;
+
+use super::Matter;
+use crate::found::{Item, Trial, Why};
+use crate::gear::{OVERBOARD, by_name};
+
+/// Sides and positions in front of a gear's name.
+const SIDES: &[&str] = &["port", "starboard", "lee", "weather", "forward", "aft"];
+
+/// Whether two names are of the same thing: the same name, or one with a side where the other leaves it out.
+pub fn same_gear(a: Option<&str>, b: Option<&str>) -> bool {
+    let (Some(a), Some(b)) = (a, b) else { return false };
+    if a == b {
+        return true;
+    }
+    let (side_a, base_a) = split(a);
+    let (side_b, base_b) = split(b);
+    base_a == base_b && (side_a.is_empty() || side_b.is_empty()) || kin(a, b)
+}
+
+fn split(name: &str) -> (Vec<&str>, String) {
+    let mut sides = Vec::new();
+    let mut rest = name;
+    while let Some((word, more)) = rest.split_once(' ')
+        && SIDES.contains(&word)
+        && by_name(name).is_none_or(|g| g.name.to_lowercase() != rest)
+    {
+        sides.push(word);
+        rest = more;
+    }
+    (sides, rest.to_owned())
+}
+
+/// Whether one name is the general word for what the other names: "hatch" for "aft hatch", "radio" for "HF radio".
+fn kin(a: &str, b: &str) -> bool {
+    let general = |short: &str, long: &str| {
+        by_name(short).is_some_and(|g| g.generic && !g.prop)
+            && long.split(' ').next_back().is_some_and(|w| w == short)
+    };
+    general(a, b) || general(b, a)
+}
+
+/// Whether one of two things is a part of the other.
+pub fn part_of(a: &str, b: &str) -> bool {
+    let part = |a: &str, b: &str| by_name(a).is_some_and(|g| g.part_of.as_deref() == Some(b));
+    part(a, b) || part(b, a)
+}
+
+/// Whether an item belongs to an open matter.
+pub fn same_matter(matter: &Matter, item: &Item) -> bool {
+    let same = same_gear(matter.gear.as_deref(), item.gear.as_deref());
+    let first = matter.why.first().copied();
+    let both = |why: Why| first == Some(why) && item.why == why;
+    if matter.gear.is_none() || item.gear.is_none() {
+        return both(Why::Task) && alike(&matter.about, &item.about) >= 3;
+    }
+    if !same {
+        // "chimney cap not lit" belongs to the heater that failed.
+        let part =
+            part_of(matter.gear.as_deref().unwrap_or_default(), item.gear.as_deref().unwrap_or_default());
+        return part && item.why != Why::Task && first != Some(Why::Task) && item.why != Why::Overdue;
+    }
+    match (first, item.why) {
+        (Some(Why::Task), Why::Task) => {
+            alike(&matter.about, &item.about) >= 2 || is_errand(&matter.about) == is_errand(&item.about)
+        }
+        (Some(Why::Overdue), Why::Task) | (Some(Why::Task), Why::Overdue) => true,
+        (Some(Why::Overdue), other) | (Some(other), Why::Overdue) => other == Why::Overdue,
+        // Something to be bought for gear that failed is a matter of its own.
+        (Some(_), Why::Task) => !is_errand(&item.about),
+        _ => true,
+    }
+}
+
+/// Whether a passed trial of getting a person back settles a matter about lifting one: both speak of the lift.
+pub fn lifts(trial: &Trial, matter: &Matter) -> bool {
+    const LIFT: &[&str] = &[
+        "lift", "lifted", "rail", "hoist", "tackle", "strop", "winch", "halyard", "aboard", "lifeline", "up",
+    ];
+    let overboard =
+        |name: &str| by_name(name).is_some_and(|g| g.name == OVERBOARD || g.name == "lifting tackle");
+    let speaks = |text: &str| words(text).iter().any(|w| LIFT.contains(&w.as_str()));
+    overboard(&trial.gear)
+        && matter.gear.as_deref().is_some_and(overboard)
+        && speaks(&trial.about)
+        && speaks(&matter.about)
+}
+
+/// Whether a task is something to be got or asked, which no trial of the gear settles.
+pub fn is_errand(about: &str) -> bool {
+    const GET: &[&str] = &[
+        "buy",
+        "get",
+        "spare",
+        "another",
+        "order",
+        "ring",
+        "phone",
+        "call",
+        "ask",
+        "register",
+        "registered",
+        "write",
+        "book",
+        "bigger",
+        "longer",
+    ];
+    words(about).iter().any(|w| GET.contains(&w.as_str()))
+}
+
+/// Whether a closing word says that a matter is over, and not only that work was done on it.
+pub fn is_final(how: &str) -> bool {
+    const OVER: &[&str] = &[
+        "done",
+        "sorted",
+        "fixed",
+        "cured",
+        "mended",
+        "repaired",
+        "off the list",
+        "off my list",
+        "put to bed",
+        "that 's that",
+        "that's that",
+        "put right",
+        "crossed off",
+        "ticked off",
+        "works now",
+        "is fine now",
+        "comes on now",
+    ];
+    let how = how.to_lowercase();
+    OVER.iter().any(|o| how.contains(o))
+}
+
+/// Whether a closing word says that gear with a date was renewed.
+pub fn renews(how: &str) -> bool {
+    const NEW: &[&str] = &[
+        "new",
+        "done",
+        "back",
+        "came",
+        "replaced",
+        "renewed",
+        "serviced",
+        "packed",
+        "swapped",
+        "bought",
+        "arrived",
+        "sorted",
+        "exchanged",
+    ];
+    let how = how.to_lowercase();
+    NEW.iter().any(|n| how.contains(n))
+}
+
+/// Words of a text, folded and shorn of their endings, without those that every sentence has.
+fn words(text: &str) -> HashSet<String> {
+    text.split(|c: char| !c.is_alphanumeric()).filter(|w| w.len() > 1).map(str::to_lowercase).collect()
+}
+
+fn content(text: &str) -> HashSet<String> {
+    const COMMON: &[&str] = &[
+        "the", "and", "for", "that", "this", "with", "was", "are", "has", "have", "had", "but", "not", "its",
+        "one", "our", "out", "from", "all", "got", "get", "put", "been", "going", "just", "there", "then",
+        "now", "what", "which", "they", "them", "she", "her", "him", "his", "you", "your", "will", "would",
+        "should", "could", "must", "need", "needs", "want", "wants", "into", "over", "again", "some", "new",
+        "old", "so", "on", "in", "it", "is", "of", "to", "up", "at", "my", "me", "we", "be", "do", "did",
+        "as", "or", "if", "no", "an", "by", "he", "when", "ve", "ll",
+    ];
+    words(text).into_iter().filter(|w| !COMMON.contains(&w.as_str())).map(|w| stem(&w).to_owned()).collect()
+}
+
+fn stem(word: &str) -> &str {
+    for ending in ["ing", "ed", "es", "s"] {
+        if let Some(stem) = word.strip_suffix(ending)
+            && stem.len() >= 3
+        {
+            return stem;
+        }
+    }
+    word
+}
+
+/// How many words of content two texts share.
+pub fn alike(a: &str, b: &str) -> usize {
+    content(a).intersection(&content(b)).count()
+}
+
+/// Whether two texts share more than the name of the gear.
+pub fn about_alike(a: &str, b: &str) -> bool {
+    alike(a, b) >= 2
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn gear_is_the_same_with_or_without_its_side_or_general_name() {
+        assert!(same_gear(Some("port chainplate"), Some("chainplate")));
+        assert!(!same_gear(Some("port chainplate"), Some("starboard chainplate")));
+        assert!(same_gear(Some("aft hatch"), Some("hatch")));
+        assert!(!same_gear(Some("first reef"), Some("second reef")));
+        assert!(!same_gear(None, None));
+    }
+
+    #[test]
+    fn errands_and_work_differ() {
+        assert!(is_errand("I must buy a spare impeller"));
+        assert!(!is_errand("must fix the steaming light"));
+    }
+}
