@@ -102,7 +102,7 @@ fn obliges(talk: &Talk<'_>, _thoughts: &[Thought], thought: &Thought, cue: &Rang
     }
     let passive = tokens[cue.end..thought.tokens.end].first().is_some_and(|t| t.is("be"));
     let talk_only = verb.and_then(|v| WORDS.task_talk.at(tokens, v)).is_some();
-    !(talk_only && !passive)
+    !talk_only || passive
 }
 
 /// The gear that a task is about: named behind the words that oblige, else in front, else the topic.
