@@ -79,13 +79,15 @@ const PAUSE_S: f64 = 1.0;
 pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
     let mut out = Vec::with_capacity(text.len() / 5);
     let mut last: Option<usize> = None;
+    // What the punctuation at the end of the utterance before makes of the gap.
+    let mut trailing = Gap::Glued;
     for (index, utterance) in utterances.iter().enumerate() {
         if utterance.kind == UtteranceKind::Header {
             continue;
         }
         let mut gap = match last {
             None => Gap::Block,
-            Some(last) => between(&utterances[last], utterance),
+            Some(last) => between(&utterances[last], utterance).max(trailing),
         };
         last = Some(index);
         for (n, words) in utterance.words.iter().enumerate() {
@@ -95,6 +97,7 @@ pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
             }
             gap = cut(text, *words, index, gap, &mut out);
         }
+        trailing = gap;
     }
     mark_questions(&mut out);
     out
@@ -303,6 +306,26 @@ mod tests {
             "¶it was thirteen; no, twelve. sixty-five"
         );
         assert_eq!(show("she’d 6¾ °C 50%"), "¶she·'d 6·¾ °·c 50·%");
+    }
+
+    #[test]
+    fn punctuation_at_the_end_of_a_cue_parts_it_from_the_next() {
+        let text = "Half a tick.\nI think,\nit goes\non";
+        let cue = |start: usize, end: usize| Utterance {
+            span: Span::new(start, end),
+            words: vec![Span::new(start, end)],
+            text: text[start..end].to_owned(),
+            at: None,
+            id: None,
+            cue: Some((start as f64 / 10.0, end as f64 / 10.0)),
+            kind: UtteranceKind::Cue,
+        };
+        let gaps: Vec<Gap> = tokens(text, &[cue(0, 12), cue(13, 21), cue(22, 29), cue(30, 32)])
+            .iter()
+            .filter(|t| t.is_any(&["i", "it", "on"]))
+            .map(|t| t.gap)
+            .collect();
+        assert_eq!(gaps, [Gap::Sentence, Gap::Comma, Gap::Line]);
     }
 
     #[test]
