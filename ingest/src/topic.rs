@@ -402,10 +402,10 @@ impl Thought {
         }
         let prepositional = prepositional(tokens, start);
         if self.topic == Some(m) && !self.mentions.contains(&m) {
-            return Some(5.0 - (gap / 40.0).min(2.0) - vague);
+            return Some(5.0 - (gap / 30.0).min(3.2) - vague);
         }
         if !self.mentions.contains(&m) {
-            return Some(4.4 - gap / 25.0 - vague - if prepositional { 2.0 } else { 0.0 });
+            return Some(4.2 - gap / 30.0 - vague - if prepositional { 1.2 } else { 0.0 });
         }
         let same_line = !tokens[end.min(cue.start)..=cue.start].iter().any(|t| t.gap >= Gap::Line);
         let near = if same_line { 7.5 } else { 6.0 } - gap / 10.0;

@@ -260,42 +260,42 @@ fn radioed(talk: &Talk<'_>, subject: usize) -> bool {
 
 /// Finds the trials of a note from its verdicts; spans are in the decoded text.
 pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Vec<Trial> {
-    let mut out: Vec<(Weight, Trial)> = Vec::new();
+    let mut decisive: Vec<&Verdict> = Vec::new();
     for verdict in verdicts {
         let gear = name(talk, verdict.subject);
-        let thought = &thoughts[verdict.thought];
-        let said = words_around(talk, thought, verdict);
-        let trial = Trial {
-            gear: gear.to_owned(),
-            about: about(talk, verdict, &said),
-            outcome: verdict.outcome,
-            at: talk.at(verdict.cue.start),
-            span: talk.span(said.clone()),
-            quote: talk.quote(said),
-            conditions: Vec::new(),
-            because: vec![
-                Reason {
-                    of: "outcome".to_owned(),
-                    what: verdict.outcome.name().to_owned(),
-                    span: talk.span(verdict.cue.clone()),
-                },
-                Reason {
-                    of: "gear".to_owned(),
-                    what: gear.to_owned(),
-                    span: talk.span(talk.mentions[verdict.subject].tokens.clone()),
-                },
-            ],
-        };
-        match out.iter_mut().find(|(_, t)| t.gear == gear) {
-            Some((weight, earlier)) if *weight <= verdict.weight => {
-                *weight = verdict.weight;
-                *earlier = trial;
-            }
+        match decisive.iter_mut().find(|v| name(talk, v.subject) == gear) {
+            Some(earlier) if earlier.weight <= verdict.weight => *earlier = verdict,
             Some(_) => {}
-            None => out.push((verdict.weight, trial)),
+            None => decisive.push(verdict),
         }
     }
-    out.into_iter().map(|(_, trial)| trial).collect()
+    decisive.into_iter().map(|verdict| trial(talk, thoughts, verdicts, verdict)).collect()
+}
+
+fn trial(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &Verdict) -> Trial {
+    let gear = name(talk, verdict.subject);
+    let said = words_around(talk, &thoughts[verdict.thought], verdict);
+    Trial {
+        gear: gear.to_owned(),
+        about: about(talk, thoughts, verdicts, verdict),
+        outcome: verdict.outcome,
+        at: talk.at(verdict.cue.start),
+        span: talk.span(said.clone()),
+        quote: talk.quote(said),
+        conditions: Vec::new(),
+        because: vec![
+            Reason {
+                of: "outcome".to_owned(),
+                what: verdict.outcome.name().to_owned(),
+                span: talk.span(verdict.cue.clone()),
+            },
+            Reason {
+                of: "gear".to_owned(),
+                what: gear.to_owned(),
+                span: talk.span(talk.mentions[verdict.subject].tokens.clone()),
+            },
+        ],
+    }
 }
 
 /// The words to quote for a verdict: its thought, or the stretch of a long one around the cue.
@@ -313,17 +313,61 @@ fn words_around(talk: &Talk<'_>, thought: &Thought, verdict: &Verdict) -> Range<
     start..thought.tokens.end.min(verdict.cue.end + BEHIND).max(verdict.cue.end)
 }
 
-/// What was tried: the words that brought the gear up, where they stand apart from the verdict.
-fn about(talk: &Talk<'_>, verdict: &Verdict, said: &Range<usize>) -> String {
-    const WORDS: usize = 10;
+/// What was tried and what happened, in the speaker's words: the words that brought the gear up, what else was said
+/// of it that bears the outcome out, what led up to the verdict, and the verdict.
+fn about(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &Verdict) -> String {
+    const BORNE_OUT: usize = 3;
+    const LED_UP: usize = 2;
+    let gear = name(talk, verdict.subject);
+    let bad = |o: Outcome| o == Outcome::Fail || o == Outcome::Partial;
     let subject = &talk.mentions[verdict.subject].tokens;
-    let quote = talk.quote(said.clone());
-    if said.contains(&subject.start) {
-        return quote;
+    let mut said: Vec<Range<usize>> = verdicts
+        .iter()
+        .filter(|v| name(talk, v.subject) == gear && v.thought != verdict.thought)
+        .filter(|v| v.outcome == verdict.outcome || bad(v.outcome) && bad(verdict.outcome))
+        .take(BORNE_OUT)
+        .map(|v| words_around(talk, &thoughts[v.thought], v))
+        .collect();
+    let here = &thoughts[verdict.thought];
+    said.push(words_around(talk, here, verdict));
+    // The talk that leads up to the verdict, back to where the gear was brought up.
+    for before in thoughts[..verdict.thought].iter().rev().take(LED_UP) {
+        let own = before.mentions.clone().all(|m| talk.mentions[m].generic || name(talk, m) == gear);
+        if before.block != here.block || before.tokens.start < subject.start || !own {
+            break;
+        }
+        said.push(first_words(&before.tokens));
     }
+    if !said.iter().any(|q| q.contains(&subject.start)) {
+        said.push(subject.start..brought_up(talk, subject));
+    }
+    join(talk, said)
+}
+
+/// The first words of a stretch.
+fn first_words(tokens: &Range<usize>) -> Range<usize> {
+    const WORDS: usize = 16;
+    tokens.start..tokens.end.min(tokens.start + WORDS)
+}
+
+/// Quotes stretches of a note in order, those that touch as one.
+pub fn join(talk: &Talk<'_>, mut said: Vec<Range<usize>>) -> String {
+    said.sort_by_key(|q| q.start);
+    let mut merged: Vec<Range<usize>> = Vec::new();
+    for stretch in said {
+        match merged.last_mut() {
+            Some(last) if stretch.start <= last.end => last.end = last.end.max(stretch.end),
+            _ => merged.push(stretch),
+        }
+    }
+    merged.into_iter().map(|q| talk.quote(q)).collect::<Vec<_>>().join("; ")
+}
+
+/// Where the words that brought gear up end: at the end of their clause, or after a few words.
+fn brought_up(talk: &Talk<'_>, subject: &Range<usize>) -> usize {
+    const WORDS: usize = 14;
     let end = talk.tokens.len().min(subject.start + WORDS);
-    let end = (subject.end..end).find(|&i| talk.tokens[i].gap >= Gap::Clause).unwrap_or(end);
-    format!("{}: {quote}", talk.quote(subject.start..end.max(subject.end)))
+    (subject.end..end).find(|&i| talk.tokens[i].gap >= Gap::Sentence).unwrap_or(end).max(subject.end)
 }
 
 #[cfg(test)]

@@ -22,7 +22,7 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
         if subject.is_none() && !sure {
             continue;
         }
-        let found = item(talk, thought, cue, subject, Why::Task);
+        let found = item(talk, thoughts, index, cue, subject, Why::Task);
         let again = |other: &Item| other.gear.is_some() && other.gear == found.gear && near(other, &found);
         if !out.iter().any(again) {
             out.push(found);

@@ -13,7 +13,8 @@ pub fn unproven(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
     let mut last: Option<usize> = None;
     for cue in WORDS.unproven.find(&talk.tokens) {
         let cue = cue.start..cue.end;
-        let thought = &thoughts[thought_of(thoughts, cue.start)];
+        let at = thought_of(thoughts, cue.start);
+        let thought = &thoughts[at];
         let Some(subject) = thought.subject(talk, &cue) else { continue };
         let same_block =
             |l: usize| talk.tokens[l..cue.start].iter().all(|t| t.gap < crate::token::Gap::Block);
@@ -23,7 +24,7 @@ pub fn unproven(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
         if goes_on {
             continue;
         }
-        let found = item(talk, thought, cue, Some(subject), Why::Unproven);
+        let found = item(talk, thoughts, at, cue, Some(subject), Why::Unproven);
         if !out.iter().any(|i| i.gear == found.gear) {
             out.push(found);
         }

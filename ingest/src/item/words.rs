@@ -9,6 +9,7 @@ use crate::found::{Item, Reason, Why};
 use crate::lexicon::Patterns;
 use crate::talk::Talk;
 use crate::topic::{Thought, name};
+use crate::trial::join;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -65,21 +66,50 @@ pub fn thought_of(thoughts: &[Thought], token: usize) -> usize {
 }
 
 /// Makes an item of a cue in a thought, about a mention of gear or none.
-pub fn item(talk: &Talk<'_>, thought: &Thought, cue: Range<usize>, subject: Option<usize>, why: Why) -> Item {
+///
+/// Its `about` holds the words around the cue, what led up to them, and the words that brought the gear up.
+pub fn item(
+    talk: &Talk<'_>,
+    thoughts: &[Thought],
+    at: usize,
+    cue: Range<usize>,
+    subject: Option<usize>,
+    why: Why,
+) -> Item {
+    const BROUGHT_UP: usize = 12;
+    let thought = &thoughts[at];
     let said = around(thought, &cue);
-    let quote = talk.quote(said.clone());
     let gear = subject.map(|s| name(talk, s).to_owned());
     let mut because =
         vec![Reason { of: "why".to_owned(), what: why.name().to_owned(), span: talk.span(cue.clone()) }];
-    let mut about = quote.clone();
+    let mut about = vec![said.clone()];
     if let (Some(subject), Some(gear)) = (subject, &gear) {
         let tokens = talk.mentions[subject].tokens.clone();
         because.push(Reason { of: "gear".to_owned(), what: gear.clone(), span: talk.span(tokens.clone()) });
-        if !said.contains(&tokens.start) {
-            about = format!("{}: {quote}", talk.quote(tokens));
+        let before = at
+            .checked_sub(1)
+            .map(|i| &thoughts[i])
+            .filter(|b| b.block == thought.block && b.tokens.end > tokens.start);
+        if let Some(before) = before {
+            about.push(
+                before.tokens.end.saturating_sub(BROUGHT_UP).max(before.tokens.start)..before.tokens.end,
+            );
+        }
+        if !said.contains(&tokens.start) && tokens.end <= said.start {
+            about.push(tokens.start..said.start.min(tokens.start + BROUGHT_UP).max(tokens.end));
         }
     }
-    Item { gear, about, why, due: None, at: talk.at(cue.start), span: talk.span(said), quote, because }
+    let quote = talk.quote(said.clone());
+    Item {
+        gear,
+        about: join(talk, about),
+        why,
+        due: None,
+        at: talk.at(cue.start),
+        span: talk.span(said),
+        quote,
+        because,
+    }
 }
 
 /// The words to quote for a cue: its thought, or the stretch of a long one around the cue.

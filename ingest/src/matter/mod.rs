@@ -163,6 +163,7 @@ fn open(ledger: &mut Ledger, noted: &Noted<'_>, item: &Item) {
             matter.why.retain(|w| *w != item.why);
             matter.why.insert(0, item.why);
             matter.due = item.due.clone().or(matter.due.take());
+            add_words(&mut matter.about, &item.about);
             matter.evidence.push(evidence);
         }
         None => ledger.open.push(Matter {
@@ -174,6 +175,15 @@ fn open(ledger: &mut Ledger, noted: &Noted<'_>, item: &Item) {
             evidence: vec![evidence],
             closed: None,
         }),
+    }
+}
+
+/// Adds what later evidence says of a matter to what the first said, where it says more.
+fn add_words(about: &mut String, more: &str) {
+    const LONGEST: usize = 420;
+    if about.len() + more.len() < LONGEST && !about.contains(more) {
+        about.push_str("; ");
+        about.push_str(more);
     }
 }
 
@@ -200,7 +210,10 @@ fn closing_of(
     passage: &Passage,
 ) -> Option<ClosedBy> {
     let note = noted.note;
-    if let Some(trial) = note.trials.iter().find(|t| settles(t, matter)) {
+    // Tried, but not yet believed: "it works tied to a jetty, I want to see it heeled".
+    let doubted =
+        note.items.iter().any(|i| i.why != Why::Task && same_gear(i.gear.as_deref(), matter.gear.as_deref()));
+    if let Some(trial) = note.trials.iter().find(|t| settles(t, matter)).filter(|_| !doubted) {
         return Some(closed_by("trial", noted, trial.span, &trial.quote, trial.at.map(|m| m.at)));
     }
     if let Some(reading) = limits::back_inside(matter, before, noted) {
