@@ -26,7 +26,7 @@ impl Wanted {
             kind: UtteranceKind::Paragraph,
         };
         let utterances = [utterance];
-        let talk = Talk::new(words, &utterances);
+        let talk = Talk::new(words, &utterances, &[]);
         let known = talk.mentions.first().map(|mention| mention.name.clone()).or_else(|| listed(words));
         Self { name: known.unwrap_or_else(|| words.to_lowercase()) }
     }
