@@ -10,12 +10,16 @@ pub mod unit;
 
 pub mod cold;
 pub mod drag;
+pub mod fuel;
+pub mod heat;
 pub mod hull;
 pub mod position;
+pub mod power;
 pub mod resample;
 pub mod rig;
 pub mod sun;
 pub mod two_part;
+pub mod water;
 pub mod way;
 pub mod wind;
 
