@@ -8,6 +8,7 @@ mod notices;
 mod open;
 mod passage;
 mod preview;
+mod reckon;
 mod trend;
 
 use std::ffi::OsString;
@@ -69,6 +70,7 @@ pub struct Global {
 enum Command {
     Ingest(ingest::Ingest),
     Preview(preview::Preview),
+    Reckon(reckon::Reckon),
     Explain(explain::Explain),
     Open(open::Open),
     Trend(trend::TrendCommand),
@@ -120,6 +122,7 @@ impl Command {
         match self {
             Command::Ingest(command) => command.run(context).await,
             Command::Preview(command) => command.run(context).await,
+            Command::Reckon(command) => command.run(context).await,
             Command::Explain(command) => command.run(context),
             Command::Open(command) => command.run(context).await,
             Command::Trend(command) => command.run(context).await,

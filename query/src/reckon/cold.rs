@@ -138,7 +138,7 @@ fn chill_sum(inputs: &Inputs) -> Result<Sum, ReckonError> {
         formula: "W = 13.12 + 0.6215·T − 11.37·V^0.16 + 0.3965·T·V^0.16, T in °C, V in km/h",
         source: "US National Weather Service and Environment Canada, 2001; frostbite times from stored copies of their \
                  charts: 30 minutes at −18 °F, about 10 at −35 °C, under 2 at −60 °C, a risk from −25 °C",
-        range: "air of 10 °C and colder, wind at 10 m over 4.8 km/h; bare, dry skin walking pace, no sun",
+        range: "air of 10 °C and colder, wind at 10 m over 4.8 km/h; bare, dry skin, walking pace, no sun",
         remarks: Vec::new(),
     })
 }

@@ -7,6 +7,7 @@
 
 use super::unit::{Distance, Period, Power, Rate, Revs, Share, Speed, Volume};
 use super::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, sheet::need, within};
+use crate::figure;
 
 /// What `fuel` can use; each may be left out.
 #[derive(Clone, Debug, Default, clap::Args)]
@@ -148,7 +149,7 @@ fn use_sum(inputs: &Inputs) -> Result<Sum, ReckonError> {
     Ok(Sum {
         name: sum,
         figures: vec![figure],
-        from: vec![format!("{} measurements", inputs.burn.len()), format!("rpm {rpm}")],
+        from: vec![figure::count(inputs.burn.len(), "measurement", "measurements"), format!("rpm {rpm}")],
         formula: "straight between measured engine speeds; outside, nearest × (rpm ratio)^n, n 2.5 to 3",
         source: "propeller law with fits of 2.5 to 3 (dieselmotors.info, seatrials.net, an owners' forum)",
         range: "fixed propeller, displacement speeds, the loading and sea that it was measured in",

@@ -11,6 +11,7 @@ use serde::Serialize;
 use super::resample::{FEWEST, Interval, resample};
 use super::unit::{Area, Charge, Current, Loss, Power, Rate, Share, Temperature, Volume, Warming};
 use super::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, plain, sheet::need, within};
+use crate::figure;
 use crate::trend::stats::median;
 
 /// What `heat` can use; each may be left out.
@@ -198,7 +199,7 @@ pub fn reckon(inputs: &Inputs) -> Result<Reckoned, ReckonError> {
 }
 
 fn held_from(inputs: &Inputs) -> String {
-    let given = || format!("{} measured holds", inputs.held.len());
+    let given = || figure::count(inputs.held.len(), "measured hold", "measured holds");
     inputs.held_from.clone().unwrap_or_else(given)
 }
 
@@ -289,11 +290,11 @@ fn needed_sum(inputs: &Inputs) -> Result<Sum, ReckonError> {
     let draws: Vec<f64> = inputs.draw.iter().map(|draw| draw.in_a()).collect();
     if let Some(draw) = median(&draws) {
         let charge = Charge::ah(draw * 24.0);
-        let figure = Figure::of("charge a day", charge, 0);
+        let shown = Figure::of("charge a day", charge, 0);
         let least = draws.iter().copied().fold(f64::MAX, f64::min) * 24.0;
         let most = draws.iter().copied().fold(0.0, f64::max) * 24.0;
-        figures.push(if least < most { figure.spread(least, most) } else { figure });
-        from.push(format!("{} draws measured", draws.len()));
+        figures.push(if least < most { shown.spread(least, most) } else { shown });
+        from.push(figure::count(draws.len(), "draw measured", "draws measured"));
     }
     Ok(Sum {
         name: NAME,

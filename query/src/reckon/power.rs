@@ -11,6 +11,7 @@ use super::position::Position;
 use super::sun::{clear_sky_kwh_m2, nautical_zone};
 use super::unit::{Charge, Current, Period, Power, Share, Voltage};
 use super::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, plain, sheet::need, within};
+use crate::figure;
 
 /// What `power` can use; each may be left out.
 #[derive(Clone, Debug, Default, clap::Args)]
@@ -295,7 +296,7 @@ fn use_sum(inputs: &Inputs) -> Result<Sum, ReckonError> {
     Ok(Sum {
         name: "a day's use",
         figures,
-        from: vec![format!("{} consumers", inputs.consumer.len())],
+        from: vec![figure::count(inputs.consumer.len(), "consumer", "consumers")],
         formula: "current × hours, added up",
         source: "definition",
         range: "as good as the hours; measure currents where you can",
@@ -346,7 +347,7 @@ fn charge_sum(inputs: &Inputs) -> Result<Sum, ReckonError> {
         }));
     };
     figures.insert(0, Figure::range("a day's charge", low, high, 0));
-    let mut from = vec![format!("{} measured sources", inputs.charge.len())];
+    let mut from = vec![figure::count(inputs.charge.len(), "measured source", "measured sources")];
     from.extend(inputs.alternator.map(|label| format!("alternator {label}")));
     from.extend(inputs.panels.map(|label| format!("panels {label}")));
     Ok(Sum {

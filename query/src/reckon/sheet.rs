@@ -317,9 +317,10 @@ macro_rules! need {
 }
 pub(crate) use need;
 
-/// A number in as few digits as it needs: at most three decimals, no trailing noughts, no minus before nought.
+/// A number in as few digits as it needs: three decimals, five below 0.1; no trailing noughts, no minus before nought.
 pub fn plain(value: f64) -> String {
-    fixed(value, 3).trim_end_matches('0').trim_end_matches('.').to_string()
+    let decimals = if value.abs() < 0.1 { 5 } else { 3 };
+    fixed(value, decimals).trim_end_matches('0').trim_end_matches('.').to_string()
 }
 
 /// A number with so many decimals, without a minus before nought.
@@ -351,7 +352,8 @@ mod tests {
         assert_eq!(Figure::of("a", Speed::kn(5.0), 0).spread(6.0, 4.0).text(), "5 kn (4 to 6)");
         assert_eq!(Figure::range("a", Speed::kn(4.0), Speed::kn(6.0), 0).text(), "4 to 6 kn");
         assert_eq!(Figure::words("a", "none").text(), "none");
-        assert_eq!(plain(-0.0001), "0");
+        assert_eq!(plain(-0.000_001), "0");
+        assert_eq!(plain(0.0034), "0.0034");
         assert_eq!(plain(1200.0), "1200");
         assert_eq!(plain(-8.0), "−8");
         assert_eq!(plain(0.0), "0");

@@ -18,6 +18,7 @@ use super::sun::{Crossing, nautical_zone, offset, offset_text, sun_day};
 use super::unit::{Angle, Distance, Period, Speed};
 use super::wind::compass;
 use super::{Figure, ReckonError, Reckoned, Sheet, Sum, sheet::need, within};
+use crate::figure;
 use crate::trend::stats::quantile;
 
 /// What `way` can use; each may be left out.
@@ -225,7 +226,7 @@ fn days_sum(inputs: &Inputs) -> Result<Sum, ReckonError> {
             figure("best", days.best).with("at the upper quartile of her speeds"),
             figure("worst", days.worst).with("at the lower quartile"),
         ],
-        from: vec![format!("distance {distance}"), format!("{} speeds", speeds.len())],
+        from: vec![format!("distance {distance}"), figure::count(speeds.len(), "speed", "speeds")],
         formula: "distance / speed at the median and the quartiles, interpolated between neighbours",
         source: "definition",
         range: "the speeds are means over days, calms and tacking in them; the way sailed is longer than the shortest",
