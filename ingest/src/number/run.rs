@@ -1,0 +1,222 @@
+//! Numbers side by side, and what they can mean together.
+
+use std::ops::Range;
+
+use super::atom::{Atom, Form, atom_at};
+use crate::token::{Gap, Kind, Token};
+
+/// Numbers that stand side by side with nothing between.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Run {
+    /// At least one.
+    pub atoms: Vec<Atom>,
+}
+
+/// By which rule a candidate came out of a run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum How {
+    /// A single number as it stands.
+    Plain,
+    /// "twelve eight" for 12.8, "twenty nine ninety" for 29.90.
+    Decimal,
+    /// "fourteen fifteen" for 14 to 15.
+    Pair,
+    /// "one eighty five" for 185, "ten twenty four" for 1024.
+    Hundreds,
+    /// "one zero one two" for 1012.
+    Digits,
+    /// "eleven eleven point eight": said again, cut short the first time.
+    Again,
+    /// "1618" for 16 to 18, "126" for 12.6: two numbers that a recogniser wrote as one.
+    Fused,
+}
+
+/// One meaning of a run.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Candidate {
+    /// Lower end.
+    pub low: f64,
+    /// Upper end; equal to `low` for a single value.
+    pub high: f64,
+    /// By which rule.
+    pub how: How,
+}
+
+/// Finds the runs of a text, in order, not overlapping.
+pub fn runs(tokens: &[Token<'_>]) -> Vec<Run> {
+    let mut out = Vec::new();
+    let mut at = 0;
+    while at < tokens.len() {
+        let Some(first) = atom_at(tokens, at) else {
+            at += 1;
+            continue;
+        };
+        let mut atoms = vec![first];
+        loop {
+            let last = &atoms[atoms.len() - 1];
+            let Some(next) = tokens.get(last.end).filter(|t| t.gap == Gap::Space || t.gap == Gap::Line)
+            else {
+                break;
+            };
+            // Signs begin a new number, and so do two figures that could not be one number said in two parts.
+            let figures = next.kind == Kind::Number && tokens[last.end - 1].kind == Kind::Number;
+            let parts =
+                matches!(last.form, Form::Figures(1..=2)) && next.lower.len() <= 2 && next.gap == Gap::Space;
+            if (figures && !parts)
+                || next.is_any(&["minus", "-", "+", "−", "–", "a", "an", "half", "point"])
+                    && !next.is("point")
+                    && !hundred_follows(tokens, last.end)
+            {
+                break;
+            }
+            match atom_at(tokens, last.end) {
+                Some(atom) if atoms.len() < 6 => atoms.push(atom),
+                _ => break,
+            }
+        }
+        at = atoms[atoms.len() - 1].end;
+        out.push(Run { atoms });
+    }
+    out
+}
+
+fn hundred_follows(tokens: &[Token<'_>], at: usize) -> bool {
+    tokens[at].is("a") && tokens.get(at + 1).is_some_and(|t| t.is("hundred"))
+}
+
+impl Run {
+    /// All its tokens.
+    pub fn tokens(&self) -> Range<usize> {
+        self.atoms[0].start..self.atoms[self.atoms.len() - 1].end
+    }
+
+    /// Everything it may mean, the plainest first.
+    pub fn candidates(&self) -> Vec<Candidate> {
+        let mut out = Vec::new();
+        let single = |value: f64, how| Candidate { low: value, high: value, how };
+        match self.atoms.as_slice() {
+            [one] => {
+                out.push(single(one.value, How::Plain));
+                fused(one, &mut out);
+            }
+            many => {
+                if let Some(value) = decimal(many) {
+                    out.push(single(value, How::Decimal));
+                }
+                pairs(many, &mut out);
+                if let Some(value) = hundreds(many) {
+                    out.push(single(value, How::Hundreds));
+                }
+                if let Some(value) = digits(many) {
+                    out.push(single(value, How::Digits));
+                }
+                out.push(single(many[many.len() - 1].value, How::Again));
+            }
+        }
+        out
+    }
+
+    /// Cuts a run in two before an atom; used where a connector on either side shows that two numbers met.
+    pub fn split(&self, at: usize) -> (Run, Run) {
+        (Run { atoms: self.atoms[..at].to_vec() }, Run { atoms: self.atoms[at..].to_vec() })
+    }
+}
+
+fn spoken(atom: &Atom) -> bool {
+    matches!(atom.form, Form::Digit | Form::Small | Form::Figures(1..=2))
+}
+
+/// "twelve eight" is 12.8; "thirty oh five" is 30.05; "twenty nine ninety seven" is 29.97.
+fn decimal(atoms: &[Atom]) -> Option<f64> {
+    let (whole, rest) = atoms.split_first()?;
+    if !spoken(whole) || whole.value < 0.0 {
+        return None;
+    }
+    match rest {
+        [part] if is_digit(part) => Some(whole.value + part.value / 10.0),
+        [part] if two_digits(part) => Some(whole.value + part.value / 100.0),
+        [a, b] if is_digit(a) && is_digit(b) => Some(whole.value + a.value / 10.0 + b.value / 100.0),
+        _ => None,
+    }
+}
+
+fn is_digit(atom: &Atom) -> bool {
+    atom.value >= 0.0 && matches!(atom.form, Form::Digit | Form::Figures(1))
+}
+
+fn two_digits(atom: &Atom) -> bool {
+    (10.0..100.0).contains(&atom.value) && matches!(atom.form, Form::Small | Form::Figures(2))
+}
+
+/// Two numbers that differ little, each of one or two atoms: "twenty two twenty three", "six four six point eight".
+fn pairs(atoms: &[Atom], out: &mut Vec<Candidate>) {
+    for cut in 1..atoms.len() {
+        let value = |part: &[Atom]| match part {
+            [one] => Some(one.value),
+            [a, b] if spoken(a) && is_digit(b) => Some(a.value + b.value / 10.0),
+            [a, b] if is_digit(a) && a.value > 0.0 && two_digits(b) => Some(a.value * 100.0 + b.value),
+            _ => None,
+        };
+        let (Some(low), Some(high)) = (value(&atoms[..cut]), value(&atoms[cut..])) else { continue };
+        if low == high {
+            out.push(Candidate { low, high, how: How::Again });
+        } else if low < high && high <= low * 1.6 + 1.0 {
+            out.push(Candidate { low, high, how: How::Pair });
+        } else if high < low
+            && low <= high * 1.3 + 0.5
+            && matches!(atoms[atoms.len() - 1].form, Form::Decimal(_))
+        {
+            // "five four point nine": a hedge that goes down.
+            out.push(Candidate { low: high, high: low, how: How::Pair });
+        }
+    }
+}
+
+/// "one eighty five" is 185, "ten oh nine" is 1009, "thirty four forty one point three" is 3441.3.
+fn hundreds(atoms: &[Atom]) -> Option<f64> {
+    let (first, rest) = atoms.split_first()?;
+    if !spoken(first) || first.value < 1.0 {
+        return None;
+    }
+    match rest {
+        [last] if (10.0..100.0).contains(&last.value) => Some(first.value * 100.0 + last.value),
+        [zero, last] if zero.value == 0.0 && is_digit(last) => Some(first.value * 100.0 + last.value),
+        [tens, unit] if two_digits(tens) && tens.value % 10.0 == 0.0 && is_digit(unit) => {
+            Some(first.value * 100.0 + tens.value + unit.value)
+        }
+        _ => None,
+    }
+}
+
+/// Digit by digit: "nine nine five", "one zero one two", "five zero", "one oh one two point five".
+fn digits(atoms: &[Atom]) -> Option<f64> {
+    let (last, head) = atoms.split_last()?;
+    let decimal = matches!(last.form, Form::Decimal(_)) && last.value < 10.0;
+    if !head.iter().all(is_digit) || !(is_digit(last) || decimal) || (atoms.len() == 2 && last.value >= 1.0) {
+        return None;
+    }
+    Some(atoms.iter().fold(0.0, |total, a| total * 10.0 + a.value))
+}
+
+/// What a recogniser writes for two numbers said in one breath.
+fn fused(atom: &Atom, out: &mut Vec<Candidate>) {
+    let Form::Figures(len) = atom.form else { return };
+    let value = atom.value;
+    let mut pair = |low: f64, high: f64| {
+        if low < high && high <= low * 1.6 + 1.0 {
+            out.push(Candidate { low, high, how: How::Fused });
+        }
+    };
+    match len {
+        4 => pair((value / 100.0).floor(), value % 100.0),
+        3 => pair((value / 100.0).floor(), value % 100.0),
+        2 => pair((value / 10.0).floor(), value % 10.0),
+        _ => {}
+    }
+    if len == 3 || len == 2 {
+        out.push(Candidate { low: value / 10.0, high: value / 10.0, how: How::Fused });
+    }
+    if len == 4 {
+        out.push(Candidate { low: value / 100.0, high: value / 100.0, how: How::Fused });
+    }
+}

@@ -1,0 +1,11 @@
+//! Quantities and units: what a number can measure, in which unit, and which words say so.
+//!
+//! The tables are `lexicon/quantities.toml` and `lexicon/units.toml`, read once, at first use.
+
+mod cue;
+mod table;
+mod unit;
+
+pub use cue::{Cue, Side, Strength, Target, cues};
+pub use table::{Quantity, Style, Table, table};
+pub use unit::{Dimension, Unit, UnitAt, Units, convert, unit_at, units};

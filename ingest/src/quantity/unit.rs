@@ -1,0 +1,332 @@
+//! Units: which words and signs name them, and the factors between them.
+
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+use crate::lexicon::Patterns;
+use crate::token::{Gap, Kind, Token};
+
+/// What a unit measures; the base unit of each stands in `lexicon/units.toml`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "each is what its name says")]
+pub enum Dimension {
+    Speed,
+    Force,
+    /// Degrees: of angle or of temperature, which only the context can say.
+    Degree,
+    Angle,
+    Temperature,
+    Length,
+    Distance,
+    Area,
+    Mass,
+    /// Pounds: of mass, of load, to the square inch, or of money.
+    Pound,
+    Load,
+    Pressure,
+    Voltage,
+    Current,
+    Power,
+    Charge,
+    Energy,
+    Percent,
+    Volume,
+    RateHour,
+    RateMinute,
+    Revolutions,
+    Time,
+    Concentration,
+    Frequency,
+}
+
+/// A unit and its factor to the base of its dimension.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Unit {
+    /// As it is written: `kn`, `inHg`.
+    pub symbol: String,
+    /// What it measures.
+    pub dimension: Dimension,
+    /// Base units in one of it.
+    pub factor: f64,
+    /// Added after the factor.
+    #[serde(default)]
+    pub offset: f64,
+    /// The factor where the note speaks British: gallons, quarts, pints.
+    pub imperial: Option<f64>,
+    /// The standard that the factor comes from.
+    pub standard: String,
+    #[serde(default)]
+    names: Vec<String>,
+    #[serde(default)]
+    figures: Vec<String>,
+    #[serde(default)]
+    exact: Vec<String>,
+}
+
+#[derive(Deserialize)]
+struct File {
+    unit: Vec<Unit>,
+}
+
+/// The units, with their names ready to be looked for.
+pub struct Units {
+    /// All of them, in the order of the file.
+    pub all: Vec<Unit>,
+    names: Patterns<usize>,
+    figures: Patterns<usize>,
+    exact: Vec<(String, usize)>,
+}
+
+impl Units {
+    /// Reads a file of units. Errors: what does not read, and where.
+    pub fn new(text: &str) -> Result<Self, String> {
+        let File { unit: all } = toml::from_str(text).map_err(|e| e.to_string())?;
+        let (mut names, mut figures, mut exact) = (Patterns::default(), Patterns::default(), Vec::new());
+        for (index, unit) in all.iter().enumerate() {
+            for name in &unit.names {
+                names.add(name, index)?;
+            }
+            for name in &unit.figures {
+                figures.add(name, index)?;
+            }
+            exact.extend(unit.exact.iter().map(|name| (name.clone(), index)));
+        }
+        Ok(Self { all, names, figures, exact })
+    }
+
+    /// The unit with this symbol.
+    pub fn by_symbol(&self, symbol: &str) -> Option<&Unit> {
+        self.all.iter().find(|u| u.symbol == symbol)
+    }
+}
+
+static UNITS: LazyLock<Units> = LazyLock::new(|| {
+    Units::new(include_str!("../../lexicon/units.toml"))
+        .expect("lexicon/units.toml reads; a test holds it to that")
+});
+
+/// The units of `lexicon/units.toml`.
+pub fn units() -> &'static Units {
+    &UNITS
+}
+
+/// A unit found in a text.
+#[derive(Clone, Copy, Debug)]
+pub struct UnitAt {
+    /// Which.
+    pub unit: &'static Unit,
+    /// A volume's unit followed by "an hour", "a minute", "a day": what it is a rate of, and its base units.
+    pub rate: Option<(Dimension, f64)>,
+    /// One past its last token.
+    pub end: usize,
+}
+
+impl UnitAt {
+    /// What it measures, a rate included.
+    pub fn dimension(&self) -> Dimension {
+        self.rate.map_or(self.unit.dimension, |(dimension, _)| dimension)
+    }
+
+    /// A value in this unit, in the base of its dimension.
+    pub fn to_base(&self, value: f64, imperial: bool) -> f64 {
+        let factor = if imperial { self.unit.imperial.unwrap_or(self.unit.factor) } else { self.unit.factor };
+        value * factor * self.rate.map_or(1.0, |(_, scale)| scale) + self.unit.offset
+    }
+}
+
+/// The unit that begins at `tokens[at]`, behind a number that ends there.
+pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
+    let token = tokens.get(at)?;
+    // "47 (F)", "5 gal (US)": a unit may stand in brackets.
+    let bracketed = token.gap == Gap::Clause && at > 0 && {
+        let between = &text[tokens[at - 1].span.end..token.span.start];
+        between.trim() == "("
+    };
+    if token.gap > Gap::Line && !bracketed {
+        return None;
+    }
+    let units = units();
+    let after_figures = at > 0 && tokens[at - 1].kind == Kind::Number;
+    let mut best = units.names.at(tokens, at).map(|m| (m.end, *m.value));
+    if (after_figures || bracketed)
+        && let Some(m) = units.figures.at(tokens, at)
+        && best.is_none_or(|(end, _)| m.end > end)
+        && figure_unit_fits(tokens, at, m.end)
+    {
+        best = Some((m.end, *m.value));
+    }
+    if after_figures && let Some((_, index)) = units.exact.iter().find(|(name, _)| name == token.text) {
+        let article = token.is("a")
+            && token.gap != Gap::Glued
+            && tokens.get(at + 1).is_some_and(|t| {
+                t.gap == Gap::Space
+                    && t.kind == Kind::Word
+                    && tokens
+                        .get(at + 2)
+                        .is_some_and(|u| units.names.at(tokens, at + 2).is_some() && u.kind == Kind::Word)
+            });
+        if best.is_none_or(|(end, _)| end <= at + 1) && !article {
+            best = Some((at + 1, *index));
+        }
+    }
+    let (mut end, index) = best?;
+    let mut unit = &units.all[index];
+    // "2.9 gal (US)".
+    if unit.imperial.is_some()
+        && let Some(token) = tokens.get(end).filter(|t| t.gap <= Gap::Clause)
+    {
+        let other = if token.is_any(&["us", "u"]) {
+            "US gal"
+        } else if token.is_any(&["imp", "imperial", "uk"]) {
+            "Imp gal"
+        } else {
+            ""
+        };
+        if unit.symbol == "gal" && !other.is_empty() && (token.gap == Gap::Clause || token.text != "us") {
+            unit = units.by_symbol(other).unwrap_or(unit);
+            end += 1;
+        }
+    }
+    let mut found = UnitAt { unit, rate: None, end };
+    if unit.dimension == Dimension::Volume {
+        add_rate(text, tokens, &mut found);
+    }
+    Some(found)
+}
+
+/// Whether a short name behind figures is a unit there: "12 m", but not "4 in the tank" or "g 35".
+fn figure_unit_fits(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
+    let token = &tokens[at];
+    let next = tokens.get(end);
+    let glued = token.gap == Gap::Glued;
+    match token.lower.as_ref() {
+        "in" => {
+            glued
+                || next.is_none_or(|t| {
+                    t.gap >= Gap::Comma
+                        || t.is_any(&[
+                            "mouth", "diameter", "long", "wide", "deep", "across", "thick", "chain", "pipe",
+                            "line", "hose", "x", "×", "of",
+                        ])
+                        || t.kind == Kind::Symbol
+                })
+        }
+        // A gust ("S 20-25 g 35"), or the next word's first letter glued on.
+        "g" => next.is_none_or(|t| t.kind != Kind::Number),
+        "'" | "’" | "\"" | "”" => glued,
+        "s" | "m" | "h" | "t" | "l" | "c" | "f" => {
+            next.is_none_or(|t| t.gap != Gap::Glued || t.kind != Kind::Word)
+        }
+        _ => true,
+    }
+}
+
+/// "litres an hour", "gallons per minute", "pints a day".
+fn add_rate(text: &str, tokens: &[Token<'_>], found: &mut UnitAt) {
+    let Some(token) = tokens.get(found.end).filter(|t| t.gap <= Gap::Line) else { return };
+    if !token.is_any(&["a", "an", "per", "/", "each", "every", "hourly"]) {
+        return;
+    }
+    let rest = &tokens[found.end + 1..];
+    let Some(next) = rest.first().filter(|t| t.gap <= Gap::Line) else { return };
+    let _ = text;
+    let rate = match next.lower.as_ref() {
+        "hour" | "hr" | "h" | "hrs" => (Dimension::RateHour, 1.0),
+        "minute" | "min" => (Dimension::RateMinute, 1.0),
+        "second" | "sec" => (Dimension::RateMinute, 60.0),
+        _ => return,
+    };
+    found.rate = Some(rate);
+    found.end += 2;
+}
+
+/// A value in the base of one dimension, in the unit of another that it can be said as; `None` where it cannot.
+///
+/// Bases as in `lexicon/units.toml`; `to` is a quantity's canonical unit.
+pub fn convert(value: f64, from: Dimension, to: &str) -> Option<f64> {
+    /// Standard gravity, m/s2, exact (NIST SP 811).
+    const GRAVITY: f64 = 9.80665;
+    /// Metres in a nautical mile, exact.
+    const NAUTICAL_MILE_M: f64 = 1852.0;
+    use Dimension as D;
+    Some(match (from, to) {
+        (D::Speed, "kn")
+        | (D::Force, "Bft")
+        | (D::Degree | D::Angle, "deg")
+        | (D::Degree | D::Temperature, "degC")
+        | (D::Length, "m")
+        | (D::Distance, "nmi")
+        | (D::Area, "m2")
+        | (D::Mass | D::Pound, "kg")
+        | (D::Load, "kN")
+        | (D::Pressure, "hPa")
+        | (D::Voltage, "V")
+        | (D::Current, "A")
+        | (D::Power, "W")
+        | (D::Charge, "Ah")
+        | (D::Energy, "Wh")
+        | (D::Percent, "%")
+        | (D::Volume, "L")
+        | (D::RateHour, "L/h")
+        | (D::RateMinute, "L/min")
+        | (D::Revolutions, "rpm")
+        | (D::Time, "s")
+        | (D::Concentration, "ppm") => value,
+        (D::Length, "nmi") => value / NAUTICAL_MILE_M,
+        (D::Distance, "m") => value * NAUTICAL_MILE_M,
+        (D::Mass | D::Pound, "kN") => value * GRAVITY / 1000.0,
+        (D::Pressure, "bar") => value / 1000.0,
+        // Pounds of oil pressure are pounds to the square inch.
+        (D::Pound, "bar") => value / 0.45359237 * 0.06894757293168,
+        (D::RateHour, "L/min") => value / 60.0,
+        (D::RateMinute, "L/h") => value * 60.0,
+        (D::Time, "h") => value / 3600.0,
+        _ => return None,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_file_reads_and_every_unit_has_its_standard() {
+        let units = Units::new(include_str!("../../lexicon/units.toml")).expect("units.toml reads");
+        for unit in &units.all {
+            assert!(unit.factor > 0.0 && !unit.standard.is_empty(), "{}", unit.symbol);
+            assert!(
+                !unit.names.is_empty() || !unit.figures.is_empty() || !unit.exact.is_empty(),
+                "{}",
+                unit.symbol
+            );
+        }
+    }
+
+    /// Check values computed with `pint` 0.25.3 and by the definitions of NIST SP 811.
+    #[test]
+    fn factors_agree_with_published_ones() {
+        let base = |value: f64, symbol: &str| {
+            let unit = units().by_symbol(symbol).expect("a unit of the file");
+            value * unit.factor + unit.offset
+        };
+        for (found, expected) in [
+            (base(-40.0, "degF"), -40.0),
+            (base(0.0, "degF"), -17.7778),
+            (base(14.0, "degF"), -10.0),
+            (base(32.0, "degF"), 0.0),
+            (base(98.6, "degF"), 37.0),
+            (base(1.852, "km/h"), 1.0),
+            (base(1.15077945, "mph"), 1.0),
+            (base(29.92, "inHg"), 1013.2076),
+            (base(30.0, "psi"), 2068.427),
+            (base(220.0, "kgf"), 2.157463),
+            (base(485.02, "lbf"), 2.157463),
+            (base(6076.1155, "ft"), 1852.0),
+        ] {
+            assert!((found - expected).abs() <= 1e-4 * expected.abs().max(1.0), "{found} {expected}");
+        }
+    }
+}

@@ -1,0 +1,258 @@
+//! Readings: a number, its quantity, its stance, its gear and its time put together.
+
+mod amount;
+mod choose;
+mod context;
+mod habits;
+mod reject;
+mod repair;
+mod wind;
+
+use std::ops::Range;
+
+use crate::found::{Reading, Reason};
+use crate::quantity::table;
+use crate::stance::{Stances, Verdict};
+use crate::talk::Talk;
+use crate::token::Gap;
+
+use amount::{Amount, Bound};
+use choose::{Before, Choice, choose};
+use context::Context;
+
+/// Finds the readings of a note; spans are in the decoded text.
+pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
+    let amounts = repair::corrected(talk, amount::amounts(talk.text, &talk.tokens));
+    let winds = winds(talk, &amounts);
+    let habits = habits::habits(&talk.tokens, &amounts);
+    let context = Context::new(talk, amounts, winds, habits);
+    let stances = Stances::new(talk);
+
+    let mut chosen: Vec<(usize, Choice)> = Vec::new();
+    let mut before: Vec<Before> = Vec::new();
+    for k in 0..context.amounts.len() {
+        if let Some(choice) = choose(&context, k, &before) {
+            before.push(Before { amount: k, choice: choice.clone() });
+            chosen.push((k, choice));
+        }
+    }
+    repair::said_twice(&context, &mut chosen);
+
+    let mut out: Vec<Reading> = Vec::new();
+    for (k, choice) in &chosen {
+        out.extend(build(&context, &stances, &context.amounts[*k], choice));
+    }
+    for (point, amount) in &context.winds {
+        let verdict = match amount {
+            Some(k) => stances.of(&around(&context.amounts[*k].tokens, &point.tokens), "wind_direction"),
+            None => stances.of(&point.tokens, "wind_direction"),
+        };
+        let end = match amount {
+            Some(k)
+                if context.amounts[*k].tokens.start >= point.tokens.end
+                    && context.amounts[*k].tokens.start <= point.tokens.end + 2 =>
+            {
+                context.amounts[*k].run.tokens().end
+            }
+            _ => point.tokens.end,
+        };
+        let mut start = point.tokens.start;
+        if start > 0
+            && talk.tokens[start].gap <= Gap::Line
+            && talk.tokens[start - 1].is_any(&["the", "of", "is", "'s", "wind", "was", "from"])
+        {
+            start -= 1;
+        }
+        let reading = reading(
+            talk,
+            "wind_direction",
+            (point.degrees, point.degrees),
+            None,
+            start..end,
+            &verdict,
+            &[],
+            None,
+        );
+        out.push(reading);
+    }
+    out.sort_by_key(|r| (r.span.start, r.span.end));
+    repair::without_repeats(&mut out);
+    out
+}
+
+fn around(a: &Range<usize>, b: &Range<usize>) -> Range<usize> {
+    a.start.min(b.start)..a.end.max(b.end)
+}
+
+/// The compass points that are said of the wind, each with the amount that belongs to it.
+fn winds(talk: &Talk<'_>, amounts: &[Amount]) -> Vec<(wind::Compass, Option<usize>)> {
+    let tokens = &talk.tokens;
+    let mut out = Vec::new();
+    for point in wind::compass(tokens) {
+        let next = amounts.partition_point(|a| a.tokens.start < point.tokens.end);
+        // A "W" behind a number is its watts.
+        if next.checked_sub(1).is_some_and(|i| amounts[i].tokens.end > point.tokens.start) {
+            continue;
+        }
+        let follows = amounts.get(next).filter(|a| {
+            let words = &tokens[point.tokens.end..a.tokens.start];
+            let speed = a.unit.is_none_or(|u| {
+                matches!(
+                    u.unit.dimension,
+                    crate::quantity::Dimension::Speed | crate::quantity::Dimension::Force
+                )
+            });
+            words.len() <= 6
+                && tokens[point.tokens.end..=a.tokens.start].iter().all(|t| t.gap <= Gap::Comma)
+                && words.iter().all(|t| t.is_any(wind::FILLERS))
+                && speed
+                && (a.unit.is_some() || stands(tokens, a.tokens.end))
+        });
+        let leads = next.checked_sub(1).map(|i| &amounts[i]).filter(|a| {
+            let words = &tokens[a.tokens.end..point.tokens.start];
+            let from = words.iter().any(|t| t.is_any(&["from", "out"]));
+            let speed = a.unit.map_or(from, |u| {
+                matches!(
+                    u.unit.dimension,
+                    crate::quantity::Dimension::Speed | crate::quantity::Dimension::Force
+                )
+            });
+            words.len() <= 5
+                && tokens[a.tokens.end..=point.tokens.start].iter().all(|t| t.gap <= Gap::Comma)
+                && words.iter().all(|t| {
+                    t.is_any(&[
+                        "from",
+                        "the",
+                        "out",
+                        "of",
+                        "true",
+                        "apparent",
+                        "coming",
+                        "wind",
+                        "a",
+                        "in",
+                        "knots",
+                        "wednesday",
+                        "thursday",
+                        "friday",
+                        "saturday",
+                        "sunday",
+                        "monday",
+                        "tuesday",
+                        "tomorrow",
+                        "tonight",
+                    ])
+                })
+                && from
+                && speed
+        });
+        if wind::of_wind(tokens, &point, follows.is_some(), leads.is_some()) {
+            let amount = if follows.is_some() { Some(next) } else { leads.map(|_| next - 1) };
+            out.push((point, amount));
+        }
+    }
+    out
+}
+
+/// Whether a bare number behind a compass point counts nothing: "south west four", not "north two buoys".
+fn stands(tokens: &[crate::token::Token<'_>], end: usize) -> bool {
+    tokens.get(end).is_none_or(|t| {
+        t.gap >= Gap::Comma
+            || context::is_light(t)
+            || t.kind != crate::token::Kind::Word
+            || t.lower.len() > 3 && !t.lower.ends_with('s')
+            || t.is_any(&["maybe", "gusts", "gusting", "g"])
+    })
+}
+
+/// The readings of one amount: one, or two where it tells a change.
+fn build(
+    context: &Context<'_, '_>,
+    stances: &Stances<'_, '_>,
+    amount: &Amount,
+    choice: &Choice,
+) -> Vec<Reading> {
+    let talk = context.talk;
+    let name = table().quantities[choice.quantity].name.as_str();
+    let verdict = stances.of(&amount.tokens, name);
+    let bound = amount.bound.filter(|_| amount.other.is_none() && choice.values.len() == 1);
+    let quote = with_cue(talk, amount, choice.cue);
+    choice
+        .values
+        .iter()
+        .map(|value| {
+            reading(
+                talk,
+                name,
+                *value,
+                bound,
+                quote.clone(),
+                &verdict,
+                &choice.doubts,
+                choice.unit.filter(|_| amount.unit.is_some()).map(|_| amount),
+            )
+        })
+        .collect()
+}
+
+/// The words of an amount, with the cue that named it where it stands right beside.
+fn with_cue(talk: &Talk<'_>, amount: &Amount, cue: Option<(usize, usize)>) -> Range<usize> {
+    let mut range = amount.tokens.clone();
+    if let Some((start, end)) = cue {
+        let near = talk.tokens[start.min(range.start)..]
+            .iter()
+            .take(range.end.max(end) - start.min(range.start))
+            .skip(1)
+            .all(|t| t.gap < Gap::Sentence);
+        if near && end <= range.start && range.start - end <= 3 {
+            range.start = start;
+        } else if near && start >= range.end && start - range.end <= 2 {
+            range.end = end;
+        }
+    }
+    range
+}
+
+#[expect(clippy::too_many_arguments, reason = "the parts of one reading, put together in one place")]
+fn reading(
+    talk: &Talk<'_>,
+    quantity: &str,
+    value: (f64, f64),
+    bound: Option<Bound>,
+    tokens: Range<usize>,
+    verdict: &Verdict,
+    doubts: &[String],
+    said: Option<&Amount>,
+) -> Reading {
+    let q = &table().quantities[table().index(quantity).expect("a quantity of the table")];
+    let unit_said =
+        said.and_then(|a| a.unit_tokens.clone()).map(|range| talk.quote(range)).unwrap_or_default();
+    let span = talk.span(tokens.clone());
+    let mut because = vec![Reason { of: "quantity".to_owned(), what: quantity.to_owned(), span }];
+    if let Some(words) = &verdict.words {
+        because.push(Reason {
+            of: "stance".to_owned(),
+            what: verdict.stance.name().to_owned(),
+            span: talk.span(words.clone()),
+        });
+    }
+    let (low, high) = match bound {
+        Some(Bound::Least) => (Some(value.0), None),
+        Some(Bound::Most) => (None, Some(value.1)),
+        None => (Some(value.0), Some(value.1)),
+    };
+    Reading {
+        quantity: quantity.to_owned(),
+        low,
+        high,
+        unit: q.unit.clone(),
+        unit_said,
+        stance: verdict.stance,
+        gear: None,
+        at: talk.at(tokens.start),
+        span,
+        quote: talk.quote(tokens),
+        doubts: doubts.to_vec(),
+        because,
+    }
+}

@@ -1,0 +1,506 @@
+//! Numbers that measure nothing: times of day, dates, positions, labels, prices, ages.
+
+use crate::number::{Form, Run};
+use crate::token::{Gap, Kind, Token};
+
+const MONTHS: &[&str] = &[
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+    "jan",
+    "feb",
+    "mar",
+    "apr",
+    "jun",
+    "jul",
+    "aug",
+    "sep",
+    "sept",
+    "oct",
+    "nov",
+    "dec",
+];
+
+const LABELS: &[&str] = &[
+    "channel", "channels", "ch", "page", "pages", "p", "pg", "no", "number", "nos", "part", "code",
+    "chapter", "figure", "fig", "section", "bolt", "slip", "berth", "pier", "clip", "space", "locker",
+    "verse", "waypoint", "wpt", "leg", "cylinder", "version", "item", "question", "step", "stage", "round",
+    "row", "error", "model", "type", "serial", "reef", "gain", "gear", "take", "chart", "line", "volume",
+    "pin", "fuse", "ref", "psalm", "bus", "route", "note", "buoy", "attempt", "try", "run", "tank", "pump",
+    "station", "article", "grade", "size", "group", "class", "cpa",
+];
+
+const MONEY_BEFORE: &[&str] =
+    &["$", "£", "€", "eur", "usd", "gbp", "aud", "nzd", "cad", "nok", "sek", "dkk", "nzd", "clp"];
+
+const MONEY_AFTER: &[&str] = &[
+    "dollars", "dollar", "euro", "euros", "cents", "cent", "quid", "bucks", "kroner", "kronor", "pesos",
+    "francs", "pence", "eur", "usd", "gbp", "€", "£", "$", "grand", "bob", "kr", "pesetas", "rand",
+];
+
+const HOUR_WORDS: &[&str] = &["am", "pm", "a.m", "p.m", "o'clock", "oclock", "hours"];
+
+/// Whether a run is no measurement.
+pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
+    let range = run.tokens();
+    let (start, end) = (range.start, range.end);
+    let near = |at: usize, most: Gap| tokens.get(at).filter(|t| t.gap <= most);
+    let before = start.checked_sub(1).map(|i| &tokens[i]);
+    let before_near = before.filter(|_| tokens[start].gap <= Gap::Line);
+    let after = near(end, Gap::Line);
+    let first = &run.atoms[0];
+    let value = first.value;
+
+    // Money: "$612", "EUR 61.50", "four hundred and fifty euro", "forty pounds for that" after "gave".
+    if before_near.is_some_and(|t| t.is_any(MONEY_BEFORE)) || after.is_some_and(|t| t.is_any(MONEY_AFTER)) {
+        return true;
+    }
+    if after.is_some_and(|t| t.is_any(&["pounds", "pound"])) && spent(tokens, start) {
+        return true;
+    }
+    // A letter glued in front, "E08", "F24"; a force or gust letter is none of that.
+    if before_near.is_some_and(|t| {
+        tokens[start].gap == Gap::Glued
+            && t.kind == Kind::Word
+            && !t.is_any(&["f", "g", "v", "awa", "aws", "twa", "tws", "sog", "cog", "hdg", "x", "h", "m"])
+    }) {
+        return true;
+    }
+    if first.form == Form::Digit
+        && value == 0.0
+        && before_near.is_some_and(|t| t.kind == Kind::Word && t.lower.len() == 1 && !t.is_any(&["a", "i"]))
+    {
+        return true;
+    }
+    // Labels: "channel sixteen", "page 3", "no. 7", "reef two".
+    let labelled = before_near.is_some_and(|t| t.is_any(LABELS) || t.is("#"))
+        || (before.is_some_and(|t| t.is_any(&["no", "p", "pp", "ch"]))
+            && tokens[start].gap == Gap::Sentence
+            && tokens[start].kind == Kind::Number
+            && text[before.map_or(0, |t| t.span.end)..tokens[start].span.start].starts_with('.'));
+    if labelled
+        && !before_near.is_some_and(|t| {
+            t.is_any(&[
+                "line", "run", "gear", "chart", "size", "pump", "tank", "no", "volume", "leg", "take", "buoy",
+            ])
+        })
+    {
+        return true;
+    }
+    if before_near.is_some_and(|t| t.is("no"))
+        && tokens[start].kind == Kind::Number
+        && start >= 1
+        && text[tokens[start - 1].span.end..tokens[start].span.start].contains('.')
+    {
+        return true;
+    }
+    // Dates: "July 4", "16 Aug", "August 2026", "the 26th".
+    let month = |t: &Token<'_>| {
+        t.is_any(MONTHS)
+            && (!t.is_any(&["may", "march", "mar", "sep", "dec"])
+                || t.text.starts_with(char::is_uppercase)
+                || t.is_any(&["march"]))
+    };
+    if after.is_some_and(month)
+        && value <= 31.0
+        && run.atoms.len() == 1
+        && !before_near.is_some_and(|t| t.is_any(&["to"]))
+    {
+        return true;
+    }
+    if before_near.is_some_and(month)
+        || (before.is_some_and(|t| t.is_any(MONTHS) && t.lower.len() > 3)
+            && tokens[start].gap <= Gap::Comma
+            && value >= 1900.0)
+    {
+        return true;
+    }
+    // Two atoms behind a month name that itself follows a day: "the ninth of July twenty twenty six" (above).
+    if after.is_some_and(|t| t.is_any(&["st", "nd", "rd", "th"]) && t.gap == Gap::Glued) {
+        return true;
+    }
+    // Positions: "48 30 N", "33° 52' S", "forty eight north".
+    if position(tokens, end, value)
+        || (before_near.is_some_and(|t| t.is_any(&["lat", "latitude", "long", "longitude", "lon"])))
+    {
+        return true;
+    }
+    if before_near.is_some_and(|t| t.is("of"))
+        && start >= 2
+        && tokens[start - 2].is_any(&["north", "south", "east", "west"])
+        && (30.0..=75.0).contains(&value)
+        && !after.is_some_and(|t| t.is_any(&["miles", "nm", "knots"]))
+    {
+        return true;
+    }
+    // Years: "built 1984", "in nineteen ninety-one", "good until twenty thirty", "says 2028".
+    if year(tokens, run) {
+        return true;
+    }
+    // Ages: "thirty eight years old".
+    if after.is_some_and(|t| t.is_any(&["years", "year", "months", "weeks"]))
+        && tokens
+            .get(end + 1)
+            .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["old", "ago", "younger", "older"]))
+    {
+        return true;
+    }
+    if after.is_some_and(|t| {
+        t.is_any(&[
+            "minutes", "minute", "hours", "hour", "days", "day", "weeks", "week", "nights", "miles",
+            "seconds",
+        ])
+    }) && tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["ago"]))
+    {
+        return true;
+    }
+    // Counts of a kind: "4 to 1", "x 3", "a hundred and ten little cones" are told by what follows, later.
+    if before_near.is_some_and(|t| t.is_any(&["x", "×"]))
+        && run.atoms.len() == 1
+        && tokens.get(end).is_none_or(|t| t.gap > Gap::Space || t.kind != Kind::Word)
+    {
+        return true;
+    }
+    time_of_day(text, tokens, run)
+}
+
+fn spent(tokens: &[Token<'_>], start: usize) -> bool {
+    (1..=6).map_while(|n| start.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Sentence).any(|i| {
+        tokens[i].is_any(&[
+            "gave", "paid", "pay", "cost", "costs", "price", "spent", "charged", "wants", "sold", "bought",
+            "worth", "owed", "owes",
+        ])
+    })
+}
+
+fn position(tokens: &[Token<'_>], end: usize, value: f64) -> bool {
+    if value > 180.0 {
+        return false;
+    }
+    let mut at = end;
+    let glued = |t: &Token<'_>| t.gap <= Gap::Line;
+    if tokens.get(at).is_some_and(|t| glued(t) && t.is_any(&["°", "degrees", "degree", "deg"])) {
+        at += 1;
+        if tokens.get(at).is_some_and(|t| glued(t) && t.kind == Kind::Number) {
+            return true;
+        }
+    }
+    tokens.get(at).is_some_and(|t| {
+        glued(t)
+            && (matches!(t.text, "N" | "S" | "E" | "W")
+                && tokens.get(at + 1).is_none_or(|n| n.kind != Kind::Number)
+                && (t.gap == Gap::Glued || value.fract() != 0.0 || t.text != "W")
+                && !tokens
+                    .get(at + 1)
+                    .is_some_and(|n| n.gap <= Gap::Space && n.is_any(&["panel", "panels", "solar", "bulb"]))
+                && value > 12.0)
+    }) && tokens.get(at).is_some_and(|t| t.text != "W" || t.gap == Gap::Glued && value > 90.0)
+}
+
+fn year(tokens: &[Token<'_>], run: &Run) -> bool {
+    let range = run.tokens();
+    let before =
+        range.start.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[range.start].gap <= Gap::Line);
+    let unit_follows = tokens.get(range.end).is_some_and(|t| {
+        t.gap <= Gap::Line
+            && t.is_any(&[
+                "rpm", "revs", "feet", "ft", "m", "metres", "meters", "miles", "gallons", "h", "hours",
+                "litres", "l", "w", "watts", "kg", "lb", "pounds",
+            ])
+    });
+    if unit_follows {
+        return false;
+    }
+    let led = before.is_some_and(|t| {
+        t.is_any(&[
+            "in", "since", "until", "till", "dated", "built", "from", "of", "by", "says", "say", "to",
+            "stamped", "bought", "before", "after", "expires", "expiry", "good", "battery", "season",
+            "packed", "october", "summer", "winter", "spring", "autumn", "fall",
+        ])
+    });
+    match run.atoms.as_slice() {
+        [one] => match one.form {
+            Form::Figures(4) => {
+                (1950.0..2060.0).contains(&one.value)
+                    && led
+                    && one.value != 2000.0
+                    && !(one.value % 50.0 == 0.0 && before.is_some_and(|t| t.is_any(&["to", "by", "from"])))
+            }
+            Form::Large => {
+                (1950.0..2060.0).contains(&one.value)
+                    && one.value % 100.0 != 0.0
+                    && (led || one.value > 2000.0)
+            }
+            _ => false,
+        },
+        // "nineteen ninety one", "twenty twenty six".
+        [a, b] if a.form == Form::Small && b.form == Form::Small => {
+            let value = a.value * 100.0 + b.value;
+            (1950.0..2060.0).contains(&value)
+                && (value < 2000.0
+                    || a.value == 20.0
+                        && b.value >= 10.0
+                        && (led || (24.0..=45.0).contains(&b.value) && b.value % 10.0 != 0.0))
+        }
+        [a, b] if a.form == Form::Small && b.form == Form::Digit && a.value == 20.0 => false,
+        _ => false,
+    }
+}
+
+fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
+    let range = run.tokens();
+    let (start, end) = (range.start, range.end);
+    let before = start.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[start].gap <= Gap::Line);
+    let after = tokens.get(end).filter(|t| t.gap <= Gap::Line);
+    let value = run.atoms[0].value;
+    let one = run.atoms.len() == 1;
+    let led = before.is_some_and(|t| {
+        t.is_any(&[
+            "at", "since", "by", "until", "till", "from", "before", "after", "about", "around", "to",
+            "between",
+        ])
+    });
+    // "at 7.40 pm", "eight in the morning", "four o'clock".
+    if after.is_some_and(|t| t.is_any(&["am", "pm", "o'clock", "oclock"]))
+        || (after.is_some_and(|t| t.is_any(&["a", "p"]))
+            && text[tokens[end].span.end..].trim_start_matches('.').trim_start().starts_with('m')
+            && tokens.get(end + 1).is_some_and(|t| t.is("m")))
+    {
+        return true;
+    }
+    if after.is_some_and(|t| t.is("in"))
+        && tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && t.is("the"))
+        && tokens
+            .get(end + 2)
+            .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["morning", "evening", "afternoon"]))
+        && value <= 24.0
+        && (led || before.is_some_and(|t| t.is_any(&["past", "'s", "is", "was"])))
+    {
+        return true;
+    }
+    if after.is_some_and(|t| t.is("this"))
+        && led
+        && tokens.get(end + 1).is_some_and(|t| t.is_any(&["morning", "evening", "afternoon"]))
+        && value <= 12.0
+    {
+        return true;
+    }
+    // "ten past seven", "quarter to eight", "twenty past one", "twenty after one", "ten to six this morning".
+    if after.is_some_and(|t| t.is("past"))
+        && tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && hour_word(t))
+    {
+        return true;
+    }
+    if start >= 2 && tokens[start].gap <= Gap::Line {
+        let (to, minutes) = (&tokens[start - 1], &tokens[start - 2]);
+        let fives = minutes.is_any(&["five", "ten", "quarter", "twenty", "half", "10", "20", "25", "5"])
+            && to.gap <= Gap::Line;
+        if to.is("past") && value <= 24.0 {
+            return true;
+        }
+        if to.is_any(&["to", "after", "of"]) && value <= 12.0 && one && fives {
+            if minutes.is("quarter") {
+                return true;
+            }
+            let minutes_value = match minutes.lower.as_ref() {
+                "five" | "5" => 5.0,
+                "ten" | "10" => 10.0,
+                "twenty" | "20" => 20.0,
+                _ => 25.0,
+            };
+            let said_so = start >= 3
+                && tokens[start - 3]
+                    .is_any(&["it", "'s", "is", "at", "until", "till", "about", "okay", "was"]);
+            if value < minutes_value && minutes_value <= 25.0 && minutes_value > 5.0
+                || (said_so && clock_context(tokens, start - 2))
+            {
+                return true;
+            }
+        }
+    }
+    if after.is_some_and(|t| t.is("to"))
+        && one
+        && matches!(value as u32, 5 | 10 | 20 | 25)
+        && tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && hour_word(t))
+        && crate::number::atom_at(tokens, end + 1).is_some_and(|a| {
+            a.value <= 12.0
+                && (a.value < value || (value <= 25.0 && said_clock(tokens, start)))
+                && a.form != Form::Fraction
+        })
+        && !tokens.get(end + 2).is_some_and(|t| {
+            t.gap <= Gap::Line && t.is_any(&["knots", "knot", "kn", "metres", "feet", "degrees", "percent"])
+        })
+    {
+        return true;
+    }
+    // "half six", "at half twelve".
+    if before.is_some_and(|t| t.is("half")) && one && value <= 12.0 && value.fract() == 0.0 {
+        return true;
+    }
+    // The six thirty forecast, at fourteen thirty, at oh six thirty.
+    if let [a, b] = run.atoms.as_slice()
+        && a.value <= 24.0
+        && matches!(b.value as u32, 0 | 5 | 10 | 15 | 20 | 25 | 30 | 35 | 40 | 45 | 50 | 55)
+        && matches!(a.form, Form::Digit | Form::Small)
+        && b.form == Form::Small
+        && (after.is_some_and(|t| t.is_any(&["forecast", "in", "this", "local"]))
+            || clock_verb(tokens, start))
+    {
+        return true;
+    }
+    // "at 2130", "from 1500", "0640"; "at 1500" of an engine is revolutions, told by who knows the clause.
+    if let [atom] = run.atoms.as_slice()
+        && atom.form == Form::Figures(4)
+        && tokens[range.end - 1].lower.len() == 4
+    {
+        let (hours, minutes) = ((value / 100.0).floor(), value % 100.0);
+        let clock = hours < 24.0 && minutes < 60.0;
+        let zero = tokens[start].lower.starts_with('0');
+        if clock && zero {
+            return true;
+        }
+        // A log line that begins with its time.
+        if clock
+            && tokens[start].gap == Gap::Block
+            && after.is_some()
+            && !after.is_some_and(|t| {
+                t.is_any(&[
+                    "rpm",
+                    "revs",
+                    "hpa",
+                    "mb",
+                    "mbar",
+                    "for",
+                    "=",
+                    "millibars",
+                    "h",
+                    "hours",
+                    "w",
+                    "m",
+                    "ft",
+                ])
+            })
+            && minutes % 5.0 == 0.0
+            && !after.is_some_and(|t| t.kind == Kind::Symbol)
+        {
+            return true;
+        }
+        if clock
+            && led
+            && !after.is_some_and(|t| {
+                t.is_any(&[
+                    "rpm", "revs", "rev", "hpa", "mb", "mbar", "h", "w", "watts", "hours", "miles", "metres",
+                    "m", "feet", "ft",
+                ])
+            })
+            && !engine_talk(tokens, start)
+        {
+            return true;
+        }
+    }
+    if tokens[start].lower.contains(':') {
+        return true;
+    }
+    let _ = HOUR_WORDS;
+    false
+}
+
+fn hour_word(token: &Token<'_>) -> bool {
+    token.kind == Kind::Number && token.lower.len() <= 2
+        || token.is_any(&[
+            "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+            "twelve", "midnight", "noon",
+        ])
+}
+
+fn said_clock(tokens: &[Token<'_>], start: usize) -> bool {
+    start >= 1
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is_any(&["'s", "is", "at", "until", "till", "was"])
+        && clock_context(tokens, start)
+}
+
+/// Whether the words in front are those in front of a time, not of a wind or a sea.
+fn clock_context(tokens: &[Token<'_>], at: usize) -> bool {
+    !(1..=6).map_while(|n| at.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Sentence).any(|i| {
+        tokens[i].is_any(&[
+            "wind",
+            "seas",
+            "sea",
+            "force",
+            "swell",
+            "north",
+            "south",
+            "east",
+            "west",
+            "forecast",
+            "speed",
+            "heel",
+            "gusts",
+            "variable",
+            "chop",
+            "waves",
+            "gusting",
+            "northerly",
+            "southerly",
+            "easterly",
+            "westerly",
+        ])
+    })
+}
+
+fn clock_verb(tokens: &[Token<'_>], start: usize) -> bool {
+    start >= 1
+        && tokens[start].gap <= Gap::Line
+        && (tokens[start - 1].is_any(&["since", "until", "till"])
+            || (tokens[start - 1].is("at")
+                && start >= 2
+                && tokens[start - 2].is_any(&[
+                    "up", "left", "started", "starts", "away", "off", "off", "home", "back", "forecast",
+                    "fixed",
+                ])))
+}
+
+fn engine_talk(tokens: &[Token<'_>], at: usize) -> bool {
+    const ENGINE: &[&str] = &[
+        "engine",
+        "rpm",
+        "revs",
+        "eng",
+        "motor",
+        "motored",
+        "motoring",
+        "idle",
+        "gear",
+        "oil",
+        "psi",
+        "astern",
+        "run",
+        "ran",
+        "running",
+        "throttle",
+        "temp",
+        "wt",
+        "alternator",
+        "hot",
+        "tied",
+        "coolant",
+        "backed",
+        "reverse",
+    ];
+    let back = (1..=12).map_while(|n| at.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Block);
+    let ahead = (at + 1..at + 8).take_while(|&i| tokens.get(i).is_some_and(|t| t.gap < Gap::Sentence));
+    let weather = (1..=3)
+        .map_while(|n| at.checked_sub(n))
+        .any(|i| tokens[i].is_any(&["from", "v", "%", "ah", "since", "until", "till", "by"]));
+    !weather && back.chain(ahead).any(|i| tokens[i].is_any(ENGINE))
+}

@@ -1,0 +1,230 @@
+//! Speech mended: corrections replace what they correct, a value said in two units is one reading.
+
+use crate::found::Reading;
+use crate::quantity::table;
+use crate::talk::Talk;
+use crate::token::{Gap, Token};
+
+use super::amount::{Amount, Join};
+use super::choose::Choice;
+use super::context::Context;
+
+/// Words that take back what was said.
+const TAKES_BACK: &[&str] =
+    &["no", "sorry", "wait", "correction", "scratch", "nope", "rather", "actually", "strike"];
+
+/// Words that may stand between a taken-back number and the one that replaces it, besides units.
+const MENDING: &[&str] = &[
+    "no",
+    "sorry",
+    "wait",
+    "correction",
+    "scratch",
+    "that",
+    "'s",
+    "is",
+    "it",
+    "was",
+    "i",
+    "tell",
+    "a",
+    "lie",
+    "mean",
+    "make",
+    "call",
+    "all",
+    "of",
+    "about",
+    "not",
+    "hang",
+    "on",
+    "what",
+    "the",
+    "time",
+    "right",
+    "well",
+    "um",
+    "uh",
+    "er",
+    "actually",
+    "rather",
+    "nope",
+    "it's",
+    "say",
+    "let",
+    "me",
+    "see",
+    "more",
+    "like",
+    "ought",
+    "to",
+    "do",
+    "that's",
+    "beg",
+    "pardon",
+    "my",
+    "mistake",
+    "they",
+    "were",
+    "oh",
+    "as",
+    "you",
+    "strike",
+    "they're",
+    "we",
+    "had",
+    "true",
+    "apparent",
+    "leeway",
+    "an",
+    "and",
+    "be",
+];
+
+/// Drops the amounts that the speaker took back, and marks those that replace them.
+pub fn corrected(talk: &Talk<'_>, mut amounts: Vec<Amount>) -> Vec<Amount> {
+    let tokens = &talk.tokens;
+    let mut drop = vec![false; amounts.len()];
+    for i in 1..amounts.len() {
+        let (a, b) = (i - 1, i);
+        let (from, to) = (amounts[a].tokens.end, amounts[b].tokens.start);
+        if to < from || to - from > 10 || drop[a] {
+            continue;
+        }
+        let words = &tokens[from..to];
+        let takes = words
+            .iter()
+            .position(|t| t.is_any(TAKES_BACK))
+            .or_else(|| words.windows(3).position(|w| w[0].is("i") && w[1].is("tell") && w[2].is("a")))
+            .or_else(|| words.windows(2).position(|w| w[0].is("i") && w[1].is("mean")))
+            .or_else(|| words.windows(2).position(|w| w[0].is("make") && w[1].is("that")));
+        let Some(takes) = takes else { continue };
+        if words.iter().any(|t| t.gap == Gap::Block) || tokens[to].gap == Gap::Block {
+            continue;
+        }
+        let unit = amounts[a].unit_tokens.clone().unwrap_or(0..0);
+        let mends = words.iter().all(|t| {
+            t.is_any(MENDING) || unit.clone().any(|u| tokens[u].lower == t.lower) || is_unit_word(t)
+        });
+        // "no" is a word of its own: "no wind", "no more than", "no less" take nothing back.
+        let plain_no = words[takes].is("no")
+            && words
+                .get(takes + 1)
+                .is_some_and(|t| t.is_any(&["more", "less", "wind", "and"]) && t.gap < Gap::Comma);
+        if !mends || plain_no || !replaces(&amounts[a], &amounts[b]) {
+            continue;
+        }
+        drop[a] = true;
+        let (unit, unit_tokens) = (amounts[a].unit, amounts[a].unit_tokens.clone());
+        let start = amounts[a].tokens.start;
+        let b = &mut amounts[b];
+        b.corrects = true;
+        if b.unit.is_none() {
+            b.unit = unit;
+            b.unit_tokens = unit_tokens;
+        }
+        b.tokens.start = start;
+    }
+    let mut n = 0;
+    amounts.retain(|_| {
+        n += 1;
+        !drop[n - 1]
+    });
+    amounts
+}
+
+fn is_unit_word(token: &Token<'_>) -> bool {
+    token.is_any(&[
+        "feet", "metres", "meters", "knots", "minutes", "hours", "degrees", "percent", "volts", "amps",
+        "litres", "gallons", "pints", "miles", "it",
+    ])
+}
+
+fn replaces(a: &Amount, b: &Amount) -> bool {
+    match (a.dimension(), b.dimension()) {
+        (Some(x), Some(y)) => x == y,
+        _ => {
+            let (x, y) = (a.run.candidates(), b.run.candidates());
+            match (x.first(), y.first()) {
+                (Some(x), Some(y)) => (0.2..=5.0).contains(&((y.low.abs() + 0.1) / (x.low.abs() + 0.1))),
+                _ => false,
+            }
+        }
+    }
+}
+
+/// Merges two amounts that say one value in two units: "six inches, fifteen centimetres", "48 F (9 C)".
+pub fn said_twice(context: &Context<'_, '_>, chosen: &mut Vec<(usize, Choice)>) {
+    let tokens = context.tokens();
+    let mut drop = vec![false; chosen.len()];
+    for i in 1..chosen.len() {
+        let ((a, x), (b, y)) = (&chosen[i - 1], &chosen[i]);
+        if drop[i - 1] || x.values.len() != y.values.len() {
+            continue;
+        }
+        let (first, second) = (&context.amounts[*a], &context.amounts[*b]);
+        let (Some(u), Some(v)) = (x.unit, y.unit) else { continue };
+        let other_unit = u.unit.symbol != v.unit.symbol || second.unit.is_none();
+        let qa = &table().quantities[x.quantity];
+        let qb = &table().quantities[y.quantity];
+        if !other_unit || qa.unit != qb.unit || u.unit.symbol == v.unit.symbol {
+            continue;
+        }
+        let words = &tokens[first.tokens.end..second.tokens.start];
+        let close = words.len() <= 8
+            && tokens[second.tokens.start].gap < Gap::Sentence
+            && words.iter().all(|t| t.gap < Gap::Sentence);
+        let slack = if qa.unit == "degC" { 0.8 } else { 0.09 * x.values[0].0.abs() + 1e-9 };
+        let same = x
+            .values
+            .iter()
+            .zip(&y.values)
+            .all(|(p, q)| (p.0 - q.0).abs() <= slack && (p.1 - q.1).abs() <= slack * 1.2);
+        if close && same {
+            let metric = |s: &str| {
+                matches!(
+                    s,
+                    "m" | "cm" | "mm" | "kg" | "L" | "mL" | "L/min" | "degC" | "hPa" | "m2" | "kN" | "t"
+                )
+            };
+            // The second names the same quantity again; the metric figure is the one to keep.
+            if metric(&v.unit.symbol) && !metric(&u.unit.symbol) {
+                drop[i - 1] = true;
+                let quantity = x.quantity;
+                let cue = x.cue;
+                chosen[i].1.quantity = quantity;
+                chosen[i].1.cue = chosen[i].1.cue.or(cue);
+            } else {
+                drop[i] = true;
+            }
+        }
+    }
+    let mut n = 0;
+    chosen.retain(|_| {
+        n += 1;
+        !drop[n - 1]
+    });
+    let _ = Join::Range;
+}
+
+/// Drops a reading that only says again what stood right before it: "ninety seven. Ninety seven".
+pub fn without_repeats(readings: &mut Vec<Reading>) {
+    let mut n = 1;
+    while n < readings.len() {
+        let (head, tail) = readings.split_at_mut(n);
+        let again = head.iter_mut().rev().take(2).find(|a| {
+            let b = &tail[0];
+            a.quantity == b.quantity
+                && a.low == b.low
+                && a.high == b.high
+                && a.stance == b.stance
+                && b.span.start.saturating_sub(a.span.end) <= 3
+        });
+        match again {
+            Some(_) => {
+                readings.remove(n);
+            }
+            None => n += 1,
+        }
+    }
+}

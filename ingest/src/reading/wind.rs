@@ -1,0 +1,252 @@
+//! Wind directions: compass words, and whether they are said of the wind.
+
+use std::ops::Range;
+
+use crate::token::{Gap, Kind, Token};
+
+/// A compass point named in a text.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Compass {
+    /// Its tokens.
+    pub tokens: Range<usize>,
+    /// Degrees from north.
+    pub degrees: f64,
+    /// "westerly", "a northerly": said of winds, hardly of anything else.
+    pub erly: bool,
+    /// In capital letters, "SW".
+    pub letters: bool,
+}
+
+/// Letters of a compass word: "southwest" is `sw`; with whether it ends in "-erly".
+fn letters(token: &Token<'_>) -> Option<(String, bool)> {
+    if token.kind != Kind::Word {
+        return None;
+    }
+    let word = token.lower.as_ref();
+    // "N", "SW", "WNW" in capitals; small letters could be anything.
+    if token.text.len() <= 3 && token.text.bytes().all(|b| matches!(b, b'N' | b'E' | b'S' | b'W')) {
+        return Some((word.to_owned(), false));
+    }
+    if matches!(
+        word,
+        "nw" | "ne" | "sw" | "se" | "nne" | "ene" | "ese" | "sse" | "ssw" | "wsw" | "wnw" | "nnw"
+    ) {
+        return Some((word.to_owned(), false));
+    }
+    let (stem, erly) = ["erlies", "erly", "ely", "'ly", "ly"]
+        .iter()
+        .find_map(|end| word.strip_suffix(end).map(|stem| (stem, true)))
+        .unwrap_or((word, false));
+    if stem.len() < 3 {
+        return None;
+    }
+    let mut out = String::new();
+    let mut rest = stem;
+    while !rest.is_empty() {
+        let (letter, len) = ["north", "south", "east", "west", "nor'", "sou'", "nor", "sou"]
+            .iter()
+            .find_map(|name| rest.strip_prefix(name).map(|_| (name.as_bytes()[0] as char, name.len())))?;
+        out.push(letter);
+        rest = rest[len..].trim_start_matches(['\'', '-']);
+    }
+    (out.len() <= 3).then_some((out, erly))
+}
+
+/// Degrees of a point by its letters; `None` for what is no point ("ns").
+fn degrees(letters: &str) -> Option<f64> {
+    const POINTS: [&str; 16] =
+        ["n", "nne", "ne", "ene", "e", "ese", "se", "sse", "s", "ssw", "sw", "wsw", "w", "wnw", "nw", "nnw"];
+    POINTS.iter().position(|p| *p == letters).map(|i| i as f64 * 22.5)
+}
+
+/// Finds the compass points of a text, the longest at each place.
+pub fn compass(tokens: &[Token<'_>]) -> Vec<Compass> {
+    let mut out = Vec::new();
+    let mut at = 0;
+    while at < tokens.len() {
+        let Some((mut name, mut erly)) = letters(&tokens[at]) else {
+            at += 1;
+            continue;
+        };
+        let capitals = tokens[at].text.bytes().all(|b| b.is_ascii_uppercase());
+        let mut end = at + 1;
+        let mut found = degrees(&name).map(|d| (d, end, erly));
+        while let Some((more, also)) = tokens.get(end).filter(|t| t.gap <= Gap::Line).and_then(letters) {
+            name += &more;
+            erly |= also;
+            end += 1;
+            match degrees(&name) {
+                Some(d) => found = Some((d, end, erly)),
+                None if name.len() >= 3 => break,
+                None => {}
+            }
+        }
+        match found {
+            Some((degrees, end, erly)) => {
+                out.push(Compass { tokens: at..end, degrees, erly, letters: capitals });
+                at = end;
+            }
+            None => at += 1,
+        }
+    }
+    out
+}
+
+/// Words that may stand between a compass point and the number that belongs to it.
+pub const FILLERS: &[&str] = &[
+    "about", "around", "at", "a", "an", "i", "'d", "say", "oh", "some", "maybe", "steady", "good", "roughly",
+    "well", "like", "by", "the", "way", "now", "wind", "winds", "force", "blowing", "f", "sort", "of",
+    "only", "just", "under", "over", "up", "to", "nearly", "almost", "and", "today", "solid", "call", "it",
+    "me", "make", "mostly", "still", "already", "perhaps", "light", "breeze",
+];
+
+/// Words in front that show the point is not the wind's: a course, a place, a swell, a stream.
+const NOT_WIND_BEFORE: &[&str] = &[
+    "heading",
+    "headed",
+    "steering",
+    "steer",
+    "course",
+    "setting",
+    "sets",
+    "set",
+    "hdg",
+    "cog",
+    "facing",
+    "bound",
+    "going",
+    "went",
+    "sail",
+    "sailed",
+    "motored",
+    "motoring",
+    "head",
+    "due",
+    "magnetic",
+    "swell",
+    "current",
+    "stream",
+    "down",
+    "old",
+    "further",
+    "farther",
+    "miles",
+    "mile",
+    "nm",
+    "up",
+    "off",
+    "variation",
+    "deviation",
+    "lat",
+    "long",
+    "looking",
+    "pointing",
+    "°",
+];
+
+/// Whether a compass point is said of the wind, by the words around it. `number_follows` where an amount does.
+pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, number_leads: bool) -> bool {
+    let (start, end) = (point.tokens.start, point.tokens.end);
+    let back = |n: usize| {
+        start
+            .checked_sub(n)
+            .map(|i| &tokens[i])
+            .filter(|_| (0..n).all(|k| tokens[start - k].gap <= Gap::Comma))
+    };
+    let after = tokens.get(end).filter(|t| t.gap <= Gap::Line);
+    let wind = |t: &Token<'_>| {
+        t.is_any(&[
+            "wind", "winds", "breeze", "blowing", "blew", "blow", "blows", "wnd", "gale", "gusts", "gusting",
+            "gust", "variable", "veering", "backing", "veered", "backed", "fcst", "forecast", "windy",
+            "airs", "breath", "puffs", "squalls", "squall", "force",
+        ])
+    };
+    // A place or a way: "south of Bruny", "North Carolina", "the west side", "east coast", "to the south".
+    if after.is_some_and(|t| {
+        t.is_any(&[
+            "of",
+            "side",
+            "coast",
+            "shore",
+            "end",
+            "bank",
+            "island",
+            "islands",
+            "head",
+            "point",
+            "cape",
+            "channel",
+            "pier",
+            "harbour",
+            "harbor",
+            "bay",
+            "pole",
+            "swell",
+            "going",
+            "bound",
+            "cardinal",
+            "quay",
+            "wall",
+            "entrance",
+            "mark",
+            "arm",
+            "carolina",
+            "america",
+            "coming",
+            "sea",
+            "atlantic",
+            "pacific",
+            "magnetic",
+            "variation",
+        ])
+    }) && !(point.erly && after.is_some_and(|t| t.is("coming")))
+    {
+        return false;
+    }
+    let one = back(1);
+    if one.is_some_and(|t| t.is_any(NOT_WIND_BEFORE))
+        && !point.erly
+        && !(one.is_some_and(|t| t.is_any(&["set", "up", "going", "went"])) && number_follows)
+    {
+        return false;
+    }
+    if one.is_some_and(|t| {
+        t.is_any(&[
+            "setting", "sets", "heading", "steering", "course", "hdg", "cog", "swell", "current", "stream",
+        ])
+    }) {
+        return false;
+    }
+    let lead_two: Vec<&Token<'_>> = (1..=6).map_while(back).collect();
+    if lead_two.iter().take(3).any(|t| {
+        t.is_any(&[
+            "swell", "swells", "course", "heading", "steering", "setting", "current", "stream", "tide",
+        ])
+    }) && !number_follows
+    {
+        return false;
+    }
+    if point.erly {
+        // "a southerly swell", "on a northerly course".
+        return !after.is_some_and(|t| {
+            t.is_any(&["course", "heading", "swell", "set", "route", "direction", "side", "current", "point"])
+        });
+    }
+    if number_follows {
+        return true;
+    }
+    if number_leads {
+        return true;
+    }
+    // "wind's out of the west", "the wind is northwest", "blowing from the south", "light southeast", "went round NW".
+    if lead_two.iter().any(|t| wind(t)) {
+        return !lead_two.iter().take(2).any(|t| {
+            t.is_any(&["to", "toward", "towards"])
+                && !lead_two.iter().any(|w| w.is_any(&["veered", "backed", "veering", "backing"]))
+        });
+    }
+    if one.is_some_and(|t| t.is_any(&["light", "moderate", "fresh", "strong"])) {
+        return true;
+    }
+    after.is_some_and(|t| t.is_any(&["wind", "winds", "breeze", "gale", "gales", "airs"]))
+}
