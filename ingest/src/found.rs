@@ -285,7 +285,8 @@ pub struct PassageWords {
 /// All that was found in one source.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Note {
-    /// Name of the format: `webvtt`, `subrip`, `stamped`, `dated`, `log`, `prose`, `markdown`.
+    /// Name of the format: `webvtt`, `subrip`, `stamped`, `dated`, `log`, `prose`, `markdown`; `none` where there is
+    /// nothing to read.
     pub format: String,
     /// Name of the character encoding.
     pub encoding: String,
@@ -295,6 +296,8 @@ pub struct Note {
     pub recorded_from: String,
     /// The zone or offset used, and where it came from.
     pub zone: String,
+    /// Whether the note itself says its zone; only then does it speak for the boat's other notes.
+    pub zone_said: bool,
     /// The words.
     pub utterances: Vec<Utterance>,
     /// The numbers.

@@ -3,9 +3,10 @@
 use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
 use chrono_tz::Tz;
 
-use crate::found::Note;
+use crate::found::{Note, Notice, Span, Utterance};
 use crate::talk::Talk;
-use crate::{format, gear, item, reading, text, topic, trial};
+use crate::text::Decoded;
+use crate::{format, gear, item, reading, text, topic, trial, when};
 
 /// What is known of a source from outside its bytes.
 #[derive(Clone, Debug, Default)]
@@ -14,7 +15,8 @@ pub struct Hints {
     pub name: String,
     /// When it was recorded, where the skipper says so.
     pub recorded: Option<DateTime<FixedOffset>>,
-    /// The zone to read local times in, and where it comes from ("--zone", "settings.toml", "this machine").
+    /// The zone to read local times in, and where it comes from ("--zone", "settings.toml", "this machine"). The
+    /// note's own word wins over it; one from "this machine" gives way to `boat_offset` where the two don't fit.
     pub zone: Option<(Tz, String)>,
     /// The file's modification time.
     pub modified: Option<DateTime<Utc>>,
@@ -27,28 +29,86 @@ pub struct Hints {
 /// Reads a source: whatever its bytes are, it gives a note.
 pub fn read(bytes: &[u8], hints: &Hints) -> Note {
     let decoded = text::decode(bytes);
-    let utterances = format::cut(&decoded.text);
-    let talk = Talk::new(&decoded.text, &utterances, &hints.names);
+    let mut note = utterances(&decoded, hints);
+    let talk = Talk::new(&decoded.text, &note.utterances, &hints.names);
     let readings = reading::readings(&talk);
     let thoughts = topic::thoughts(&talk);
     let verdicts = trial::verdicts(&talk, &thoughts);
     let trials = trial::trials(&talk, &thoughts, &verdicts);
-    let day = hints
-        .recorded
-        .map(|r| r.date_naive())
-        .or(hints.modified.map(|m| m.date_naive()))
-        .unwrap_or(NaiveDate::MIN);
+    let day = note.recorded.map_or(NaiveDate::MIN, |r| r.at.date_naive());
     let found = item::items(&talk, &thoughts, &trials, day);
+    let names = talk.names.clone();
+    (note.readings, note.trials, note.names) = (readings, trials, names);
+    (note.items, note.closings) = (found.items, found.closings);
+    (note.dues, note.passage) = (found.dues, found.passage);
+    if !decoded.is_plain() {
+        to_source(&mut note, &decoded);
+    }
+    note
+}
+
+/// Cuts a decoded source into utterances with their times; spans are still in the decoded text.
+fn utterances(decoded: &Decoded, hints: &Hints) -> Note {
+    let cut = format::cut(&decoded.text, &hints.name);
+    let settled = when::settle(&decoded.text, &cut, hints);
+    let utterances: Vec<Utterance> = cut
+        .pieces
+        .into_iter()
+        .zip(settled.moments)
+        .map(|(piece, at)| Utterance {
+            span: piece.span,
+            words: piece.words,
+            text: piece.text,
+            at,
+            id: piece.id,
+            cue: piece.cue,
+            kind: piece.kind,
+        })
+        .collect();
+    let mut notices = decoded.notices.clone();
+    if utterances.is_empty() && notices.is_empty() {
+        notices.push(Notice {
+            span: None,
+            line: None,
+            message: format!("expected words, found none in this {} file", cut.format),
+            hint: Some("look whether the transcript was cut short, and dump the file again".to_owned()),
+        });
+    }
+    notices.extend(cut.notices);
+    notices.extend(settled.notices);
     Note {
+        format: cut.format.to_owned(),
         encoding: decoded.encoding.to_owned(),
-        readings,
-        trials,
-        names: talk.names.clone(),
-        items: found.items,
-        closings: found.closings,
-        dues: found.dues,
-        passage: found.passage,
+        recorded: settled.recorded,
+        recorded_from: settled.recorded_from,
+        zone: settled.zone,
+        zone_said: settled.zone_said,
         utterances,
+        notices,
         ..Note::default()
     }
+}
+
+/// Moves all places from the decoded text to the source's own bytes.
+fn to_source(note: &mut Note, decoded: &Decoded) {
+    let back = |span: &mut Span| *span = decoded.source_span(*span);
+    for utterance in &mut note.utterances {
+        back(&mut utterance.span);
+        utterance.words.iter_mut().for_each(back);
+    }
+    for reading in &mut note.readings {
+        back(&mut reading.span);
+        reading.because.iter_mut().for_each(|r| back(&mut r.span));
+    }
+    for trial in &mut note.trials {
+        back(&mut trial.span);
+        trial.because.iter_mut().for_each(|r| back(&mut r.span));
+    }
+    for item in &mut note.items {
+        back(&mut item.span);
+        item.because.iter_mut().for_each(|r| back(&mut r.span));
+    }
+    note.closings.iter_mut().for_each(|c| back(&mut c.span));
+    note.dues.iter_mut().for_each(|(_, _, span)| back(span));
+    note.notices.iter_mut().filter_map(|n| n.span.as_mut()).for_each(back);
 }

@@ -1,0 +1,179 @@
+//! Plain text: dictated or typed, in paragraphs or in lines.
+//!
+//! ```text
+//! Quillback, Thursday 20 August 2026, 7.40 pm, aboard      header lines: title, date, time, zone
+//!
+//! Right, this is the electrics one, because I promised     a paragraph on one line, or broken over several
+//! myself I would sit down and do it properly.
+//! Batt 12.6. Dip 34 L after the jerrycan.                  lines that each end in a full stop are thoughts of their own
+//! ```
+
+use super::{Cut, Piece, cue, head, marks};
+use crate::found::{Span, UtteranceKind};
+use crate::text::Line;
+use crate::when::said::What;
+
+/// Longest line, in bytes, that is taken as a header line as a whole.
+const HEADER: usize = 200;
+
+/// Lines at the top that may be header lines.
+const HEADER_LINES: usize = 3;
+
+/// A line at least this long, in bytes, may have been broken by an editor in the middle of a sentence.
+const BROKEN_FROM: usize = 45;
+
+pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
+    let mut out = Cut::new("prose");
+    let mut before: Option<Span> = None;
+    let mut top = 0;
+    for (n, line) in lines.iter().enumerate() {
+        let Some(span) = line.trimmed(text) else {
+            before = None;
+            // The header ends at the first blank line, if it has said anything.
+            top = if top > 0 { HEADER_LINES } else { 0 };
+            continue;
+        };
+        let below = lines.get(n + 1).and_then(|below| below.trimmed(text));
+        let alone = || below.is_none_or(|below| !head::mentions(text, below).is_empty());
+        if top < HEADER_LINES && header(text, span, top == 0, alone(), &mut out) {
+            top += 1;
+            before = None;
+            continue;
+        }
+        top = HEADER_LINES;
+        add(text, span, UtteranceKind::Paragraph, before, &mut out);
+        before = Some(span);
+    }
+    out
+}
+
+/// Takes a line at the top as a header, if it is one; a long first line may only begin with one. `alone` says that no
+/// words follow right below, as below a title.
+pub(super) fn header(text: &str, span: Span, first: bool, alone: bool, out: &mut Cut) -> bool {
+    let mentions = head::mentions(text, span);
+    let sentence = head::sentences(text, span, &mentions)[0];
+    let says = |span: Span| {
+        mentions
+            .iter()
+            .any(|m| span.start <= m.span.start && m.span.end <= span.end && !matches!(m.what, What::Zone(_)))
+    };
+    if span.end - span.start <= HEADER {
+        // A short line with a date in its first sentence, or a title above one.
+        let title = first
+            && alone
+            && mentions.is_empty()
+            && span.end - span.start < 60
+            && !text[span.range()].ends_with(['.', '!', '?']);
+        if says(sentence) || title || (!first && !mentions.is_empty()) {
+            head::take(text, span, UtteranceKind::Paragraph, first, out);
+            return true;
+        }
+        return false;
+    }
+    if first && says(sentence) && sentence.end - sentence.start < 120 {
+        head::take(text, sentence, UtteranceKind::Paragraph, first, out);
+        add(
+            text,
+            crate::text::trim(text, Span::new(sentence.end, span.end)).unwrap_or(sentence),
+            UtteranceKind::Paragraph,
+            None,
+            out,
+        );
+        return true;
+    }
+    false
+}
+
+/// Adds a line as a piece, or to the one above if it goes on with its sentence. `before` is the line above.
+pub(super) fn add(text: &str, span: Span, kind: UtteranceKind, before: Option<Span>, out: &mut Cut) {
+    if let Some(before) = before
+        && let Some(last) = out.pieces.last_mut()
+        && last.span.end == before.end
+        && joins(&text[before.range()], &text[span.range()])
+    {
+        let mut words = Vec::new();
+        marks::words(text, span, &mut words);
+        let mut words = words.into_iter();
+        // Kept as one stretch, so that words and sentences can be found across the line's end.
+        if let (Some(last), Some(first)) =
+            (last.words.last_mut().filter(|w| w.end == before.end), words.as_slice().first())
+            && first.start == span.start
+        {
+            last.end = first.end;
+            words.next();
+        }
+        last.words.extend(words);
+        last.span.end = span.end;
+        last.text.push(' ');
+        last.text.push_str(&cue::fold(&text[span.range()]));
+        return;
+    }
+    out.pieces.push(Piece::new(text, span, kind));
+}
+
+/// Whether a line goes on with the sentence of the line above.
+pub(super) fn joins(above: &str, line: &str) -> bool {
+    let ended = above
+        .trim_end_matches(['"', '”', '\'', '’', ')', '*', '_'])
+        .ends_with(['.', '!', '?', ':', ';', '…']);
+    let lower = line.starts_with(char::is_lowercase);
+    let item = line.starts_with(['-', '*', '•', '+', '#', '|', '>']);
+    !item && !ended && (lower && above.len() >= BROKEN_FROM / 2 || above.len() >= BROKEN_FROM)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::text::lines;
+
+    /// Cuts, and shows each piece with the first letter of its kind.
+    fn show(text: &str) -> Vec<String> {
+        let cut = cut(text, &lines(text));
+        cut.pieces.iter().map(|p| format!("{} {}", &p.kind.name()[..1], p.text)).collect()
+    }
+
+    #[test]
+    fn header_lines_and_words_beside_them() {
+        assert_eq!(
+            show(
+                "Corncrake, Sat 2 August 2025, 7.40 pm, aboard\nDry, W 2. Nothing else.\n\nBatt 12.6. Dip 34 L.\nKettle on.\n"
+            ),
+            [
+                "h Corncrake, Sat 2 August 2025, 7.40 pm, aboard",
+                "p Dry, W 2. Nothing else.",
+                "p Batt 12.6. Dip 34 L.",
+                "p Kettle on."
+            ]
+        );
+        assert_eq!(
+            show("Sat 29 Aug 2026, 0935, SW 15 kn, baro 1012. Off the mooring. Times UTC+10.\n"),
+            ["h Sat 29 Aug 2026, 0935,", "p SW 15 kn, baro 1012. Off the mooring.", "h Times UTC+10."]
+        );
+        assert_eq!(
+            show("Sat 29 Aug 2026, wind southwest ten\n"),
+            ["h Sat 29 Aug 2026,", "p wind southwest ten"]
+        );
+        let long = format!(
+            "Sat 27 June, 9:15 in the evening. A week to go. {}",
+            "Southwest ten and the water is 55 now. ".repeat(9)
+        );
+        assert!(show(&long)[0] == "h Sat 27 June, 9:15 in the evening." && show(&long).len() == 2);
+    }
+
+    #[test]
+    fn broken_lines_are_one_paragraph() {
+        assert_eq!(
+            show(
+                "We went out past the island in a good breeze and the\nvane steered all the way home. Then the heater\n quit.\n\nNew one.\n"
+            ),
+            [
+                "p We went out past the island in a good breeze and the vane steered all the way home. Then the heater quit.",
+                "p New one."
+            ]
+        );
+        assert_eq!(
+            show("It failed in June when we\nhad 40 knots"),
+            ["p It failed in June when we had 40 knots"]
+        );
+    }
+}
