@@ -1,7 +1,7 @@
 //! Which format a source is in, told by its content, and its pieces: stretches of words with the times they carry.
 //!
 //! A format is one file: its sample, how it is told, how it is cut. None of them knows what time it is; they hand on
-//! what was stamped ([`Stamp`]) and said in header lines ([`Head`]), and [`crate::when`] makes moments of it.
+//! what was stamped (`Stamp`) and said in header lines (`Head`), and [`crate::when`] makes moments of it.
 
 use chrono::{FixedOffset, NaiveDateTime, NaiveTime};
 
