@@ -46,6 +46,8 @@ pub struct Gear {
     not_near: Vec<String>,
     #[serde(default)]
     headed: Vec<String>,
+    #[serde(default)]
+    heading: Vec<String>,
     /// Words that, standing right behind, make it something else.
     #[serde(default)]
     unless: Vec<String>,
@@ -166,6 +168,11 @@ impl Mention {
 /// Names that skippers have given to gear, learned from notes or taught: the name in lower case, and the gear's.
 pub type Names = Vec<(String, String)>;
 
+/// The gear that a word of a heading stands for: "Power" is the house bank.
+pub fn by_heading(word: &str) -> Option<&'static Gear> {
+    TABLE.gear.iter().find(|g| g.heading.iter().any(|h| h == word))
+}
+
 /// Finds the gear named in a note, in order: by the lexicon's words, and by the given names.
 pub fn mentions(tokens: &[Token<'_>], names: &[(String, String)]) -> Vec<Mention> {
     let given =
@@ -216,6 +223,14 @@ fn meant(before: &[Mention], name: &str, tokens: &[Token<'_>], at: Range<usize>)
     const OWN: &[&str] = &["anchor", "jib", "anchor chain", "mast", "rig", "mainsail", "genoa"];
     if at.len() != 1 || OWN.contains(&name) {
         return None;
+    }
+    // The motor of what is talked about: the windlass's, the outboard's.
+    const MOTORED: &[&str] =
+        &["windlass", "outboard", "bow thruster", "watermaker", "electric bilge pump", "autopilot"];
+    if tokens[at.start].is("motor") {
+        let last =
+            before.iter().rev().take_while(|m| m.tokens.end + REACH / 2 > at.start).find(|m| !m.generic)?;
+        return MOTORED.contains(&last.name.as_str()).then(|| last.name.clone());
     }
     let word = tokens[at.start].lower.strip_suffix('s').unwrap_or(&tokens[at.start].lower);
     let short = by_name(name).is_some_and(|g| g.generic && !g.prop) || word == "pilot";

@@ -3,8 +3,8 @@
 use std::ops::Range;
 
 use crate::clause::{Clause, clauses};
-use crate::found::{Moment, Span, Utterance};
-use crate::gear::{Mention, Names, mentions, names_given};
+use crate::found::{Moment, Span, Utterance, UtteranceKind};
+use crate::gear::{Mention, Names, by_heading, mentions, names_given};
 use crate::token::{Token, tokens};
 
 /// A note's words as everything after the format sees them.
@@ -24,6 +24,27 @@ pub struct Talk<'a> {
     pub names: Names,
 }
 
+/// Adds the gear that headings stand for, where they name none: "## Power".
+fn headings(tokens: &[Token<'_>], utterances: &[Utterance], mentions: &mut Vec<Mention>) {
+    for (at, token) in tokens.iter().enumerate() {
+        if utterances[token.utterance].kind != UtteranceKind::Heading {
+            continue;
+        }
+        let place = mentions.partition_point(|m| m.tokens.start < at);
+        let named =
+            |m: Option<&Mention>| m.is_some_and(|m| tokens[m.tokens.start].utterance == token.utterance);
+        if named(mentions.get(place)) || named(place.checked_sub(1).and_then(|p| mentions.get(p))) {
+            continue;
+        }
+        if let Some(gear) = by_heading(&token.lower) {
+            mentions.insert(
+                place,
+                Mention { name: gear.name.clone(), tokens: at..at + 1, generic: gear.generic, spare: false },
+            );
+        }
+    }
+}
+
 impl<'a> Talk<'a> {
     /// Prepares the utterances of a decoded text.
     ///
@@ -32,7 +53,8 @@ impl<'a> Talk<'a> {
         let tokens = tokens(text, utterances);
         let clauses = clauses(&tokens);
         let names = names_given(&tokens, &mentions(&tokens, &[]));
-        let mentions = mentions(&tokens, &[names.as_slice(), known].concat());
+        let mut mentions = mentions(&tokens, &[names.as_slice(), known].concat());
+        headings(&tokens, utterances, &mut mentions);
         Self { text, utterances, tokens, clauses, mentions, names }
     }
 

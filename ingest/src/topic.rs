@@ -365,8 +365,16 @@ impl Thought {
         let mention = &talk.mentions[m];
         let (start, end) = (mention.tokens.start, mention.tokens.end);
         let tokens = &talk.tokens;
-        let vague = if mention.generic { 1.5 } else { 0.0 }
-            + if mention.gear().is_some_and(|g| g.prop) { 4.0 } else { 0.0 };
+        let penalty = |holds: bool, by: f64| if holds { by } else { 0.0 };
+        // "the sounder says", "I must rig a preventer": an instrument quoted, gear that is wished for.
+        let quoted =
+            tokens.get(end).is_some_and(|t| t.is_any(&["says", "said", "saying"]) && t.gap <= Gap::Line);
+        let wished = tokens[start.saturating_sub(4)..start]
+            .iter()
+            .any(|t| t.is_any(&["must", "need", "needs", "want", "wants", "buy", "get"]));
+        let vague = penalty(mention.generic, 1.5)
+            + penalty(mention.gear().is_some_and(|g| g.prop), 4.0)
+            + penalty(quoted || (wished && start < cue.start), 2.5);
         if start >= cue.end {
             let between = &tokens[cue.end..start];
             let parted = tokens[cue.end..=start].iter().map(|t| t.gap).max().unwrap_or(Gap::Space);
@@ -402,15 +410,15 @@ impl Thought {
         }
         let prepositional = prepositional(tokens, start);
         if self.topic == Some(m) && !self.mentions.contains(&m) {
-            return Some(5.0 - (gap / 30.0).min(3.2) - vague);
+            return Some(5.0 - (gap / 24.0).min(3.4) - vague);
         }
         if !self.mentions.contains(&m) {
-            return Some(4.2 - gap / 30.0 - vague - if prepositional { 1.2 } else { 0.0 });
+            return Some(4.2 - gap / 35.0 - vague - penalty(prepositional, 1.2));
         }
         let same_line = !tokens[end.min(cue.start)..=cue.start].iter().any(|t| t.gap >= Gap::Line);
         let near = if same_line { 7.5 } else { 6.0 } - gap / 10.0;
         let head = if self.head == Some(m) { 7.0 - gap / 20.0 } else { f64::MIN };
-        Some(near.max(head) - vague - if prepositional && self.head != Some(m) { 4.5 } else { 0.0 })
+        Some(near.max(head) - vague - penalty(prepositional && self.head != Some(m), 4.5))
     }
 }
 

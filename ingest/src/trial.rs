@@ -99,7 +99,10 @@ fn on(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, weight: Weight, su
         Weight::Word => true,
         Weight::Said => mention.gear().is_none_or(|g| g.group != "rig" && (!g.prop || here)),
         Weight::Sign => {
-            let near = here && cue.start.saturating_sub(mention.tokens.end) <= NEAR;
+            let pronoun = talk.tokens[thought.tokens.start.max(cue.start.saturating_sub(4))..cue.start]
+                .iter()
+                .any(|t| t.is_any(&["it", "he", "she", "they"]));
+            let near = pronoun || here && cue.start.saturating_sub(mention.tokens.end) <= NEAR;
             mention.gear().is_none_or(|g| g.group != "rig" && !g.prop)
                 && (near || cue.len() > 1)
                 && (here || !mention.generic)
@@ -341,7 +344,17 @@ fn about(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &
     if !said.iter().any(|q| q.contains(&subject.start)) {
         said.push(subject.start..brought_up(talk, subject));
     }
-    join(talk, said)
+    titled(Some(gear), &join(talk, said))
+}
+
+/// Puts the gear's name in front of what was said of it, and what it is a part of, where the words don't name them.
+pub fn titled(gear: Option<&str>, said: &str) -> String {
+    let Some(gear) = gear else { return said.to_owned() };
+    let lower = said.to_lowercase();
+    let whole = crate::gear::by_name(gear).and_then(|g| g.part_of.as_deref());
+    let names: Vec<&str> =
+        whole.into_iter().chain([gear]).filter(|n| !lower.contains(&n.to_lowercase())).collect();
+    if names.is_empty() { said.to_owned() } else { format!("{}: {said}", names.join(", ")) }
 }
 
 /// The first words of a stretch.

@@ -23,6 +23,11 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
             continue;
         }
         let subject = thought.subject(talk, &cue);
+        // "the flares came": of the gear itself, not of someone who came by.
+        let bound = subject.is_some_and(|s| talk.mentions[s].tokens.end == cue.start);
+        if cue.len() == 1 && tokens[cue.start].is("came") && !bound {
+            continue;
+        }
         let said = around(thought, &cue);
         let quote = talk.quote(said.clone());
         let gear = subject.map(|s| name(talk, s).to_owned());

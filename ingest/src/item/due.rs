@@ -53,11 +53,20 @@ pub fn dues(
         }
         let end = thought.tokens.end.min(date.tokens.end + 8).max(date.tokens.end);
         let said = thought.tokens.start.max(cue.start.min(date.tokens.start).saturating_sub(10))..end;
-        due.said = talk.quote(said.clone());
+        let named = talk.mentions[subject].tokens.clone();
+        let brought_up = if said.contains(&named.start) { said.clone() } else { named };
+        due.said = crate::trial::join(talk, vec![brought_up, said.clone()]);
         if too_early(talk, thoughts, at, date.tokens.end) {
             due.what.push_str(", too early");
         }
-        out.push((Some(name(talk, subject).to_owned()), due, talk.span(said)));
+        let span = talk.span(said);
+        // "the flares came, and four smokes, dated 2030": both carry the date.
+        let head = thought
+            .head
+            .filter(|&h| talk.mentions[h].name != talk.mentions[subject].name && carries_date(name(talk, h)));
+        for gear in head.into_iter().chain([subject]) {
+            out.push((Some(name(talk, gear).to_owned()), due.clone(), span));
+        }
     }
     (out, passage)
 }

@@ -33,7 +33,8 @@ pub struct Items {
 pub fn items(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], day: NaiveDate) -> Items {
     let closings = done::closings(talk, thoughts);
     let (dues, passage) = due::dues(talk, thoughts, day);
-    let mut items: Vec<Item> = trials.iter().filter_map(of_trial).collect();
+    let mut items: Vec<Item> =
+        trials.iter().filter(|t| !put_right(t, &closings)).filter_map(of_trial).collect();
     for item in unproven::unproven(talk, thoughts) {
         let tried = trials.iter().any(|t| Some(&t.gear) == item.gear.as_ref() && decides(t, &item));
         if !tried && !items.iter().any(|i| i.gear.is_some() && i.gear == item.gear && i.why != Why::Task) {
@@ -56,6 +57,18 @@ fn decides(trial: &Trial, item: &Item) -> bool {
         Outcome::Fail | Outcome::Partial => true,
         Outcome::Unclear => false,
     }
+}
+
+/// Whether the note goes on to say that what happened was put right: "sidelight was dead. Cleaned the contacts".
+fn put_right(trial: &Trial, closings: &[Closing]) -> bool {
+    const NEAR: usize = 160;
+    closings.iter().any(|c| {
+        c.gear.as_ref() == Some(&trial.gear)
+            && trial
+                .because
+                .first()
+                .is_some_and(|r| c.span.end > r.span.end && c.span.start < r.span.end + NEAR)
+    })
 }
 
 fn of_trial(trial: &Trial) -> Option<Item> {

@@ -110,6 +110,18 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
     const REACH: usize = 9;
     const ACROSS_LINES: usize = 3;
     let tokens = &talk.tokens;
+    // "the pipe has 2019 written on it and that should be changed".
+    let pronoun = cue
+        .start
+        .checked_sub(1)
+        .map(|i| &tokens[i])
+        .filter(|t| t.is_any(&["that", "it", "this", "which", "they"]));
+    if pronoun.is_some_and(|t| t.gap < Gap::Sentence)
+        && cue.start > thought.tokens.start
+        && let Some(m) = thought.subject(talk, cue).filter(|&m| talk.mentions[m].tokens.start < cue.start)
+    {
+        return Some(m);
+    }
     // "that hatch has to come off", "the pawl wants looking at".
     let subject = thought.mentions.clone().rev().find(|&m| talk.mentions[m].tokens.end <= cue.start);
     if let Some(m) = subject

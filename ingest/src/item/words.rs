@@ -9,7 +9,7 @@ use crate::found::{Item, Reason, Why};
 use crate::lexicon::Patterns;
 use crate::talk::Talk;
 use crate::topic::{Thought, name};
-use crate::trial::join;
+use crate::trial::{join, titled};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]

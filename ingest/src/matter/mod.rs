@@ -236,7 +236,15 @@ fn settles(trial: &Trial, matter: &Matter) -> bool {
     if trial.outcome != Outcome::Pass {
         return false;
     }
-    let same = same_gear(Some(&trial.gear), matter.gear.as_deref()) || same::lifts(trial, matter);
+    let gear = matter.gear.as_deref();
+    // A general name ("the pump") settles a matter only where the words are alike too.
+    let same = same::named_alike(Some(&trial.gear), gear)
+        || same_gear(Some(&trial.gear), gear) && about_alike(&trial.about, &matter.about)
+        || same::lifts(trial, matter);
+    // A whole that passes has proved a part that was not tried, but has not mended one that failed.
+    if matter.why.first() == Some(&Why::Unproven) && same::is_part(gear, &trial.gear) {
+        return true;
+    }
     same && match matter.why.first() {
         Some(Why::FailedTrial | Why::InconclusiveTrial | Why::Unproven | Why::OutOfLimits) => true,
         // Work on the gear itself is done when the gear passes; something to be bought or asked is not.

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::same::same_gear;
+use super::same::{is_errand, part_of, same_gear};
 use super::{Noted, Passage, limits};
 use crate::found::{Due, Item, Why};
 use crate::item::due::said_too_early;
@@ -13,7 +13,9 @@ pub fn raised(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, _on: N
     let mut items = noted.note.items.clone();
     for item in overdue(before, noted, passage) {
         // "I must ring them" about the same raft is the same matter.
-        items.retain(|i| !(i.why == Why::Task && same_gear(i.gear.as_deref(), item.gear.as_deref())));
+        items.retain(|i| {
+            !(i.why == Why::Task && (same_gear(i.gear.as_deref(), item.gear.as_deref()) || goes_on(i, &item)))
+        });
         items.push(item);
     }
     for item in out_of_limits(before, noted) {
@@ -22,12 +24,25 @@ pub fn raised(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, _on: N
                 && same_gear(i.gear.as_deref(), item.gear.as_deref())
         });
         if !failed {
-            items.retain(|i| !(i.why == Why::Task && same_gear(i.gear.as_deref(), item.gear.as_deref())));
+            items.retain(|i| {
+                !(i.why == Why::Task
+                    && (same_gear(i.gear.as_deref(), item.gear.as_deref()) || parts(i, &item)))
+            });
             items.push(item);
         }
     }
     items.sort_by_key(|i| i.span);
     items
+}
+
+/// Whether an errand right behind a date is about it: "the smokes say November. Gotta buy new ones".
+fn goes_on(task: &Item, item: &Item) -> bool {
+    const NEAR: usize = 60;
+    is_errand(&task.about) && task.span.start >= item.span.start && task.span.start <= item.span.end + NEAR
+}
+
+fn parts(a: &Item, b: &Item) -> bool {
+    a.gear.as_deref().zip(b.gear.as_deref()).is_some_and(|(a, b)| part_of(a, b))
 }
 
 fn overdue(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage) -> Vec<Item> {

@@ -9,15 +9,26 @@ use crate::gear::{OVERBOARD, by_name};
 /// Sides and positions in front of a gear's name.
 const SIDES: &[&str] = &["port", "starboard", "lee", "weather", "forward", "aft"];
 
-/// Whether two names are of the same thing: the same name, or one with a side where the other leaves it out.
+/// Whether two names are of the same thing: the same name, one with a side where the other leaves it out, or a
+/// general name of it.
 pub fn same_gear(a: Option<&str>, b: Option<&str>) -> bool {
+    named_alike(a, b) || a.zip(b).is_some_and(|(a, b)| kin(a, b))
+}
+
+/// Whether two names are the same, or one has a side where the other leaves it out.
+pub fn named_alike(a: Option<&str>, b: Option<&str>) -> bool {
     let (Some(a), Some(b)) = (a, b) else { return false };
     if a == b {
         return true;
     }
     let (side_a, base_a) = split(a);
     let (side_b, base_b) = split(b);
-    base_a == base_b && (side_a.is_empty() || side_b.is_empty()) || kin(a, b)
+    base_a == base_b && (side_a.is_empty() || side_b.is_empty())
+}
+
+/// Whether gear is a part of a whole.
+pub fn is_part(part: Option<&str>, whole: &str) -> bool {
+    part.and_then(by_name).is_some_and(|g| g.part_of.as_deref() == Some(whole))
 }
 
 fn split(name: &str) -> (Vec<&str>, String) {
