@@ -92,8 +92,12 @@ pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
         last = Some(index);
         for (n, words) in utterance.words.iter().enumerate() {
             if n > 0 {
-                // Table cells are blocks of their own; other pieces are parted by mark-up within a sentence.
-                gap = gap.max(if utterance.kind == UtteranceKind::TableRow { Gap::Block } else { Gap::Line });
+                // Table cells are sentences about what the row names; other pieces are parted by mark-up within a sentence.
+                gap = gap.max(if utterance.kind == UtteranceKind::TableRow {
+                    Gap::Sentence
+                } else {
+                    Gap::Line
+                });
             }
             gap = cut(text, *words, index, gap, &mut out);
         }

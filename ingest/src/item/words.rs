@@ -100,16 +100,8 @@ pub fn item(
         }
     }
     let quote = talk.quote(said.clone());
-    Item {
-        gear,
-        about: join(talk, about),
-        why,
-        due: None,
-        at: talk.at(cue.start),
-        span: talk.span(said),
-        quote,
-        because,
-    }
+    let about = titled(gear.as_deref(), &join(talk, about));
+    Item { gear, about, why, due: None, at: talk.at(cue.start), span: talk.span(said), quote, because }
 }
 
 /// The words to quote for a cue: its thought, or the stretch of a long one around the cue.
