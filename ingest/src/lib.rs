@@ -9,6 +9,7 @@ pub mod date;
 pub mod format;
 pub mod found;
 pub mod gear;
+pub mod grammar;
 pub mod item;
 pub mod lexicon;
 pub mod matter;

@@ -17,8 +17,11 @@ const WATCHED: &[&str] = &[
     "pump_rate",
 ];
 
-/// Quantities whose limit, given as a single figure, is a least value; the others' is a greatest.
+/// Quantities whose limit, given as a single figure, is a least value.
 const LEAST: &[&str] = &["voltage", "state_of_charge", "oil_pressure", "pump_rate"];
+
+/// Quantities whose limit, given as a single figure, is a greatest value.
+const GREATEST: &[&str] = &["co_level", "engine_temperature"];
 
 /// A limit from a note: a band, open at one end or not.
 #[derive(Clone, Copy, Debug)]
@@ -38,11 +41,19 @@ pub fn limits<'a>(notes: impl IntoIterator<Item = &'a Noted<'a>>) -> Vec<Limit<'
         .flat_map(|n| &n.note.readings)
         .filter(|r| r.stance == Stance::Limit && WATCHED.contains(&r.quantity.as_str()))
         .map(|given| {
-            let one = given.low.is_some() && given.low == given.high;
-            let (least, greatest) = match (one, LEAST.contains(&given.quantity.as_str())) {
-                (true, true) => (given.low, None),
-                (true, false) => (None, given.high),
-                _ => (given.low, given.high),
+            let one_sided = given.low.is_none() || given.high.is_none() || given.low == given.high;
+            let figure = given.low.or(given.high);
+            // "Never below 12.2" and "12.2 is the limit" say the same of a battery: the quantity tells which end.
+            let (least, greatest) = if !one_sided {
+                (given.low, given.high)
+            } else if LEAST.contains(&given.quantity.as_str()) {
+                (figure, None)
+            } else if GREATEST.contains(&given.quantity.as_str()) {
+                (None, figure)
+            } else if given.low == given.high {
+                (None, figure)
+            } else {
+                (given.low, given.high)
             };
             Limit { given, least, greatest }
         })

@@ -1,0 +1,137 @@
+//! Trials: what was tried and how it went.
+//!
+//! Verdicts are found by the words of `lexicon/verdicts.toml`; each goes to the gear that its thought is about. One
+//! gear has one trial in a note, at the heaviest verdict on it, and the later of equal ones.
+
+mod verdict;
+
+use std::ops::Range;
+
+use crate::found::{Outcome, Reason, Trial};
+use crate::talk::Talk;
+use crate::token::Gap;
+use crate::topic::{Thought, name};
+
+pub use verdict::{Verdict, Weight, verdicts};
+
+/// Finds the trials of a note from its verdicts; spans are in the decoded text.
+pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Vec<Trial> {
+    let mut decisive: Vec<&Verdict> = Vec::new();
+    for verdict in verdicts {
+        let gear = name(talk, verdict.subject);
+        match decisive.iter_mut().find(|v| name(talk, v.subject) == gear) {
+            Some(earlier) if earlier.weight <= verdict.weight => *earlier = verdict,
+            Some(_) => {}
+            None => decisive.push(verdict),
+        }
+    }
+    decisive.into_iter().map(|verdict| trial(talk, thoughts, verdicts, verdict)).collect()
+}
+
+fn trial(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &Verdict) -> Trial {
+    let gear = name(talk, verdict.subject);
+    let said = words_around(talk, &thoughts[verdict.thought], verdict);
+    Trial {
+        gear: gear.to_owned(),
+        about: about(talk, thoughts, verdicts, verdict),
+        outcome: verdict.outcome,
+        at: talk.at(verdict.cue.start),
+        span: talk.span(said.clone()),
+        quote: talk.quote(said),
+        conditions: Vec::new(),
+        because: vec![
+            Reason {
+                of: "outcome".to_owned(),
+                what: verdict.outcome.name().to_owned(),
+                span: talk.span(verdict.cue.clone()),
+            },
+            Reason {
+                of: "gear".to_owned(),
+                what: gear.to_owned(),
+                span: talk.span(talk.mentions[verdict.subject].tokens.clone()),
+            },
+        ],
+    }
+}
+
+/// The words to quote for a verdict: its thought, or the stretch of a long one around the cue.
+fn words_around(talk: &Talk<'_>, thought: &Thought, verdict: &Verdict) -> Range<usize> {
+    const BEFORE: usize = 14;
+    const BEHIND: usize = 8;
+    let mut start = thought.tokens.start.max(verdict.cue.start.saturating_sub(BEFORE));
+    let subject = &talk.mentions[verdict.subject].tokens;
+    if subject.start >= thought.tokens.start
+        && subject.start < start
+        && verdict.cue.start - subject.start < 2 * BEFORE
+    {
+        start = subject.start;
+    }
+    start..thought.tokens.end.min(verdict.cue.end + BEHIND).max(verdict.cue.end)
+}
+
+/// What was tried and what happened, in the speaker's words: the words that brought the gear up, what else was said
+/// of it that bears the outcome out, what led up to the verdict, and the verdict.
+fn about(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &Verdict) -> String {
+    const BORNE_OUT: usize = 3;
+    const LED_UP: usize = 2;
+    let gear = name(talk, verdict.subject);
+    let bad = |o: Outcome| o == Outcome::Fail || o == Outcome::Partial;
+    let subject = &talk.mentions[verdict.subject].tokens;
+    let mut said: Vec<Range<usize>> = verdicts
+        .iter()
+        .filter(|v| name(talk, v.subject) == gear && v.thought != verdict.thought)
+        .filter(|v| v.outcome == verdict.outcome || bad(v.outcome) && bad(verdict.outcome))
+        .take(BORNE_OUT)
+        .map(|v| words_around(talk, &thoughts[v.thought], v))
+        .collect();
+    let here = &thoughts[verdict.thought];
+    said.push(words_around(talk, here, verdict));
+    // The talk that leads up to the verdict, back to where the gear was brought up.
+    for before in thoughts[..verdict.thought].iter().rev().take(LED_UP) {
+        let own = before.mentions.clone().all(|m| talk.mentions[m].generic || name(talk, m) == gear);
+        if before.block != here.block || before.tokens.start < subject.start || !own {
+            break;
+        }
+        said.push(first_words(&before.tokens));
+    }
+    if !said.iter().any(|q| q.contains(&subject.start)) {
+        said.push(subject.start..brought_up(talk, subject));
+    }
+    titled(Some(gear), &join(talk, said))
+}
+
+/// Puts the gear's name in front of what was said of it, and what it is a part of, where the words don't name them.
+pub fn titled(gear: Option<&str>, said: &str) -> String {
+    let Some(gear) = gear else { return said.to_owned() };
+    let lower = said.to_lowercase();
+    let whole = crate::gear::by_name(gear).and_then(|g| g.part_of.as_deref());
+    let names: Vec<&str> =
+        whole.into_iter().chain([gear]).filter(|n| !lower.contains(&n.to_lowercase())).collect();
+    if names.is_empty() { said.to_owned() } else { format!("{}: {said}", names.join(", ")) }
+}
+
+/// The first words of a stretch.
+fn first_words(tokens: &Range<usize>) -> Range<usize> {
+    const WORDS: usize = 16;
+    tokens.start..tokens.end.min(tokens.start + WORDS)
+}
+
+/// Quotes stretches of a note in order, those that touch as one.
+pub fn join(talk: &Talk<'_>, mut said: Vec<Range<usize>>) -> String {
+    said.sort_by_key(|q| q.start);
+    let mut merged: Vec<Range<usize>> = Vec::new();
+    for stretch in said {
+        match merged.last_mut() {
+            Some(last) if stretch.start <= last.end => last.end = last.end.max(stretch.end),
+            _ => merged.push(stretch),
+        }
+    }
+    merged.into_iter().map(|q| talk.quote(q)).collect::<Vec<_>>().join("; ")
+}
+
+/// Where the words that brought gear up end: at the end of their clause, or after a few words.
+fn brought_up(talk: &Talk<'_>, subject: &Range<usize>) -> usize {
+    const WORDS: usize = 14;
+    let end = talk.tokens.len().min(subject.start + WORDS);
+    (subject.end..end).find(|&i| talk.tokens[i].gap >= Gap::Sentence).unwrap_or(end).max(subject.end)
+}

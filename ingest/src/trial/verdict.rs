@@ -1,0 +1,293 @@
+//! Verdicts: words that say how a trial went, and the gear that they are on.
+
+use std::ops::Range;
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+use crate::date::month;
+use crate::found::Outcome;
+use crate::grammar::GRAMMAR;
+use crate::lexicon::Patterns;
+use crate::talk::Talk;
+use crate::token::{Gap, Kind, Token};
+use crate::topic::{Thought, both};
+
+/// How much a verdict weighs; `lexicon/verdicts.toml` says what each means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Weight {
+    /// What happened, from which the verdict follows.
+    Sign,
+    /// In plain words.
+    Said,
+    /// By name.
+    Word,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Group {
+    outcome: Outcome,
+    weight: Weight,
+    patterns: Vec<String>,
+}
+
+#[derive(Deserialize)]
+struct File {
+    verdict: Vec<Group>,
+}
+
+static CUES: LazyLock<Patterns<(Outcome, Weight)>> = LazyLock::new(|| {
+    let file: File = toml::from_str(include_str!("../../lexicon/verdicts.toml"))
+        .expect("lexicon/verdicts.toml is checked by a test");
+    let mut patterns = Patterns::default();
+    for group in file.verdict {
+        for pattern in group.patterns {
+            patterns
+                .add(&pattern, (group.outcome, group.weight))
+                .expect("lexicon/verdicts.toml is checked by a test");
+        }
+    }
+    patterns
+});
+
+/// A verdict found in a note.
+#[derive(Clone, Debug)]
+pub struct Verdict {
+    /// How it went.
+    pub outcome: Outcome,
+    /// How much it weighs.
+    pub weight: Weight,
+    /// The tokens that say so.
+    pub cue: Range<usize>,
+    /// Index of its thought.
+    pub thought: usize,
+    /// The mention that it is on.
+    pub subject: usize,
+}
+
+/// Finds the verdicts of a note, in order.
+pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
+    let mut out = Vec::new();
+    for found in CUES.find(&talk.tokens) {
+        let (outcome, weight) = *found.value;
+        let cue = found.start..found.end;
+        let at = thoughts.partition_point(|t| t.tokens.end <= cue.start);
+        let Some(thought) = thoughts.get(at) else { continue };
+        let Some(subject) = thought.subject(talk, &cue) else { continue };
+        let candidate = Candidate { talk, thought, cue: &cue, outcome, weight, subject };
+        if !candidate.stands() {
+            continue;
+        }
+        let subjects = both(talk, thought, &cue).map_or_else(|| vec![subject], |two| two.to_vec());
+        for subject in subjects {
+            out.push(Verdict { outcome, weight, cue: cue.clone(), thought: at, subject });
+        }
+    }
+    out
+}
+
+/// Words that would be a verdict, if they are said here and now and of this gear.
+struct Candidate<'a, 't> {
+    talk: &'a Talk<'t>,
+    thought: &'a Thought,
+    cue: &'a Range<usize>,
+    outcome: Outcome,
+    weight: Weight,
+    subject: usize,
+}
+
+impl<'t> Candidate<'_, 't> {
+    fn stands(&self) -> bool {
+        self.on_gear_that_is_tried()
+            && self.says_so()
+            && !self.denied()
+            && !self.of_the_body()
+            && !self.reaches_on()
+            && !self.supposed()
+            && !self.elsewhere()
+    }
+
+    /// Up to `n` tokens in front of the cue, within its thought.
+    fn front(&self, n: usize) -> &[Token<'t>] {
+        &self.talk.tokens[self.thought.tokens.start.max(self.cue.start.saturating_sub(n))..self.cue.start]
+    }
+
+    /// The token right behind the cue, where no comma or stop parts them.
+    fn next(&self) -> Option<&Token<'t>> {
+        self.talk.tokens.get(self.cue.end).filter(|t| t.gap <= Gap::Line)
+    }
+
+    /// Whether a verdict of this weight can be on this gear: what happened is a verdict on gear named there and then;
+    /// shrouds and stays are measured rather than tried.
+    fn on_gear_that_is_tried(&self) -> bool {
+        const NEAR: usize = 8;
+        const TOPIC_NEAR: usize = 25;
+        let mention = &self.talk.mentions[self.subject];
+        let here = self.thought.mentions.contains(&self.subject);
+        let distance = self.cue.start.saturating_sub(mention.tokens.end);
+        match self.weight {
+            Weight::Word => true,
+            Weight::Said => mention.gear().is_none_or(|g| g.group != "rig" && (!g.prop || here)),
+            Weight::Sign => {
+                let pronoun = self.front(4).iter().any(|t| t.is_any(&["it", "he", "she", "they"]));
+                let near = pronoun || distance <= if here { NEAR } else { TOPIC_NEAR };
+                mention.gear().is_none_or(|g| g.group != "rig" && !g.prop)
+                    && (near || self.cue.len() > 1)
+                    && (here || !mention.generic)
+            }
+        }
+    }
+
+    /// Whether the words are a whole statement: a bare word of praise, "pass" or "fail" is a verdict where it ends
+    /// the thought, or is shouted; a question is none.
+    fn says_so(&self) -> bool {
+        let tokens = &self.talk.tokens;
+        let token = &tokens[self.cue.start];
+        if token.asked && self.outcome != Outcome::Unclear {
+            return false;
+        }
+        let bare = self.cue.len() == 1
+            && self.weight != Weight::Sign
+            && (self.outcome == Outcome::Pass || token.is("fail"));
+        if !bare {
+            return true;
+        }
+        let previous = self.front(1).first();
+        if previous.is_some_and(|t| t.is_any(&["half", "no", "to", "and", "the", "every", "oh", "very"])) {
+            return false;
+        }
+        let subject = &self.talk.mentions[self.subject].tokens;
+        let bound = subject.end <= self.cue.start
+            && tokens[subject.end..self.cue.start]
+                .iter()
+                .all(|t| t.is_any(&["a", "is", "'s", "that", "so", "also"]));
+        let lone = self.thought.tokens.len() <= 3 || bound;
+        let after_is = previous
+            .is_some_and(|t| t.is_any(&["is", "'s", "are", "was", "were", "all", "'re", "so", "just"]));
+        let sentence = token.gap >= Gap::Sentence || (self.thought.terse && token.gap >= Gap::Comma);
+        let named = self.weight == Weight::Word;
+        let shouted = named && token.text.len() > 2 && token.text.chars().all(char::is_uppercase);
+        let ends = self.cue.end == self.thought.tokens.end || tokens[self.cue.end].gap >= Gap::Line;
+        ends && (lone || after_is || sentence || named) || shouted
+    }
+
+    /// "not a cross either", "nothing like fine", "black mark for me".
+    fn denied(&self) -> bool {
+        let denied = self.front(3).iter().any(|t| GRAMMAR.denials.has(t));
+        let denies = self.outcome == Outcome::Pass
+            || self.outcome == Outcome::Fail
+                && (self.weight == Weight::Word || self.front(2).iter().any(|t| t.is("sorry")));
+        let of_people = self.next().is_some_and(|t| t.is("for"))
+            && self.talk.tokens.get(self.cue.end + 1).is_some_and(|t| t.is_any(&["me", "us", "him"]));
+        denied && denies || of_people
+    }
+
+    /// "my hands don't work".
+    fn of_the_body(&self) -> bool {
+        self.outcome != Outcome::Pass
+            && self
+                .front(4)
+                .iter()
+                .any(|t| t.is_any(&["hands", "fingers", "arms", "feet", "legs", "head", "back"]))
+    }
+
+    /// Praise that goes on to say something else: "good till 2030", "good news", "first time I couldn't".
+    fn reaches_on(&self) -> bool {
+        let Some(next) = self.next().filter(|_| self.outcome == Outcome::Pass) else { return false };
+        let then = self.talk.tokens.get(self.cue.end + 1);
+        match self.weight {
+            Weight::Said => {
+                let dated = then.is_some_and(|t| {
+                    t.kind == Kind::Number || t.is_any(&["twenty", "thirty"]) || month(&t.lower).is_some()
+                });
+                next.is_any(&[
+                    "till", "until", "til", "news", "morning", "night", "idea", "luck", "old", "bit",
+                    "thing", "time",
+                ]) || next.is_any(&["for", "to", "enough"]) && dated
+            }
+            Weight::Sign => {
+                next.is_any(&["i", "we", "it", "she", "he"])
+                    && then.is_some_and(|t| {
+                        t.is_any(&["couldn't", "didn't", "wouldn't", "could", "can't", "stopped", "jammed"])
+                    })
+            }
+            Weight::Word => false,
+        }
+    }
+
+    /// Whether the clause makes the words a wish, a condition, a plan or an obligation: a condition anywhere in front,
+    /// a modal verb between the gear and the words.
+    fn supposed(&self) -> bool {
+        let reach = if self.weight == Weight::Word { 4 } else { 10 };
+        let tokens = &self.talk.tokens;
+        let clause = self.talk.clauses[self.talk.clause_of(self.cue.start)].tokens.start;
+        let from = self.thought.tokens.start.max(clause).max(self.cue.start.saturating_sub(reach));
+        let subject = &self.talk.mentions[self.subject].tokens;
+        let verb_from = if subject.end <= self.cue.start && self.thought.mentions.contains(&self.subject) {
+            from.max(subject.end)
+        } else {
+            from.max(self.cue.start.saturating_sub(4))
+        };
+        let modal = (verb_from..self.cue.start).any(|i| {
+            GRAMMAR.modals.has(&tokens[i]) && !tokens.get(i + 1).is_some_and(|t| GRAMMAR.calling.has(t))
+        });
+        modal || tokens[from..self.cue.start].iter().any(|t| GRAMMAR.conditions.has(t))
+    }
+
+    /// Whether the sentence speaks of another time or another boat.
+    fn elsewhere(&self) -> bool {
+        if self.weight == Weight::Word {
+            return false;
+        }
+        let two = |tokens: &[Token<'_>], a: &[&str], b: &[&str]| {
+            tokens.windows(2).any(|w| w[0].is_any(a) && w[1].is_any(b) && w[1].gap < Gap::Sentence)
+        };
+        // "I said that was sorted".
+        if two(self.front(4), &["i"], &["said", "thought"]) {
+            return true;
+        }
+        const REACH: usize = 8;
+        let tokens = &self.talk.tokens;
+        let end = self.cue.end.max(self.thought.tokens.end.min(self.cue.end + REACH));
+        // "It ran fine in October".
+        let behind = &tokens[self.cue.end..end];
+        let past_month = behind
+            .windows(2)
+            .any(|w| w[0].is_any(&["in", "last"]) && month(&w[1].lower).is_some() && w[1].gap < Gap::Comma);
+        let sentence = &tokens[self.thought.tokens.start..end];
+        const SEASONS: &[&str] = &[
+            "year", "spring", "summer", "autumn", "fall", "winter", "season", "october", "july", "august",
+            "june", "may",
+        ];
+        let other_time = past_month
+            || two(sentence, &["last"], SEASONS)
+            || two(sentence, &["used"], &["to"])
+            || two(sentence, &["was", "were"], &["always"])
+            || two(sentence, &["the", "my", "that"], &["old"])
+                && !sentence.iter().any(|t| t.is_any(&["new", "now"]));
+        other_time || !self.heard_by_others() && others(sentence)
+    }
+
+    /// Whether the gear is heard or seen by other people, who then belong to the trial.
+    fn heard_by_others(&self) -> bool {
+        self.talk.mentions[self.subject].gear().is_some_and(|g| g.group == "radio" || g.group == "navigation")
+    }
+}
+
+/// Whether a sentence is about people of another boat.
+fn others(sentence: &[Token<'_>]) -> bool {
+    sentence.iter().any(|t| GRAMMAR.others.has(t))
+        || sentence.windows(2).any(|w| GRAMMAR.other_articles.has(&w[0]) && GRAMMAR.other_people.has(&w[1]))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_lexicon_reads() {
+        assert!(CUES.find(&[]).is_empty());
+    }
+}
