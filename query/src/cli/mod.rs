@@ -1,5 +1,6 @@
 //! The command line: one file a command, each with its arguments and what it prints.
 
+mod budget;
 mod close;
 mod context;
 mod explain;
@@ -70,6 +71,7 @@ pub struct Global {
 enum Command {
     Ingest(ingest::Ingest),
     Preview(preview::Preview),
+    Budget(Box<budget::Budget>),
     Reckon(reckon::Reckon),
     Explain(explain::Explain),
     Open(open::Open),
@@ -122,6 +124,7 @@ impl Command {
         match self {
             Command::Ingest(command) => command.run(context).await,
             Command::Preview(command) => command.run(context).await,
+            Command::Budget(command) => command.run(context).await,
             Command::Reckon(command) => command.run(context).await,
             Command::Explain(command) => command.run(context),
             Command::Open(command) => command.run(context).await,

@@ -4,10 +4,14 @@ use std::io;
 
 use clap::{Args, Subcommand};
 
+use leadsman_index::{Asked, Decision, Passage};
+
 use super::context::Context;
+use crate::boat::begins;
 use crate::error::{Error, Exit};
+use crate::reckon::notes::{Notes, QUANTITIES};
 use crate::reckon::{
-    Figure, ReckonError, Reckoned, Sum, cold, drag, fuel, heat, hull, power, rig, water, way, wind,
+    Figure, ReckonError, Reckoned, Sum, Taken, cold, drag, fuel, heat, hull, power, rig, water, way, wind,
 };
 use crate::screen::{CARE, FAINT, STRONG, Screen, styled};
 
@@ -69,6 +73,19 @@ enum Which {
 }
 
 impl Which {
+    /// Fills what is missing from the home's notes.
+    fn fill(&mut self, notes: &Notes) -> Vec<Taken> {
+        match self {
+            Which::Rig(with) => notes.rig(&mut with.inputs),
+            Which::Heat(with) => notes.heat(&mut with.inputs),
+            Which::Power(with) => notes.power(&mut with.inputs),
+            Which::Fuel(with) => notes.fuel(&mut with.inputs),
+            Which::Water(with) => notes.water(&mut with.inputs),
+            Which::Way(with) => notes.way(&mut with.inputs),
+            Which::Wind(_) | Which::Drag(_) | Which::Cold(_) | Which::Hull(_) => Vec::new(),
+        }
+    }
+
     fn reckon(&self) -> (Result<Reckoned, ReckonError>, bool) {
         match self {
             Which::Wind(with) => (wind::reckon(&with.inputs), with.json),
@@ -87,8 +104,11 @@ impl Which {
 
 impl Reckon {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let (answer, json) = self.which.reckon();
-        let answer = answer.map_err(|error| Error::wrong_use(error.to_string()))?;
+        let mut which = self.which;
+        let taken = which.fill(&notes(context).await?);
+        let (answer, json) = which.reckon();
+        let mut answer = answer.map_err(|error| Error::wrong_use(error.to_string()))?;
+        answer.from_notes = taken;
         if json {
             context.screen.json(&answer)?;
         } else {
@@ -96,6 +116,36 @@ impl Reckon {
         }
         Ok(Exit::Done)
     }
+}
+
+/// The home's readings that a reckoning may use, as of the day asked about, and its passage.
+pub async fn notes(context: &Context) -> Result<Notes, Error> {
+    let Some(store) = context.store().await? else { return Ok(Notes::default()) };
+    let day = context.day();
+    let until = day.on.succ_opt().filter(|_| day.asked).map(|next| begins(next, context.zone.value));
+    let quantities = QUANTITIES.map(str::to_owned).to_vec();
+    let readings = store.readings(&Asked { quantities, until, ..Asked::default() }).await?;
+    let mut passage = Passage::default();
+    for entry in store.record().decisions() {
+        if let Decision::Passage(later) = &entry.decision {
+            passage = passage.then(later);
+        }
+    }
+    Ok(Notes::new(readings, passage))
+}
+
+/// Prints what the home gave.
+pub fn show_taken(taken: &[Taken], screen: &mut Screen) -> io::Result<()> {
+    if taken.is_empty() {
+        return Ok(());
+    }
+    screen.gap()?;
+    screen.line(styled(STRONG, "from the home"))?;
+    let width = taken.iter().map(|taken| taken.input.chars().count()).max().unwrap_or(0);
+    for Taken { input, value, from } in taken {
+        screen.paragraph(&format!("  {input:width$}  "), "      ", &format!("{value} ({from})"))?;
+    }
+    Ok(())
 }
 
 /// Prints an answer: each sum with how it came about, then what lacks an input, then the caution.
@@ -106,6 +156,7 @@ pub fn show(answer: &Reckoned, screen: &mut Screen) -> io::Result<()> {
         }
         show_sum(sum, screen)?;
     }
+    show_taken(&answer.from_notes, screen)?;
     if !answer.lacking.is_empty() || answer.caution.is_some() {
         screen.gap()?;
     }

@@ -41,9 +41,6 @@ pub struct Inputs {
     /// Area of the cabin's outside
     #[arg(long, value_name = "25m2")]
     pub area: Option<Area>,
-    /// Where the readings come from, when they come from the notes
-    #[arg(skip)]
-    pub held_from: Option<String>,
 }
 
 /// A difference in temperature that the heater held, and what it burned for that.
@@ -77,7 +74,7 @@ pub const DIESEL_WH_PER_L: f64 = 35.8e6 / 3600.0;
 pub const EFFICIENCY: (f64, f64) = (0.79, 0.86);
 
 /// Readings beyond this many are left out, oldest first, so that a long record costs no more than a season.
-const MOST_READINGS: usize = 100;
+pub const MOST_READINGS: usize = 100;
 
 /// A smaller spread of differences than this says nothing of a slope.
 const LEAST_SPREAD: Warming = Warming::k(4.0);
@@ -115,12 +112,17 @@ impl Fit {
     }
 }
 
+/// The readings that count, the latest [`MOST_READINGS`] of them.
+pub fn recent(held: &[Held]) -> &[Held] {
+    &held[held.len().saturating_sub(MOST_READINGS)..]
+}
+
 /// Fits what was measured; `None` without a reading of some difference.
 ///
 /// The line is Theil–Sen's with intercept `median(y) − slope·median(x)`; one that falls with the difference is no heater's,
 /// and the ratio stands in for it.
 pub fn fit(held: &[Held]) -> Option<Fit> {
-    let held = &held[held.len().saturating_sub(MOST_READINGS)..];
+    let held = recent(held);
     let points: Vec<(f64, f64)> = held
         .iter()
         .filter(|h| h.difference.in_k() > 0.0)
@@ -147,7 +149,7 @@ fn fast_median(values: &mut [f64]) -> Option<f64> {
     if values.is_empty() {
         return None;
     }
-    let even = values.len() % 2 == 0;
+    let even = values.len().is_multiple_of(2);
     let (below, &mut high, _) = values.select_nth_unstable_by(middle, f64::total_cmp);
     if !even {
         return Some(high);
@@ -158,7 +160,7 @@ fn fast_median(values: &mut [f64]) -> Option<f64> {
 
 /// What a difference needs, with its interval by resampling; `None` without readings.
 pub fn needed(held: &[Held], difference: Warming) -> Option<(Rate, Option<Interval>)> {
-    let held = &held[held.len().saturating_sub(MOST_READINGS)..];
+    let held = recent(held);
     let rate = fit(held)?.at(difference);
     Some((rate, resample(held, |drawn| fit(drawn).map(|fit| fit.at(difference).in_l_h()))))
 }
@@ -199,8 +201,7 @@ pub fn reckon(inputs: &Inputs) -> Result<Reckoned, ReckonError> {
 }
 
 fn held_from(inputs: &Inputs) -> String {
-    let given = || figure::count(inputs.held.len(), "measured hold", "measured holds");
-    inputs.held_from.clone().unwrap_or_else(given)
+    figure::count(inputs.held.len(), "measured hold", "measured holds")
 }
 
 fn lacking(sum: &'static str, ids: &[&str], given: usize) -> ReckonError {

@@ -8,11 +8,13 @@
 pub(crate) mod check;
 pub mod unit;
 
+pub mod budget;
 pub mod cold;
 pub mod drag;
 pub mod fuel;
 pub mod heat;
 pub mod hull;
+pub mod notes;
 pub mod position;
 pub mod power;
 pub mod resample;
@@ -25,4 +27,4 @@ pub mod wind;
 
 mod sheet;
 
-pub use sheet::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, fixed, plain, within};
+pub use sheet::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, Taken, fixed, plain, within};

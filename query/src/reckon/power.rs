@@ -37,6 +37,9 @@ pub struct Inputs {
     /// A consumer's day as NAME=CURRENT@HOURS; repeat
     #[arg(long, value_name = "heater=1.2A@20h")]
     pub consumer: Vec<Daily>,
+    /// Hours a day of a consumer whose current the notes give, as NAME=HOURS; repeat
+    #[arg(long, value_name = "heater=20h")]
+    pub hours: Vec<Hours>,
     /// A source's day as NAME=CURRENT@HOURS, by measured current; repeat
     #[arg(long, value_name = "generator=8A@6h")]
     pub charge: Vec<Daily>,
@@ -89,6 +92,25 @@ impl std::str::FromStr for Daily {
             current: current.parse().map_err(|error| format!("{error}"))?,
             time: time.parse().map_err(|error| format!("{error}"))?,
         })
+    }
+}
+
+/// Hours of every day that something runs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hours {
+    /// What runs.
+    pub name: String,
+    /// For how long each day.
+    pub time: Period,
+}
+
+impl std::str::FromStr for Hours {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let (name, time) = text
+            .split_once('=')
+            .ok_or_else(|| format!("expected NAME=HOURS as in heater=20h, found \"{text}\""))?;
+        Ok(Self { name: name.trim().to_string(), time: time.parse().map_err(|error| format!("{error}"))? })
     }
 }
 
@@ -173,6 +195,9 @@ pub fn reckon(inputs: &Inputs) -> Result<Reckoned, ReckonError> {
     for daily in inputs.consumer.iter().chain(&inputs.charge) {
         within(&format!("current of {}", daily.name), daily.current, 0.0, 1000.0)?;
         within(&format!("hours a day of {}", daily.name), daily.time, 0.0, 24.0)?;
+    }
+    for hours in &inputs.hours {
+        within(&format!("hours a day of {}", hours.name), hours.time, 0.0, 24.0)?;
     }
     let mut sheet = Sheet::new("power", Some(CAUTION));
     sheet.add(usable_sum(inputs))?;
@@ -293,6 +318,12 @@ fn use_sum(inputs: &Inputs) -> Result<Sum, ReckonError> {
     }
     let mut figures = vec![Figure::of("a day's use", total(&inputs.consumer), 0)];
     figures.extend(daily_figures(&inputs.consumer));
+    let unknown = inputs.hours.iter().map(|hours| {
+        format!(
+            "not counted: {0}, whose current is not known; give --consumer {0}=CURRENT@{1}",
+            hours.name, hours.time
+        )
+    });
     Ok(Sum {
         name: "a day's use",
         figures,
@@ -300,7 +331,7 @@ fn use_sum(inputs: &Inputs) -> Result<Sum, ReckonError> {
         formula: "current × hours, added up",
         source: "definition",
         range: "as good as the hours; measure currents where you can",
-        remarks: Vec::new(),
+        remarks: unknown.collect(),
     })
 }
 

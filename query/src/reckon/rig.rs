@@ -12,6 +12,9 @@ use super::{Figure, ReckonError, Reckoned, Sheet, Sum, sheet::need, within};
 /// What `rig` can use; each may be left out.
 #[derive(Clone, Debug, Default, clap::Args)]
 pub struct Inputs {
+    /// Which stays or shrouds, to take their tension from the notes
+    #[arg(long, value_name = "caps")]
+    pub gear: Option<String>,
     /// Reading of the tension gauge
     #[arg(long, value_name = "24")]
     pub gauge: Option<f64>,

@@ -234,6 +234,17 @@ pub fn within<Q: Quantity>(what: &str, value: Q, low: f64, high: f64) -> Result<
     Err(ReckonError::OutOfRange { what: what.to_string(), low, high, unit: Q::UNIT, found })
 }
 
+/// An input that the home gave.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Taken {
+    /// The input's name on the command line, without dashes.
+    pub input: String,
+    /// What it came to.
+    pub value: String,
+    /// Where from: "6 readings, 12 Sep to 3 Oct 2026", or "the passage as set".
+    pub from: String,
+}
+
 /// An answer: every sum that the inputs allow.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Reckoned {
@@ -243,6 +254,8 @@ pub struct Reckoned {
     pub sums: Vec<Sum>,
     /// What was asked for in part, and lacks something or lies outside a formula's range.
     pub lacking: Vec<Lacking>,
+    /// Inputs that were not given and that the home's notes or its passage gave instead.
+    pub from_notes: Vec<Taken>,
     /// One line of caution, where the figures can hurt someone.
     pub caution: Option<&'static str>,
 }
@@ -264,7 +277,8 @@ pub struct Sheet {
 impl Sheet {
     /// Begins one; the caution is one line.
     pub fn new(reckoning: &'static str, caution: Option<&'static str>) -> Self {
-        let answer = Reckoned { reckoning, sums: Vec::new(), lacking: Vec::new(), caution };
+        let answer =
+            Reckoned { reckoning, sums: Vec::new(), lacking: Vec::new(), from_notes: Vec::new(), caution };
         Self { answer, untouched: Vec::new() }
     }
 

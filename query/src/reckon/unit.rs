@@ -512,7 +512,7 @@ mod tests {
         near(Volume::imp_gal(1.0).in_l(), 4.546_09, 1e-12);
         near(Power::hp(1.0).in_w(), 745.699_872, 1e-6);
         near(Power::ps(1.0).in_w(), 735.498_75, 1e-9);
-        near(Mass::long_ton(1.0).in_kg(), 1016.046_908_8, 1e-9);
+        near(Mass::long_ton(1.0).in_kg(), 1_016.046_908_8, 1e-9);
         near(Mass::short_ton(1.0).in_kg(), 907.184_74, 1e-9);
         near(Energy::kwh(1.0).in_j(), 3.6e6, 1e-9);
         near(Angle::deg(180.0).in_rad(), std::f64::consts::PI, 1e-15);

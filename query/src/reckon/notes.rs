@@ -1,0 +1,537 @@
+//! Inputs from the home: a reckoning's missing numbers, taken from the boat's own readings and the passage as set.
+//!
+//! Only what was observed counts as measured, only a fixed property as a size; a reading with a doubt is left out, and so
+//! is an open bound. Two readings belong together when they stand near each other in one note. What is taken is listed
+//! with its readings and days. Nothing here fills in a number that nobody said.
+
+use std::collections::BTreeSet;
+
+use leadsman_index::{Passage, StoredReading};
+use leadsman_ingest::{Reading, Stance};
+
+use super::heat::{self, Held};
+use super::power::{self, Daily};
+use super::unit::{
+    Angle, Charge, Current, Distance, Period, Power, Rate, Revs, Share, Speed, Temperature, Volume, Warming,
+};
+use super::{Taken, fuel, plain, position::Position, rig, water, way};
+use crate::figure;
+use crate::gear_word::Wanted;
+use crate::trend::stats::median;
+
+/// Two readings further apart than this in a note, in bytes, are not taken as of one occasion.
+const NEAR: usize = 400;
+
+/// A heater's current from here on is its start-up glow, 8 to 10 A (from memory), and says nothing of its running.
+const GLOW: f64 = 7.0;
+
+/// The quantities that a reckoning may ask the home for.
+pub const QUANTITIES: [&str; 14] = [
+    "air_temperature",
+    "boat_speed",
+    "cabin_temperature",
+    "charge",
+    "current",
+    "duration",
+    "engine_speed",
+    "fuel_rate",
+    "fuel_volume",
+    "gauge_reading",
+    "length",
+    "power",
+    "rig_tension",
+    "water_volume",
+];
+
+/// A home's readings and its passage.
+#[derive(Clone, Debug, Default)]
+pub struct Notes {
+    readings: Vec<StoredReading>,
+    passage: Passage,
+}
+
+/// Readings picked for an input, each as one value in its canonical unit.
+#[derive(Clone, Debug, Default)]
+struct Picked<'a>(Vec<(f64, &'a StoredReading)>);
+
+impl<'a> Picked<'a> {
+    fn values(&self) -> Vec<f64> {
+        self.0.iter().map(|(value, _)| *value).collect()
+    }
+
+    fn last(&self) -> Option<(f64, &'a StoredReading)> {
+        self.0.last().copied()
+    }
+
+    fn only(self, keep: impl Fn(f64, &StoredReading) -> bool) -> Self {
+        Self(self.0.into_iter().filter(|(value, stored)| keep(*value, stored)).collect())
+    }
+
+    fn from(&self) -> String {
+        from(self.0.iter().map(|(_, stored)| *stored))
+    }
+
+    fn taken(&self, input: &str, value: String) -> Taken {
+        Taken { input: input.to_string(), value, from: self.from() }
+    }
+}
+
+/// "6 readings, 12 Sep to 3 Oct 2026".
+fn from<'a>(stored: impl Iterator<Item = &'a StoredReading>) -> String {
+    let stored: Vec<&StoredReading> = stored.collect();
+    let days: BTreeSet<_> =
+        stored.iter().filter_map(|s| s.reading.at.as_ref()).map(|moment| moment.at.date_naive()).collect();
+    let count = figure::count(stored.len(), "reading", "readings");
+    let day = |day: &chrono::NaiveDate, form: &str| day.format(form).to_string();
+    match (days.first(), days.last()) {
+        (Some(first), Some(last)) if first == last => format!("{count}, {}", day(first, "%-d %b %Y")),
+        (Some(first), Some(last)) => {
+            let same = first.format("%Y").to_string() == last.format("%Y").to_string();
+            let form = if same { "%-d %b" } else { "%-d %b %Y" };
+            format!("{count}, {} to {}", day(first, form), day(last, "%-d %b %Y"))
+        }
+        _ => format!("{count}, undated"),
+    }
+}
+
+fn value(reading: &Reading) -> Option<f64> {
+    Some(reading.low? / 2.0 + reading.high? / 2.0).filter(|value| value.is_finite())
+}
+
+fn passage_taken(input: &str, value: String) -> Taken {
+    Taken { input: input.to_string(), value, from: "the passage as set".to_string() }
+}
+
+impl Notes {
+    /// Takes a home's readings, by time as the database gives them, and its passage.
+    pub fn new(readings: Vec<StoredReading>, passage: Passage) -> Self {
+        Self { readings, passage }
+    }
+
+    /// The passage as set.
+    pub fn passage(&self) -> &Passage {
+        &self.passage
+    }
+
+    fn pick(&self, quantity: &str, gear: &[&str], stance: Stance) -> Picked<'_> {
+        let of_gear = |reading: &Reading| match &reading.gear {
+            Some(found) => gear.iter().any(|name| name.eq_ignore_ascii_case(found)),
+            None => gear.is_empty(),
+        };
+        let fits = |stored: &&StoredReading| {
+            let reading = &stored.reading;
+            reading.quantity == quantity
+                && reading.stance == stance
+                && reading.doubts.is_empty()
+                && of_gear(reading)
+        };
+        Picked(
+            self.readings
+                .iter()
+                .filter(fits)
+                .filter_map(|stored| Some((value(&stored.reading)?, stored)))
+                .collect(),
+        )
+    }
+
+    /// The observed reading of a quantity nearest to `beside` in its note, whatever its gear.
+    fn nearest(
+        &self,
+        quantity: &str,
+        beside: &StoredReading,
+        within: usize,
+    ) -> Option<(f64, &StoredReading)> {
+        let gap = |stored: &StoredReading| {
+            let (a, b) = (stored.reading.span, beside.reading.span);
+            b.start.saturating_sub(a.end).max(a.start.saturating_sub(b.end))
+        };
+        self.readings
+            .iter()
+            .filter(|stored| {
+                stored.source == beside.source
+                    && stored.reading.quantity == quantity
+                    && stored.reading.stance == Stance::Observed
+                    && stored.reading.doubts.is_empty()
+                    && gap(stored) <= within
+            })
+            .filter_map(|stored| Some((value(&stored.reading)?, stored)))
+            .min_by_key(|(_, stored)| gap(stored))
+    }
+
+    /// What the heater held: its fuel rates, said or worked out from a volume and a time said together, each with the
+    /// temperatures inside and outside that stand nearest in the same note.
+    fn held(&self) -> Vec<(Held, &StoredReading)> {
+        let mut rates = self.pick("fuel_rate", &["heater"], Stance::Observed).0;
+        for (litres, stored) in self.pick("fuel_volume", &["heater"], Stance::Observed).0 {
+            let said = rates.iter().any(|(_, rate)| {
+                rate.source == stored.source
+                    && rate.reading.span.start.abs_diff(stored.reading.span.start) <= NEAR
+            });
+            let time = self.nearest("duration", stored, NEAR).filter(|(seconds, _)| *seconds >= 1_800.0);
+            if let (false, Some((seconds, _))) = (said, time) {
+                rates.push((litres / (seconds / 3_600.0), stored));
+            }
+        }
+        rates.sort_by_key(|(_, stored)| stored.reading.at.as_ref().map(|moment| moment.at));
+        let pair = |(rate, stored): (f64, &'_ StoredReading)| {
+            let inside = self.nearest("cabin_temperature", stored, usize::MAX)?.0;
+            let outside = self.nearest("air_temperature", stored, usize::MAX)?.0;
+            let held = Held { difference: Warming::k(inside - outside), rate: Rate::l_h(rate) };
+            (held.difference.in_k() >= 0.5 && held.difference.in_k() <= 70.0 && (0.01..=5.0).contains(&rate))
+                .then_some(held)
+        };
+        rates.into_iter().filter_map(|(rate, stored)| Some((pair((rate, stored))?, stored))).collect()
+    }
+
+    /// Fills what `heat` lacks.
+    pub fn heat(&self, inputs: &mut heat::Inputs) -> Vec<Taken> {
+        let mut taken = Vec::new();
+        if inputs.held.is_empty() {
+            let held = self.held();
+            if !held.is_empty() {
+                let list: Vec<String> =
+                    held.iter().map(|(held, _)| format!("{}={}", held.difference, held.rate)).collect();
+                let from = from(held.iter().map(|(_, stored)| *stored));
+                taken.push(Taken { input: "held".into(), value: list.join(", "), from });
+                inputs.held = held.into_iter().map(|(held, _)| held).collect();
+            }
+        }
+        if inputs.coldest.is_none() {
+            inputs.coldest = self.passage.coldest_air_degc.map(Temperature::deg_c);
+            taken.extend(inputs.coldest.map(|coldest| passage_taken("coldest", coldest.to_string())));
+        }
+        if inputs.most.is_none() {
+            let spec = self.pick("fuel_rate", &["heater"], Stance::Spec);
+            if let Some(most) = spec.values().into_iter().reduce(f64::max) {
+                inputs.most = Some(Rate::l_h(most));
+                taken.push(spec.taken("most", Rate::l_h(most).to_string()));
+            }
+        }
+        if inputs.draw.is_empty() {
+            let running =
+                self.pick("current", &["heater"], Stance::Observed).only(|amperes, _| amperes < GLOW);
+            if let Some(middle) = median(&running.values()) {
+                inputs.draw = running.values().into_iter().map(Current::a).collect();
+                taken.push(running.taken("draw", format!("{} at the median", Current::a(middle))));
+            }
+        }
+        taken
+    }
+
+    /// Fills what `power` lacks: the bank's size, the panels', and measured currents for which hours are given.
+    pub fn power(&self, inputs: &mut power::Inputs) -> Vec<Taken> {
+        let mut taken = Vec::new();
+        if inputs.capacity.is_none() {
+            let spec = self.pick("charge", &["house bank"], Stance::Spec);
+            if let Some(most) = spec.values().into_iter().reduce(f64::max) {
+                inputs.capacity = Some(Charge::ah(most));
+                taken.push(spec.taken("capacity", Charge::ah(most).to_string()));
+            }
+        }
+        if inputs.panels.is_none() {
+            let spec = self.pick("power", &["solar panels"], Stance::Spec);
+            if let (Some(most), true) = (spec.values().into_iter().reduce(f64::max), inputs.volts.is_some()) {
+                inputs.panels = Some(Power::w(most));
+                taken.push(spec.taken("panels", Power::w(most).to_string()));
+            }
+        }
+        if inputs.panels.is_some() {
+            if inputs.date.is_none() {
+                inputs.date = self.passage.departure;
+                taken.extend(inputs.date.map(|date| passage_taken("date", date.to_string())));
+            }
+            if inputs.at.is_none() {
+                let highest = self.passage.latitudes.map(|(a, b)| if a.abs() > b.abs() { a } else { b });
+                inputs.at =
+                    highest.and_then(|latitude| Position::new(Angle::deg(latitude), Angle::default()));
+                taken.extend(
+                    inputs.at.map(|at| {
+                        passage_taken("at", format!("{at}, the latitude furthest from the equator"))
+                    }),
+                );
+            }
+        }
+        for hours in std::mem::take(&mut inputs.hours) {
+            let wanted = Wanted::new(&hours.name);
+            let picked = self.pick("current", &[&wanted.name], Stance::Observed);
+            let heater = wanted.name == "heater";
+            let picked = picked.only(|amperes, _| !heater || amperes < GLOW);
+            match median(&picked.values()) {
+                Some(amperes) => {
+                    let current = Current::a(amperes);
+                    taken.push(picked.taken("consumer", format!("{} {current} at the median", wanted.name)));
+                    inputs.consumer.push(Daily { name: wanted.name, current, time: hours.time });
+                }
+                None => inputs.hours.push(hours),
+            }
+        }
+        let by_label =
+            inputs.alternator.is_some() || inputs.charge.iter().any(|daily| daily.name == "alternator");
+        if let (Some(time), false) = (inputs.engine_hours, by_label) {
+            let picked =
+                self.pick("current", &["alternator"], Stance::Observed).only(|amperes, _| amperes > 0.0);
+            if let Some(amperes) = median(&picked.values()) {
+                let current = Current::a(amperes);
+                taken.push(picked.taken("charge", format!("alternator {current} at the median")));
+                inputs.charge.push(Daily { name: "alternator".into(), current, time });
+                inputs.engine_hours = None;
+            }
+        }
+        taken
+    }
+
+    /// Fuel rates of the engine, with the engine speed said nearest to each.
+    fn burns(&self) -> Vec<(fuel::Burn, &StoredReading)> {
+        self.engine_rates()
+            .0
+            .into_iter()
+            .filter_map(|(rate, stored)| {
+                let (rpm, _) = self.nearest("engine_speed", stored, NEAR)?;
+                let usable = (300.0..=8_000.0).contains(&rpm) && (0.05..=500.0).contains(&rate);
+                usable.then_some((fuel::Burn { rpm: Revs::rpm(rpm), rate: Rate::l_h(rate) }, stored))
+            })
+            .collect()
+    }
+
+    fn engine_rates(&self) -> Picked<'_> {
+        self.pick("fuel_rate", &["engine", "fuel"], Stance::Observed)
+    }
+
+    /// Fills what `fuel` lacks: measured uses, the tank's size, the speed said beside that engine speed.
+    pub fn fuel(&self, inputs: &mut fuel::Inputs) -> Vec<Taken> {
+        let mut taken = Vec::new();
+        if inputs.burn.is_empty() {
+            let burns = self.burns();
+            if !burns.is_empty() {
+                let list: Vec<String> =
+                    burns.iter().map(|(burn, _)| format!("{}={}", burn.rpm, burn.rate)).collect();
+                let from = from(burns.iter().map(|(_, stored)| *stored));
+                taken.push(Taken { input: "burn".into(), value: list.join(", "), from });
+                inputs.burn = burns.into_iter().map(|(burn, _)| burn).collect();
+            }
+        }
+        if inputs.tank.is_none() {
+            taken.extend(self.tank("fuel_volume", &["fuel"]).map(|(litres, taken)| {
+                inputs.tank = Some(litres);
+                taken
+            }));
+        }
+        if let (Some(rpm), None) = (inputs.rpm, inputs.speed) {
+            let speeds: Vec<(f64, &StoredReading)> = self
+                .pick("engine_speed", &["engine"], Stance::Observed)
+                .0
+                .into_iter()
+                .filter(|(found, _)| (found / rpm.in_rpm() - 1.0).abs() <= 0.05)
+                .filter_map(|(_, stored)| self.nearest("boat_speed", stored, NEAR / 2))
+                .filter(|(speed, _)| *speed >= 0.1)
+                .collect();
+            let picked = Picked(speeds);
+            if let Some(kn) = median(&picked.values()) {
+                inputs.speed = Some(Speed::kn(kn));
+                taken.push(picked.taken("speed", format!("{} at the median", Speed::kn(kn))));
+            }
+        }
+        taken
+    }
+
+    /// The size of a tank: the largest that the notes give as its size, taken as full.
+    fn tank(&self, quantity: &str, gear: &[&str]) -> Option<(Volume, Taken)> {
+        let spec = self.pick(quantity, gear, Stance::Spec);
+        let most = Volume::l(spec.values().into_iter().reduce(f64::max)?);
+        let taken = spec.taken("tank", format!("{most}, the tank's size: taken as full"));
+        Some((most, taken))
+    }
+
+    /// Fills what `rig` lacks for the gear named: tension now and last time, both sides, temperatures, limits.
+    pub fn rig(&self, inputs: &mut rig::Inputs) -> Vec<Taken> {
+        let Some(gear) = &inputs.gear else { return Vec::new() };
+        let wanted = Wanted::new(gear);
+        let mut taken = Vec::new();
+        let tensions = |stance| {
+            let readings = self.readings.iter().filter(move |stored| {
+                let reading = &stored.reading;
+                reading.quantity == "rig_tension" && reading.stance == stance && reading.doubts.is_empty()
+            });
+            let mine = readings
+                .filter(|stored| stored.reading.gear.as_deref().is_some_and(|gear| wanted.covers(gear)));
+            mine.collect::<Vec<&StoredReading>>()
+        };
+        let observed = Picked(
+            tensions(Stance::Observed)
+                .into_iter()
+                .filter_map(|stored| Some((value(&stored.reading)?, stored)))
+                .filter(|(_, stored)| stored.reading.at.is_some())
+                .collect(),
+        );
+        let day = |stored: &StoredReading| stored.reading.at.as_ref().map(|moment| moment.at.date_naive());
+        let Some((_, last)) = observed.last() else { return taken };
+        let today = day(last);
+        let now = observed.clone().only(|_, stored| day(stored) == today);
+        let earlier = observed.only(|_, stored| day(stored) < today);
+        let before_day = earlier.last().and_then(|(_, stored)| day(stored));
+        let before = earlier.only(|_, stored| day(stored) == before_day);
+        let mean = |picked: &Picked<'_>| {
+            let values = picked.values();
+            (!values.is_empty()).then(|| Share::percent(values.iter().sum::<f64>() / values.len() as f64))
+        };
+        let fill = |slot: &mut Option<Share>, name: &str, picked: &Picked<'_>, taken: &mut Vec<Taken>| {
+            if let (None, Some(share)) = (&*slot, mean(picked)) {
+                taken.push(picked.taken(name, share.to_string()));
+                *slot = Some(share);
+            }
+        };
+        let measured_otherwise = inputs.gauge.is_some() || inputs.stretch.is_some() || inputs.load.is_some();
+        if !measured_otherwise {
+            fill(&mut inputs.now, "now", &now, &mut taken);
+        }
+        fill(&mut inputs.before, "before", if measured_otherwise { &now } else { &before }, &mut taken);
+        let side = |side: &str| {
+            now.clone().only(|_, stored| {
+                stored.reading.gear.as_deref().is_some_and(|gear| gear.to_lowercase().starts_with(side))
+            })
+        };
+        let (port, starboard) = (side("port "), side("starboard "));
+        if !port.0.is_empty() && !starboard.0.is_empty() {
+            fill(&mut inputs.port, "port", &port, &mut taken);
+            fill(&mut inputs.starboard, "starboard", &starboard, &mut taken);
+        }
+        for (slot, name, picked) in [
+            (&mut inputs.temperature, "temperature", &now),
+            (&mut inputs.temperature_before, "temperature-before", &before),
+        ] {
+            let beside =
+                picked.last().and_then(|(_, stored)| self.nearest("air_temperature", stored, usize::MAX));
+            if let (None, Some((degrees, stored))) = (&*slot, beside) {
+                *slot = Some(Temperature::deg_c(degrees));
+                let taken_from = from(std::iter::once(stored));
+                taken.push(Taken {
+                    input: name.into(),
+                    value: Temperature::deg_c(degrees).to_string(),
+                    from: taken_from,
+                });
+            }
+        }
+        if inputs.at_least.is_none() && inputs.at_most.is_none() {
+            let limits = tensions(Stance::Limit);
+            if let Some(limit) = limits.last() {
+                inputs.at_least =
+                    limit.reading.low.filter(|_| limit.reading.low != limit.reading.high).map(Share::percent);
+                inputs.at_most = limit.reading.high.map(Share::percent);
+                let words = figure::range(limit.reading.low, limit.reading.high, "%");
+                let taken_from = format!("{}, \"{}\"", from(std::iter::once(*limit)), limit.reading.quote);
+                taken.push(Taken { input: "at-least, at-most".into(), value: words, from: taken_from });
+            }
+        }
+        taken
+    }
+
+    /// Fills what `way` lacks: the passage's distance and the boat's own speeds.
+    pub fn way(&self, inputs: &mut way::Inputs) -> Vec<Taken> {
+        let mut taken = Vec::new();
+        if inputs.distance.is_none() && (inputs.from.is_none() || inputs.to.is_none()) {
+            inputs.distance = self.passage.distance_nmi.map(Distance::nmi);
+            taken.extend(inputs.distance.map(|distance| passage_taken("distance", distance.to_string())));
+        }
+        if inputs.speed.is_empty() && (inputs.distance.is_some() || inputs.to.is_some()) {
+            taken.extend(self.speeds().map(|(speeds, taken)| {
+                inputs.speed = speeds;
+                taken
+            }));
+        }
+        taken
+    }
+
+    /// Speeds of the boat that were said of no gear, or of the log that showed them.
+    fn speeds(&self) -> Option<(Vec<Speed>, Taken)> {
+        let mut speeds = self.pick("boat_speed", &[], Stance::Observed).0;
+        speeds.extend(self.pick("boat_speed", &["speed log"], Stance::Observed).0);
+        let picked = Picked(speeds).only(|kn, _| (0.5..=60.0).contains(&kn));
+        let middle = median(&picked.values())?;
+        let words = format!(
+            "{}, {} kn at the median",
+            figure::count(picked.0.len(), "speed", "speeds"),
+            plain(middle)
+        );
+        let taken = picked.taken("speed", words);
+        Some((picked.values().into_iter().map(Speed::kn).collect(), taken))
+    }
+
+    /// Fills what `water` lacks: crew and days of the passage, the tank's size. What a head uses is never guessed.
+    pub fn water(&self, inputs: &mut water::Inputs) -> Vec<Taken> {
+        let mut taken = Vec::new();
+        if inputs.crew.is_none() {
+            inputs.crew = self.passage.crew;
+            taken.extend(inputs.crew.map(|crew| passage_taken("crew", crew.to_string())));
+        }
+        if inputs.days.is_none() {
+            inputs.days = self.passage.days.map(Period::days);
+            taken.extend(self.passage.days.map(|days| passage_taken("days", plain(days))));
+        }
+        if inputs.tank.is_none() {
+            taken.extend(self.tank("water_volume", &["water tank", "water"]).map(|(litres, taken)| {
+                inputs.tank = Some(litres);
+                taken
+            }));
+        }
+        taken
+    }
+
+    /// Fills what a budget lacks.
+    pub fn budget(&self, inputs: &mut super::budget::Inputs) -> Vec<Taken> {
+        let mut taken = Vec::new();
+        let mut heat = heat::Inputs {
+            held: std::mem::take(&mut inputs.held),
+            coldest: inputs.coldest,
+            most: inputs.most,
+            draw: std::mem::take(&mut inputs.draw),
+            ..heat::Inputs::default()
+        };
+        taken.extend(self.heat(&mut heat));
+        (inputs.held, inputs.draw, inputs.coldest, inputs.most) =
+            (heat.held, heat.draw, heat.coldest, heat.most);
+        let mut way = way::Inputs {
+            distance: inputs.distance,
+            speed: std::mem::take(&mut inputs.speed),
+            ..way::Inputs::default()
+        };
+        taken.extend(self.way(&mut way));
+        (inputs.distance, inputs.speed) = (way.distance, way.speed);
+        let mut water = water::Inputs {
+            crew: inputs.crew,
+            days: inputs.days,
+            tank: inputs.water,
+            ..water::Inputs::default()
+        };
+        taken.extend(self.water(&mut water).into_iter().map(|found| renamed(found, "water")));
+        (inputs.crew, inputs.days, inputs.water) = (water.crew, water.days, water.tank);
+        if inputs.engine_use.is_empty() {
+            let rates = self.engine_rates().only(|rate, _| (0.05..=500.0).contains(&rate));
+            if let Some(middle) = median(&rates.values()) {
+                inputs.engine_use = rates.values().into_iter().map(Rate::l_h).collect();
+                taken.push(rates.taken("engine-use", format!("{} at the median", Rate::l_h(middle))));
+            }
+        }
+        if inputs.diesel.is_none() {
+            taken.extend(self.tank("fuel_volume", &["fuel"]).map(|(litres, found)| {
+                inputs.diesel = Some(litres);
+                renamed(found, "diesel")
+            }));
+        }
+        let mut power = power::Inputs {
+            capacity: inputs.capacity,
+            consumer: std::mem::take(&mut inputs.consumer),
+            hours: std::mem::take(&mut inputs.hours),
+            charge: std::mem::take(&mut inputs.charge),
+            engine_hours: inputs.engine_hours,
+            ..power::Inputs::default()
+        };
+        taken.extend(self.power(&mut power));
+        (inputs.capacity, inputs.consumer, inputs.hours, inputs.charge) =
+            (power.capacity, power.consumer, power.hours, power.charge);
+        taken
+    }
+}
+
+fn renamed(taken: Taken, tank: &str) -> Taken {
+    if taken.input == "tank" { Taken { input: tank.to_string(), ..taken } } else { taken }
+}
