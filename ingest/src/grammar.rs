@@ -11,6 +11,8 @@ use crate::token::Token;
 #[serde(deny_unknown_fields)]
 struct File {
     openers: String,
+    starters: String,
+    unfinished: String,
     fillers: String,
     copulas: String,
     prepositions: String,
@@ -46,6 +48,8 @@ impl Words {
 #[derive(Debug)]
 pub struct Grammar {
     pub openers: Words,
+    pub starters: Words,
+    pub unfinished: Words,
     pub fillers: Words,
     pub copulas: Words,
     pub prepositions: Words,
@@ -67,6 +71,8 @@ pub static GRAMMAR: LazyLock<Grammar> = LazyLock::new(|| {
         .expect("lexicon/grammar.toml is checked by a test");
     Grammar {
         openers: Words::new(&file.openers),
+        starters: Words::new(&file.starters),
+        unfinished: Words::new(&file.unfinished),
         fillers: Words::new(&file.fillers),
         copulas: Words::new(&file.copulas),
         prepositions: Words::new(&file.prepositions),

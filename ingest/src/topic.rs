@@ -137,7 +137,12 @@ fn begins(talk: &Talk<'_>, start: usize, at: usize) -> bool {
     match token.gap {
         Gap::Block | Gap::Sentence | Gap::Clause => true,
         // Openers in a row ("okay so now") begin one thought.
-        Gap::Line => (GRAMMAR.openers.has(token) && at - start > 1) || brings_up(talk, at),
+        Gap::Line => {
+            let finished = !unfinished(&tokens[at - 1]);
+            (GRAMMAR.openers.has(token) && at - start > 1)
+                || (finished && GRAMMAR.starters.has(token))
+                || (finished && brings_up(talk, at))
+        }
         Gap::Comma | Gap::Space => {
             let next = tokens.get(at + 1).filter(|t| t.gap < Gap::Comma);
             token.is_any(&["so", "but"])
@@ -146,6 +151,15 @@ fn begins(talk: &Talk<'_>, start: usize, at: usize) -> bool {
         }
         Gap::Glued | Gap::Hyphen => false,
     }
+}
+
+/// Whether a word at the end of a line leaves its phrase unfinished.
+fn unfinished(token: &Token<'_>) -> bool {
+    GRAMMAR.prepositions.has(token)
+        || GRAMMAR.determiners.has(token)
+        || GRAMMAR.unfinished.has(token)
+        || GRAMMAR.modals.has(token)
+        || GRAMMAR.wishes.has(token)
 }
 
 /// Whether a line brings gear up: it holds little else ("second reef"), or goes on about it in a sentence of its own
@@ -158,13 +172,8 @@ fn brings_up(talk: &Talk<'_>, at: usize) -> bool {
     if mention.generic && mention.tokens.start > at + 1 || mention.tokens.start > at + LITTLE {
         return false;
     }
-    // The line before does not end in the middle of a phrase.
-    let cut_short = GRAMMAR.prepositions.has(&tokens[at - 1]) || GRAMMAR.determiners.has(&tokens[at - 1]);
     let before = &tokens[at..mention.tokens.start];
-    if cut_short
-        || !before.iter().all(|t| GRAMMAR.fillers.has(t))
-        || before.iter().skip(1).any(|t| t.gap >= Gap::Line)
-    {
+    if !before.iter().all(|t| GRAMMAR.fillers.has(t)) || before.iter().skip(1).any(|t| t.gap >= Gap::Line) {
         return false;
     }
     let next = tokens.get(mention.tokens.end);
@@ -250,7 +259,9 @@ impl Thought {
             if !for_it && parted >= Gap::Line {
                 return None;
             }
-            let near = if between.len() <= 1 { 5.5 } else { 2.5 };
+            // "greased the stern gland", "a fail the emergency tiller".
+            let object = between.len() <= 2 && between.iter().all(|t| GRAMMAR.determiners.has(t));
+            let near = if object { 8.6 } else { 2.5 };
             return Some(if for_it { 8.5 } else { near } - vague);
         }
         if start >= cue.start {

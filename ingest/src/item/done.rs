@@ -1,10 +1,22 @@
 //! Closings: the speaker's word that a thing is done or put right.
 
+use std::ops::Range;
+
 use super::words::{WORDS, around, thought_of};
 use crate::found::Closing;
 use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name};
+
+/// Whether words between the gear and the closing word, or right in front of it, leave it undone.
+fn denied(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Option<usize>) -> bool {
+    const REACH: usize = 4;
+    let tokens = &talk.tokens;
+    let gear_end = subject.map(|s| talk.mentions[s].tokens.end).filter(|end| *end <= cue.start).unwrap_or(0);
+    let from = thought.tokens.start.max(cue.start.saturating_sub(REACH)).max(gear_end);
+    let line = (from..cue.start).rev().find(|&i| tokens[i].gap >= Gap::Line).unwrap_or(from);
+    (line..cue.start).any(|i| WORDS.not_done.at(tokens, i).is_some())
+}
 
 /// Finds what a note says is done.
 pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
@@ -16,13 +28,11 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
         if tokens[cue.start].asked {
             continue;
         }
-        let from = thought.tokens.start.max(cue.start.saturating_sub(4));
-        let denied = (from..cue.start).any(|i| WORDS.not_done.at(tokens, i).is_some());
         let yet = tokens.get(cue.end).is_some_and(|t| t.is("yet") && t.gap < Gap::Sentence);
-        if denied || yet {
+        let subject = thought.subject(talk, &cue);
+        if yet || denied(talk, thought, &cue, subject) {
             continue;
         }
-        let subject = thought.subject(talk, &cue);
         // "the flares came": of the gear itself, not of someone who came by.
         let bound = subject.is_some_and(|s| talk.mentions[s].tokens.end == cue.start);
         if cue.len() == 1 && tokens[cue.start].is("came") && !bound {

@@ -13,19 +13,22 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
     let mut out: Vec<Item> = Vec::new();
     let listed = listed(talk, thoughts);
     for (index, thought) in thoughts.iter().enumerate() {
-        let found = said(talk, thoughts, index).or_else(|| {
-            listed[index].then(|| thought.tokens.start..thought.tokens.start + 1).map(|cue| (cue, true))
-        });
-        let Some((cue, sure)) = found else { continue };
-        let subject = object(talk, thought, &cue);
-        // Without gear, only words that stand on a list or name work are taken for a task.
-        if subject.is_none() && !sure {
-            continue;
+        let mut cues = said(talk, thought);
+        if cues.is_empty() && listed[index] {
+            cues.push(thought.tokens.start..thought.tokens.start + 1);
         }
-        let found = item(talk, thoughts, index, cue, subject, Why::Task);
-        let again = |other: &Item| other.gear.is_some() && other.gear == found.gear && near(other, &found);
-        if !out.iter().any(again) {
-            out.push(found);
+        for cue in cues {
+            let subject = object(talk, thought, &cue);
+            // Without gear, only words that stand on a list are taken for a task.
+            if subject.is_none() && !listed[index] {
+                continue;
+            }
+            let found = item(talk, thoughts, index, cue, subject, Why::Task);
+            let again =
+                |other: &Item| other.gear.is_some() && other.gear == found.gear && near(other, &found);
+            if !out.iter().any(again) {
+                out.push(found);
+            }
         }
     }
     out
@@ -36,9 +39,9 @@ fn near(a: &Item, b: &Item) -> bool {
     b.span.start < a.span.end + NEAR
 }
 
-/// The cue of a task within a thought, and whether it names work by itself.
-fn said(talk: &Talk<'_>, thoughts: &[Thought], index: usize) -> Option<(Range<usize>, bool)> {
-    let thought = &thoughts[index];
+/// The cues of tasks within a thought; those close to the one before go on about the same thing.
+fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
+    const APART: usize = 10;
     let tokens = &talk.tokens;
     let head = thought.tokens.start;
     // An imperative at the head of a written thought: "Re-bed it", "Ask Tadhg".
@@ -51,8 +54,9 @@ fn said(talk: &Talk<'_>, thoughts: &[Thought], index: usize) -> Option<(Range<us
             .get(m.end)
             .is_none_or(|t| !t.is_any(&["'s", "is", "was", "ran", "lit", "came", "went", "passed", "of"]))
     {
-        return Some((m.start..m.end, false));
+        return vec![m.start..m.end];
     }
+    let mut out: Vec<Range<usize>> = Vec::new();
     let mut at = head;
     while at < thought.tokens.end {
         let Some(m) = WORDS.task.at(tokens, at) else {
@@ -61,16 +65,16 @@ fn said(talk: &Talk<'_>, thoughts: &[Thought], index: usize) -> Option<(Range<us
         };
         let cue = m.start..m.end;
         at = m.end;
-        if cue.end > thought.tokens.end || !obliges(talk, thoughts, thought, &cue) {
-            continue;
+        let apart = out.last().is_none_or(|last| cue.start > last.end + APART);
+        if cue.end <= thought.tokens.end && apart && obliges(talk, thought, &cue) {
+            out.push(cue);
         }
-        return Some((cue, false));
     }
-    None
+    out
 }
 
 /// Whether the words oblige the skipper: not a story of someone else, a condition, or a way of speaking.
-fn obliges(talk: &Talk<'_>, _thoughts: &[Thought], thought: &Thought, cue: &Range<usize>) -> bool {
+fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     let tokens = &talk.tokens;
     let before = &tokens[thought.tokens.start.max(cue.start.saturating_sub(6))..cue.start];
     let near = &before[before.len().saturating_sub(2)..];

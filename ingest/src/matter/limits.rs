@@ -48,9 +48,7 @@ pub fn limits<'a>(notes: impl IntoIterator<Item = &'a Noted<'a>>) -> Vec<Limit<'
                 (given.low, given.high)
             } else if LEAST.contains(&given.quantity.as_str()) {
                 (figure, None)
-            } else if GREATEST.contains(&given.quantity.as_str()) {
-                (None, figure)
-            } else if given.low == given.high {
+            } else if GREATEST.contains(&given.quantity.as_str()) || given.low == given.high {
                 (None, figure)
             } else {
                 (given.low, given.high)

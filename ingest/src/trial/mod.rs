@@ -86,13 +86,20 @@ fn about(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &
         .collect();
     let here = &thoughts[verdict.thought];
     said.push(words_around(talk, here, verdict));
-    // The talk that leads up to the verdict, back to where the gear was brought up.
+    // The talk that leads up to the verdict, from where it last names the gear.
+    let mut to = here.tokens.start;
     for before in thoughts[..verdict.thought].iter().rev().take(LED_UP) {
-        let own = before.mentions.clone().all(|m| talk.mentions[m].generic || name(talk, m) == gear);
-        if before.block != here.block || before.tokens.start < subject.start || !own {
+        if before.block != here.block || before.tokens.end != to {
             break;
         }
-        said.push(first_words(&before.tokens));
+        let own = before.mentions.clone().rev().find(|&m| name(talk, m) == gear);
+        let other = before.mentions.clone().any(|m| !talk.mentions[m].generic);
+        if own.is_none() && other {
+            break;
+        }
+        let from = own.map_or(before.tokens.start, |m| talk.mentions[m].tokens.start);
+        said.push(first_words(&(from..before.tokens.end)));
+        to = before.tokens.start;
     }
     if !said.iter().any(|q| q.contains(&subject.start)) {
         said.push(subject.start..brought_up(talk, subject));

@@ -208,10 +208,13 @@ impl<'t> Candidate<'_, 't> {
                 ]) || next.is_any(&["for", "to", "enough"]) && dated
             }
             Weight::Sign => {
-                next.is_any(&["i", "we", "it", "she", "he"])
-                    && then.is_some_and(|t| {
-                        t.is_any(&["couldn't", "didn't", "wouldn't", "could", "can't", "stopped", "jammed"])
-                    })
+                next.is_any(&["out", "into", "away"])
+                    || next.is_any(&["i", "we", "it", "she", "he"])
+                        && then.is_some_and(|t| {
+                            t.is_any(&[
+                                "couldn't", "didn't", "wouldn't", "could", "can't", "stopped", "jammed",
+                            ])
+                        })
             }
             Weight::Word => false,
         }
