@@ -122,8 +122,9 @@ fn cut(talk: &Talk<'_>) -> Vec<Range<usize>> {
     let tokens = &talk.tokens;
     let mut out = Vec::new();
     let mut start = 0;
+    let wide = wide(talk);
     for at in 1..=tokens.len() {
-        if at == tokens.len() || begins(talk, start, at) {
+        if at == tokens.len() || begins(talk, start, at, wide) {
             out.push(start..at);
             start = at;
         }
@@ -131,7 +132,14 @@ fn cut(talk: &Talk<'_>) -> Vec<Range<usize>> {
     if tokens.is_empty() { Vec::new() } else { out }
 }
 
-fn begins(talk: &Talk<'_>, start: usize, at: usize) -> bool {
+/// Whether the cues of a recording are so long that they are cut at sentences rather than at a width.
+fn wide(talk: &Talk<'_>) -> bool {
+    const WORDS: usize = 11;
+    let cues = talk.utterances.iter().filter(|u| u.kind == UtteranceKind::Cue).count();
+    cues > 0 && talk.tokens.len() > cues * WORDS
+}
+
+fn begins(talk: &Talk<'_>, start: usize, at: usize, wide: bool) -> bool {
     let tokens = &talk.tokens;
     let token = &tokens[at];
     match token.gap {
@@ -139,7 +147,9 @@ fn begins(talk: &Talk<'_>, start: usize, at: usize) -> bool {
         // Openers in a row ("okay so now") begin one thought.
         Gap::Line => {
             let finished = !unfinished(&tokens[at - 1]);
-            (GRAMMAR.openers.has(token) && at - start > 1)
+            // Where cues hold whole sentences, each begins a thought.
+            (finished && wide)
+                || (GRAMMAR.openers.has(token) && at - start > 1)
                 || (finished && GRAMMAR.starters.has(token))
                 || (finished && brings_up(talk, at))
         }
@@ -180,7 +190,7 @@ fn brings_up(talk: &Talk<'_>, at: usize) -> bool {
     let alone = next.is_none_or(|t| t.gap >= Gap::Line) && mention.tokens.end - at <= LITTLE;
     let preposition =
         before.iter().any(|t| t.is_any(&["with", "on", "to", "for", "up", "about", "was", "is"]));
-    !preposition && (alone || next.is_some_and(|t| t.is_any(&["i", "we", "first"])))
+    !preposition && (alone || next.is_some_and(|t| t.is_any(&["i", "we", "first", "okay", "right"])))
 }
 
 /// Whether the gear that starts at a token is wished for: "I must rig a preventer".
@@ -279,7 +289,11 @@ impl Thought {
             return Some(5.0 - (gap / 24.0).min(3.4) - vague);
         }
         if !here {
-            return Some(4.2 - gap / 35.0 - vague - penalty(prepositional, 2.0));
+            // A part named in talk about its whole is part of that talk.
+            let part = self
+                .topic
+                .is_some_and(|t| mention.gear().and_then(|g| g.part_of.as_deref()) == Some(name(talk, t)));
+            return Some(4.2 - gap / 35.0 - vague - penalty(prepositional, 2.0) - penalty(part, 1.0));
         }
         let same_line = !tokens[end.min(cue.start)..=cue.start].iter().any(|t| t.gap >= Gap::Line);
         let near = if same_line { 7.5 } else { 6.0 } - gap / 10.0;

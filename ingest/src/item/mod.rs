@@ -95,6 +95,10 @@ fn same_matter(item: &Item, task: &Item) -> bool {
     if item.gear.is_none() || task.gear.is_none() {
         return item.span.start < task.span.end && task.span.start < item.span.end;
     }
+    // "Half a tick for the halyard, I want a longer winch handle": what would put it right, said in the same breath.
+    if item.why != Why::Task && item.span.start < task.span.end && task.span.start < item.span.end {
+        return true;
+    }
     let near = task.span.start < item.span.end + NEAR && item.span.start < task.span.end + NEAR;
     let (a, b) = (item.gear.as_deref().unwrap_or_default(), task.gear.as_deref().unwrap_or_default());
     if a == b {

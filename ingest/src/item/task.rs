@@ -54,7 +54,7 @@ fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
             .get(m.end)
             .is_none_or(|t| !t.is_any(&["'s", "is", "was", "ran", "lit", "came", "went", "passed", "of"]))
     {
-        return vec![m.start..m.end];
+        return std::iter::once(m.start..m.end).collect();
     }
     let mut out: Vec<Range<usize>> = Vec::new();
     let mut at = head;

@@ -135,7 +135,7 @@ impl<'t> Candidate<'_, 't> {
                 let near = pronoun || distance <= if here { NEAR } else { TOPIC_NEAR };
                 mention.gear().is_none_or(|g| g.group != "rig" && !g.prop)
                     && (near || self.cue.len() > 1)
-                    && (here || !mention.generic)
+                    && (!mention.generic || self.thought.head == Some(self.subject))
             }
         }
     }
