@@ -10,6 +10,7 @@ pub mod format;
 pub mod found;
 pub mod gear;
 pub mod grammar;
+pub mod instrument;
 pub mod item;
 pub mod lexicon;
 pub mod matter;

@@ -1,0 +1,63 @@
+//! Instrument logs: the formats that boats' instruments are recorded in, read into samples.
+//!
+//! A log's format is told by its content ([`sniff`]); [`parse`] reads it, giving one [`Sample`] after the other to
+//! a function, and at the end [`Parsed`]: the channels, what became of every record ([`Account`]), and what is
+//! odd about its clocks ([`ClockReport`]). [`Minutes`] sums samples up by the minute, [`calibration`] compares two
+//! channels of one quantity, [`wind`] computes true wind.
+//!
+//! Units are canonical ([`Quantity::unit`]). Wind angles are degrees off the bow, port negative; the notes' `0 to
+//! 180` is their absolute value. Nothing here allocates for a sample, and memory stays bounded on any input.
+
+pub mod account;
+pub mod channel;
+pub mod clock;
+mod log;
+pub mod minute;
+mod nmea0183;
+pub mod number;
+pub mod quantity;
+pub mod stamp;
+pub mod wind;
+
+pub use account::{Account, Refusal, Refused};
+pub use channel::{Channel, ChannelId};
+pub use clock::{ClockReport, Instant, TimeBasis};
+pub use log::Sample;
+pub use minute::{Minute, Minutes};
+pub use quantity::{Quantity, Reference};
+
+use crate::Hints;
+use crate::found::Notice;
+
+/// A format of instrument logs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Kind {
+    /// NMEA 0183 sentences.
+    Nmea0183,
+}
+
+/// What is known of a log after reading it.
+#[derive(Clone, Debug)]
+pub struct Parsed {
+    /// Its format.
+    pub kind: Kind,
+    /// Its channels; a sample's [`ChannelId`] is an index into them.
+    pub channels: Vec<Channel>,
+    /// What became of every record.
+    pub account: Account,
+    /// What was seen of its clocks.
+    pub clock: ClockReport,
+    /// What the skipper should know.
+    pub notices: Vec<Notice>,
+}
+
+/// Reads a log that is in memory.
+pub fn parse(kind: Kind, bytes: &[u8], hints: &Hints, emit: &mut impl FnMut(Sample)) -> Parsed {
+    match kind {
+        Kind::Nmea0183 => {
+            let mut reader = nmea0183::Reader::new(hints);
+            reader.feed(bytes, emit);
+            reader.close()
+        }
+    }
+}
