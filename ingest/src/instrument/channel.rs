@@ -1,5 +1,7 @@
 //! Channels: one quantity from one sender, and the small numbers that samples carry in their place.
 
+use std::io::Write as _;
+
 use super::quantity::{Quantity, Reference};
 
 /// One quantity from one sender.
@@ -140,7 +142,23 @@ impl Channels {
         self.instances.intern(name, usize::from(INSTANCES - NAMED)).map(|n| Instance(NAMED + n as u16))
     }
 
+    /// Interns a name with a number behind it ("battery 1").
+    pub(super) fn numbered_instance(&mut self, name: &str, number: u16) -> Option<Instance> {
+        // Put together on the stack, as it is asked for every battery's every message.
+        let mut text = [0u8; 48];
+        let mut rest = &mut text[..];
+        let written = write!(rest, "{name} {number}");
+        let left = rest.len();
+        let length = text.len() - left;
+        match written {
+            Ok(()) => self.instance(String::from_utf8_lossy(&text[..length]).trim_start()),
+            // A longer name than any there is here.
+            Err(_) => self.instance(name),
+        }
+    }
+
     /// The channels, by number.
+    #[cfg(test)]
     pub(super) fn list(&self) -> &[Channel] {
         &self.list
     }

@@ -151,19 +151,34 @@ impl Log {
         offset: u64,
         emit: &mut impl FnMut(Sample),
     ) {
+        match self.take(kind, source, values, offset, emit) {
+            Ok(()) => self.ledger.used(kind),
+            Err(why) => self.ledger.refused(kind, why, self.line),
+        }
+    }
+
+    /// Gives a record's values out, or says why none can be; the caller enters the record in the account.
+    #[inline]
+    pub(super) fn take(
+        &mut self,
+        kind: Kindred,
+        source: Source,
+        values: &Values,
+        offset: u64,
+        emit: &mut impl FnMut(Sample),
+    ) -> Result<(), Refusal> {
         let list = values.list();
         let out_of_range = list.iter().filter(|v| !v.quantity.holds(v.value)).count();
         if list.len() == out_of_range || (out_of_range > 0 && !values.apart) {
-            let reason = match values.refused.first() {
-                _ if out_of_range > 0 => Refusal::Range,
-                Some(&why) => why,
+            return match values.refused.first() {
+                _ if out_of_range > 0 => Err(Refusal::Range),
+                Some(&why) => Err(why),
                 None if values.told.is_some() => {
                     self.tell(values.told);
-                    return self.ledger.used(kind);
+                    Ok(())
                 }
-                None => Refusal::Empty,
+                None => Err(Refusal::Empty),
             };
-            return self.ledger.refused(kind, reason, self.line);
         }
         for &why in &values.refused {
             self.ledger.value_refused(kind, why, self.line);
@@ -185,7 +200,7 @@ impl Log {
                 self.compute(source, *value, at, offset, emit);
             }
         }
-        self.ledger.used(kind);
+        Ok(())
     }
 
     #[inline]

@@ -13,6 +13,7 @@ pub mod channel;
 pub mod clock;
 mod log;
 pub mod minute;
+mod n2k;
 mod nmea0183;
 pub mod number;
 pub mod quantity;
@@ -34,6 +35,8 @@ use crate::found::Notice;
 pub enum Kind {
     /// NMEA 0183 sentences.
     Nmea0183,
+    /// NMEA 2000 frames as text.
+    Nmea2000,
 }
 
 /// What is known of a log after reading it.
@@ -56,6 +59,11 @@ pub fn parse(kind: Kind, bytes: &[u8], hints: &Hints, emit: &mut impl FnMut(Samp
     match kind {
         Kind::Nmea0183 => {
             let mut reader = nmea0183::Reader::new(hints);
+            reader.feed(bytes, emit);
+            reader.close()
+        }
+        Kind::Nmea2000 => {
+            let mut reader = n2k::Reader::new(hints);
             reader.feed(bytes, emit);
             reader.close()
         }

@@ -38,7 +38,7 @@ pub(super) fn checksum(bytes: &[u8]) -> u8 {
 
 /// Two hexadecimal digits of either case.
 #[inline]
-pub(super) fn hex(high: u8, low: u8) -> Option<u8> {
+pub(in crate::instrument) fn hex(high: u8, low: u8) -> Option<u8> {
     let digit = |b: u8| match b {
         b'0'..=b'9' => Some(b - b'0'),
         b'A'..=b'F' => Some(b - b'A' + 10),

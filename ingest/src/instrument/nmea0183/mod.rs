@@ -14,7 +14,7 @@
 //! quantity's range, and one value sent in two units must be the same in both (within 2 % and rounding).
 //! Source: gpsd `www/NMEA.adoc` @46977fa; the standard itself (IEC 61162-1) is sold and was not read.
 
-mod cut;
+pub(super) mod cut;
 mod fields;
 mod gear;
 mod motion;
