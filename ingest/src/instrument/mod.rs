@@ -17,6 +17,7 @@ mod n2k;
 mod nmea0183;
 pub mod number;
 pub mod quantity;
+mod signalk;
 pub mod stamp;
 pub mod wind;
 
@@ -37,6 +38,8 @@ pub enum Kind {
     Nmea0183,
     /// NMEA 2000 frames as text.
     Nmea2000,
+    /// Signal K deltas.
+    SignalK,
 }
 
 /// What is known of a log after reading it.
@@ -64,6 +67,11 @@ pub fn parse(kind: Kind, bytes: &[u8], hints: &Hints, emit: &mut impl FnMut(Samp
         }
         Kind::Nmea2000 => {
             let mut reader = n2k::Reader::new(hints);
+            reader.feed(bytes, emit);
+            reader.close()
+        }
+        Kind::SignalK => {
+            let mut reader = signalk::Reader::new(hints);
             reader.feed(bytes, emit);
             reader.close()
         }

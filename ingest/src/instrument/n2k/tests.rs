@@ -41,6 +41,10 @@ fn gives(pgn: u32, bytes: &str, want: &[(&str, f64, f64)]) {
     }
 }
 
+/// A GNSS message of canboat's samples, whole.
+const GNSS: &str = "e6,f1,3a,80,9c,c6,0d,00,12,38,aa,49,eb,51,07,00,0c,44,95,fb,15,b8,00,40,e1,33,00,00,00,00,00,\
+                    13,fc,09,5a,00,8c,00,ff,ff,ff,7f,00";
+
 #[test]
 fn published_bytes() {
     gives(
@@ -62,11 +66,15 @@ fn published_bytes() {
             ("engine_hours//0", 4210.0 / 3600.0, 1e-9),
         ],
     );
-    // Date, time and position of a GNSS message; the bytes behind them are ours: a GPS fix, no altitude.
     gives(
         129_029,
-        "e6 f1 3a 80 9c c6 0d 00 12 38 aa 49 eb 51 07 00 6c 3b d2 b5 d8 b7 00 ff ff ff ff ff ff ff 7f 10 fc",
-        &[("latitude", 52.746_133_3, 1e-7), ("longitude", 5.178, 5e-3)],
+        &GNSS.replace(',', " "),
+        &[
+            ("latitude", 52.746_133_3, 5e-8),
+            ("longitude", 5.181_556_6, 5e-8),
+            ("altitude", 3.4, 1e-9),
+            ("hdop", 0.9, 1e-9),
+        ],
     );
     gives(
         127_250,
@@ -90,18 +98,18 @@ fn published_bytes() {
 
 #[test]
 fn the_time_of_a_gnss_message_is_carried() {
-    let gnss = "e6,f1,3a,80,9c,c6,0d,00,12,38,aa,49,eb,51,07,00,6c,3b,d2,b5,d8,b7,00,ff,ff,ff,ff,ff,ff,ff,7f,10,fc";
     let mut log = String::new();
-    // As frames without a time in front: 33 bytes are six and four sevens.
-    let bytes: Vec<_> = gnss.split(',').collect();
-    for (frame, part) in [&bytes[..6], &bytes[6..13], &bytes[13..20], &bytes[20..27], &bytes[27..]].iter().enumerate()
-    {
-        let head = if frame == 0 { "40 21".to_owned() } else { format!("{:02x}", 0x40 | frame) };
-        log += &format!("can0 0DF80503 [8] {head} {}{}\n", part.join(" "), " ff".repeat(if frame == 4 { 1 } else { 0 }));
+    // As frames without a time in front: 43 bytes are six, five sevens, and two.
+    let bytes: Vec<_> = GNSS.split(',').collect();
+    let (first, rest) = bytes.split_at(6);
+    log += &format!("can0 0DF80503 [8] 40 2b {}\n", first.join(" "));
+    for (n, part) in rest.chunks(7).enumerate() {
+        let filled = [part, &["ff"; 7][part.len()..]].concat().join(" ");
+        log += &format!("can0 0DF80503 [8] {:02x} {filled}\n", 0x41 + n);
     }
     log += "can0 09F10DCC [8] 00 FF FF 7F E9 FB FF FF\n";
     let (parsed, samples) = read(&log);
-    assert_eq!(parsed.account.used["129029"], 5, "{:?}", parsed.account);
+    assert_eq!(parsed.account.used["129029"], 7, "{:?}", parsed.account);
     let at = samples.last().expect("the rudder").at.expect("a time");
     assert_eq!(show(at.micros), "2011-04-25T06:25:12Z");
 }
