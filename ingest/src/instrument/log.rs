@@ -239,7 +239,7 @@ impl Log {
     pub(super) fn close(mut self, kind: Kind) -> Parsed {
         let account: Account = self.ledger.close(self.line);
         self.notices.extend(self.clock.report.notices());
-        Parsed { kind, channels: self.channels.into_list(), account, clock: self.clock.report, notices: self.notices }
+        Parsed { kind, channels: self.channels.into_list(), account, clock: self.clock.report, tracks: Vec::new(), notices: self.notices }
     }
 }
 

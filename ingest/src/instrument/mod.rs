@@ -11,6 +11,8 @@
 pub mod account;
 pub mod channel;
 pub mod clock;
+pub mod gpx;
+mod limited;
 mod log;
 pub mod minute;
 mod n2k;
@@ -40,6 +42,8 @@ pub enum Kind {
     Nmea2000,
     /// Signal K deltas.
     SignalK,
+    /// Tracks of GPX files.
+    Gpx,
 }
 
 /// What is known of a log after reading it.
@@ -53,6 +57,8 @@ pub struct Parsed {
     pub account: Account,
     /// What was seen of its clocks.
     pub clock: ClockReport,
+    /// Its tracks, where it is a track file.
+    pub tracks: Vec<gpx::Track>,
     /// What the skipper should know.
     pub notices: Vec<Notice>,
 }
@@ -75,5 +81,6 @@ pub fn parse(kind: Kind, bytes: &[u8], hints: &Hints, emit: &mut impl FnMut(Samp
             reader.feed(bytes, emit);
             reader.close()
         }
+        Kind::Gpx => gpx::read(bytes, hints, emit),
     }
 }
