@@ -90,9 +90,7 @@ fn cycles(size: usize) -> Vec<u8> {
             "IIXDR,C,,C,AIRTEMP,A,{:.1},D,HEEL,A,2.9,D,TRIM,P,,B,BARO,A,-3.9,D,RUDDER",
             wander.step(-1.0, 5.0)
         ));
-        put(format_args!(
-            "GPGGA,{h:02}{m:02}{s:02},52{minutes:07.4},N,00518.8172,E,1,12,0.60,-4,M,46.8,M,,"
-        ));
+        put(format_args!("GPGGA,{h:02}{m:02}{s:02},52{minutes:07.4},N,00518.8172,E,1,12,0.60,-4,M,46.8,M,,"));
         put(format_args!("GPGLL,52{minutes:07.4},N,00518.8170,E,{h:02}{m:02}{s:02},A,A"));
         put(format_args!("GPGSA,A,3,07,08,10,16,20,21,26,27,29,76,75,70,1.10,0.60,0.90"));
         put(format_args!("GPGSV,3,1,12,07,10,333,39,08,12,279,35,10,16,158,33,16,74,249,37"));
@@ -117,9 +115,7 @@ fn cycles(size: usize) -> Vec<u8> {
 #[divan::bench(sample_count = 5)]
 fn plain_line_count(bencher: Bencher) {
     let log = log();
-    bencher
-        .counter(BytesCount::of_slice(log))
-        .bench(|| memchr::memchr_iter(b'\n', black_box(log)).count());
+    bencher.counter(BytesCount::of_slice(log)).bench(|| memchr::memchr_iter(b'\n', black_box(log)).count());
 }
 
 #[divan::bench(sample_count = 5)]
@@ -135,7 +131,8 @@ fn every_value_in_hand_of_what_the_crate_knows(bencher: Bencher) {
 fn read_all(bencher: Bencher, log: &[u8]) {
     bencher.counter(BytesCount::of_slice(log)).bench(|| {
         let mut sum = 0.0;
-        let parsed = parse(Kind::Nmea0183, black_box(log), &Hints::default(), &mut |sample| sum += sample.value);
+        let parsed =
+            parse(Kind::Nmea0183, black_box(log), &Hints::default(), &mut |sample| sum += sample.value);
         assert_eq!(parsed.account.refused_count(), 0, "{:?}", parsed.account.refused);
         black_box((sum, parsed.account.values))
     });

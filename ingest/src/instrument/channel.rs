@@ -266,7 +266,8 @@ mod tests {
         let wind = Source::address(b"WIMWV");
         let first =
             channels.id(wind, Quantity::ApparentWindSpeed, Reference::Unsaid, Instance::ONLY).expect("room");
-        let other = channels.id(wind, Quantity::TrueWindSpeed, Reference::Water, Instance::ONLY).expect("room");
+        let other =
+            channels.id(wind, Quantity::TrueWindSpeed, Reference::Water, Instance::ONLY).expect("room");
         let again =
             channels.id(wind, Quantity::ApparentWindSpeed, Reference::Unsaid, Instance::ONLY).expect("room");
         assert_eq!(first, again);

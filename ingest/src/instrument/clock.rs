@@ -151,7 +151,10 @@ impl ClockReport {
         if self.backwards > 0 {
             say(
                 self.backwards_line,
-                format!("time runs backwards {} times, by {:.0} s at most", self.backwards, self.backwards_most_s),
+                format!(
+                    "time runs backwards {} times, by {:.0} s at most",
+                    self.backwards, self.backwards_most_s
+                ),
                 "",
             );
         }
@@ -171,7 +174,11 @@ impl ClockReport {
             say(None, format!("the log tells the time of day only; the date was taken from {from}"), "");
         }
         if self.unset > 0 {
-            say(None, format!("{} times come from a clock that was never set, and were left aside", self.unset), "");
+            say(
+                None,
+                format!("{} times come from a clock that was never set, and were left aside", self.unset),
+                "",
+            );
         }
         if self.timeless > 0 {
             say(
@@ -392,7 +399,11 @@ impl Clock {
         let (near, from) = self.dating()?;
         self.report.dated_by = Some(from);
         // The date in a file's name is already a local one.
-        Some(if self.recorded.is_none() && self.name_day.is_some() { near } else { near + self.offset_at(near) })
+        Some(if self.recorded.is_none() && self.name_day.is_some() {
+            near
+        } else {
+            near + self.offset_at(near)
+        })
     }
 
     /// The offset from UTC in force at a local time, in microseconds: the receiver's, the zone's, or none.
@@ -416,6 +427,11 @@ impl Clock {
         self.report.offset = Some((offset, "the zone in force"));
         self.zone_hour = Some((hour, offset * SECOND));
         offset * SECOND
+    }
+
+    /// Takes the offset of stamps without one as known, in microseconds.
+    pub(super) fn offset_is(&mut self, offset: i64) {
+        self.offset = Some(offset);
     }
 
     /// Learns the offset of stamps without one from the receiver's time, to a quarter of an hour.

@@ -67,13 +67,7 @@ impl Values {
             instance: Instance::ONLY,
             value: 0.0,
         };
-        Self {
-            list: [nothing; Self::MAX],
-            len: 0,
-            told: None,
-            apart: false,
-            refused: Vec::new(),
-        }
+        Self { list: [nothing; Self::MAX], len: 0, told: None, apart: false, refused: Vec::new() }
     }
 
     #[inline]
@@ -239,7 +233,14 @@ impl Log {
     pub(super) fn close(mut self, kind: Kind) -> Parsed {
         let account: Account = self.ledger.close(self.line);
         self.notices.extend(self.clock.report.notices());
-        Parsed { kind, channels: self.channels.into_list(), account, clock: self.clock.report, tracks: Vec::new(), notices: self.notices }
+        Parsed {
+            kind,
+            channels: self.channels.into_list(),
+            account,
+            clock: self.clock.report,
+            tracks: Vec::new(),
+            notices: self.notices,
+        }
     }
 }
 

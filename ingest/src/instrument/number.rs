@@ -99,7 +99,9 @@ mod tests {
         ] {
             assert_eq!(decimal(text.as_bytes()).map(Decimal::value), Some(value), "{text}");
         }
-        for text in ["", " ", ".", "-", "1.2.3", "1e5", "0x10", "12,5", "1 2", "nan", "9999999999999999999", "--1"] {
+        for text in
+            ["", " ", ".", "-", "1.2.3", "1e5", "0x10", "12,5", "1 2", "nan", "9999999999999999999", "--1"]
+        {
             assert_eq!(decimal(text.as_bytes()), None, "{text}");
         }
         assert_eq!(decimal(b"5.850").map(Decimal::step), Some(0.001));

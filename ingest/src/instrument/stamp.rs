@@ -147,7 +147,8 @@ impl Cursor<'_> {
     fn clock_after(&mut self, hour: i64) -> Option<i64> {
         self.take(b":")?;
         let minute = self.two()?;
-        let (second, micros) = if self.take(b":").is_some() { (self.two()?, self.fraction()?) } else { (0, 0) };
+        let (second, micros) =
+            if self.take(b":").is_some() { (self.two()?, self.fraction()?) } else { (0, 0) };
         clock(hour, minute, second, micros)
     }
 

@@ -132,9 +132,7 @@ impl Computer {
         let heading_true = heading(self.heading_true)
             .or_else(|| heading_magnetic.zip(variation).map(|(heading, variation)| heading + variation));
         let from = wind.angle_deg.and_then(|angle| match (heading_true, heading_magnetic) {
-            (Some(heading), _) => {
-                Some((Quantity::WindDirection, Reference::True, direction(heading, angle)))
-            }
+            (Some(heading), _) => Some((Quantity::WindDirection, Reference::True, direction(heading, angle))),
             (None, Some(heading)) => {
                 Some((Quantity::WindDirection, Reference::Magnetic, direction(heading, angle)))
             }
@@ -189,9 +187,11 @@ mod tests {
                 (found, want) => assert_eq!(found, want),
             }
         }
-        for (twa, tws, stw, awa, aws) in
-            [(90.0, 10.0, 10.0, 45.0, 14.142), (45.0, 15.0, 6.0, 32.57, 19.705), (135.0, 20.0, 7.0, 116.79, 15.843)]
-        {
+        for (twa, tws, stw, awa, aws) in [
+            (90.0, 10.0, 10.0, 45.0, 14.142),
+            (45.0, 15.0, 6.0, 32.57, 19.705),
+            (135.0, 20.0, 7.0, 116.79, 15.843),
+        ] {
             let wind = apparent_wind(twa, tws, stw);
             assert!((wind.speed_kn - aws).abs() < 1e-3 && (wind.angle_deg.expect("wind") - awa).abs() < 6e-3);
         }
@@ -218,9 +218,8 @@ mod tests {
     fn an_old_boat_speed_is_not_computed_with() {
         let wind = Source::address(b"WIMWV");
         let log = Source::address(b"SDVHW");
-        let at = |s: i64| {
-            Some(Instant { micros: s * SECOND, basis: super::super::clock::TimeBasis::Carried })
-        };
+        let at =
+            |s: i64| Some(Instant { micros: s * SECOND, basis: super::super::clock::TimeBasis::Carried });
         let mut computer = Computer::default();
         computer.hear(log, Quantity::BoatSpeed, Reference::Water, 6.0, at(0), 1);
         let mut felt = |second, record| {

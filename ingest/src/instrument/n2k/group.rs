@@ -65,8 +65,7 @@ pub(super) fn is_known(pgn: u32) -> bool {
             | 129_026
             | 129_029
             | 130_306
-            | 130_310..=130_314
-            | 130_316
+            | 130_310..=130_314 | 130_316
     )
 }
 
@@ -101,12 +100,10 @@ pub(super) fn read(
         }
         127_489 => engine(&bytes, values, channels)?,
         127_505 => tank(&bytes, values, channels)?,
-        127_506 => {
-            // Only a battery has a state of charge; kind 0 is a battery.
-            if bytes.code(16, 8) == Some(0) {
-                let charge = bytes.unsigned(24, 8, 1.0);
-                put(values, Quantity::StateOfCharge, numbered(bytes.code(8, 8)), charge);
-            }
+        // Only a battery has a state of charge; kind 0 is a battery.
+        127_506 if bytes.code(16, 8) == Some(0) => {
+            let charge = bytes.unsigned(24, 8, 1.0);
+            put(values, Quantity::StateOfCharge, numbered(bytes.code(8, 8)), charge);
         }
         127_508 => {
             let battery = bytes.code(0, 8);
@@ -181,7 +178,9 @@ pub(super) fn read(
             put(values, Quantity::RelativeHumidity, instance, bytes.signed(32, 16, 0.004));
             put(values, Quantity::Pressure, Instance::ONLY, bytes.unsigned(48, 16, 1.0));
         }
-        130_312 => put_temperature(values, channels, bytes.code(16, 8), bytes.code(8, 8), kelvin(&bytes, 24))?,
+        130_312 => {
+            put_temperature(values, channels, bytes.code(16, 8), bytes.code(8, 8), kelvin(&bytes, 24))?
+        }
         130_313 => {
             let place = match bytes.code(16, 8) {
                 Some(0) => "inside",

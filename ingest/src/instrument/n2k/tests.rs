@@ -10,8 +10,7 @@ use crate::instrument::{Kind, Parsed, Refusal, Sample, parse};
 
 fn read(log: impl AsRef<[u8]>) -> (Parsed, Vec<Sample>) {
     let mut samples = Vec::new();
-    let parsed =
-        parse(Kind::Nmea2000, log.as_ref(), &Hints::default(), &mut |sample| samples.push(sample));
+    let parsed = parse(Kind::Nmea2000, log.as_ref(), &Hints::default(), &mut |sample| samples.push(sample));
     assert!(parsed.account.adds_up(), "{:?}", parsed.account);
     (parsed, samples)
 }
@@ -177,11 +176,7 @@ fn the_rest() {
     gives(
         127_505,
         "00 d4 30 20 03 00 00 ff",
-        &[
-            ("fuel_level//0", 50.0, 1e-9),
-            ("fuel_volume//0", 40.0, 1e-9),
-            ("tank_capacity//fuel", 80.0, 1e-9),
-        ],
+        &[("fuel_level//0", 50.0, 1e-9), ("fuel_volume//0", 40.0, 1e-9), ("tank_capacity//fuel", 80.0, 1e-9)],
     );
     gives(
         128_267,
@@ -196,7 +191,11 @@ fn the_rest() {
     gives(130_314, "00 00 00 f0 7a 0f 00 ff", &[("pressure", 1014.512, 1e-9)]);
     gives(130_313, "00 00 01 d4 30 ff 7f ff", &[("relative_humidity//outside", 50.0, 1e-9)]);
     gives(130_316, "00 01 0e 38 79 04 ff ff", &[("temperature//exhaust 1", 20.026, 1e-6)]);
-    gives(127_488, "00 e8 2b c7 01 7f ff ff", &[("engine_speed//0", 2810.0, 1e-9), ("fluid_pressure//boost", 0.455, 1e-9)]);
+    gives(
+        127_488,
+        "00 e8 2b c7 01 7f ff ff",
+        &[("engine_speed//0", 2810.0, 1e-9), ("fluid_pressure//boost", 0.455, 1e-9)],
+    );
 }
 
 #[test]

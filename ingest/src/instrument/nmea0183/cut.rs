@@ -68,7 +68,8 @@ pub(super) fn parts<'a>(line: &'a [u8], whole_line: bool, mut found: impl FnMut(
             continue;
         }
         let before = line[done..start].trim_ascii();
-        let end = if line[start] == b'\\' { tag_block(line, start) } else { sentence(line, start, whole_line) };
+        let end =
+            if line[start] == b'\\' { tag_block(line, start) } else { sentence(line, start, whole_line) };
         let Some((part, end)) = end else { continue };
         if !before.is_empty() {
             found(stamp_in(before).map_or(Part::Junk, Part::Stamp));
@@ -125,7 +126,10 @@ fn sentence(line: &[u8], start: usize, whole_line: bool) -> Option<(Option<Part<
     match rest.get(stop) {
         Some(b'*') => {
             let (Some(&high), Some(&low)) = (rest.get(stop + 1), rest.get(stop + 2)) else {
-                return Some((Some(Part::Wrong { body, why: Refusal::Truncated }), line.len().min(after + 2)));
+                return Some((
+                    Some(Part::Wrong { body, why: Refusal::Truncated }),
+                    line.len().min(after + 2),
+                ));
             };
             Some(match hex(high, low) {
                 Some(sum) if sum == checksum(body) => {

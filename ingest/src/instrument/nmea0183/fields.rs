@@ -156,7 +156,9 @@ impl<'a> Fields<'a> {
         if whole < 0 || micros < 0 {
             return Err(Refusal::Malformed);
         }
-        stamp::clock(whole / 10_000, whole / 100 % 100, whole % 100, micros).map(Some).ok_or(Refusal::Malformed)
+        stamp::clock(whole / 10_000, whole / 100 % 100, whole % 100, micros)
+            .map(Some)
+            .ok_or(Refusal::Malformed)
     }
 
     /// A number with a side after it, `plus` or `minus`; `None` where it is empty.

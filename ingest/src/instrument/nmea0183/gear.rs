@@ -40,7 +40,9 @@ pub(super) fn rpm(fields: &mut Fields, values: &mut Values) -> Result<(), Refusa
 fn instance(number: Option<number::Decimal>) -> Result<Instance, Refusal> {
     match number {
         None => Ok(Instance::ONLY),
-        Some(number::Decimal { mantissa: mantissa @ 0..=255, decimals: 0 }) => Ok(Instance::number(mantissa as u16)),
+        Some(number::Decimal { mantissa: mantissa @ 0..=255, decimals: 0 }) => {
+            Ok(Instance::number(mantissa as u16))
+        }
         Some(_) => Err(Refusal::Malformed),
     }
 }
@@ -105,7 +107,9 @@ fn quad(
         (b'V', b'M') => (Quantity::Volume, value * 1000.0),
         (b'F', b'H') => (Quantity::Frequency, value),
         (b'G', _) => (Quantity::Generic, value),
-        (b'A' | b'C' | b'F' | b'H' | b'I' | b'P' | b'T' | b'U' | b'V', _) => return Err(Refusal::UnknownUnit),
+        (b'A' | b'C' | b'F' | b'H' | b'I' | b'P' | b'T' | b'U' | b'V', _) => {
+            return Err(Refusal::UnknownUnit);
+        }
         // Salinity, switches, flow, forces: nothing here asks for them.
         _ => return Ok(None),
     };
@@ -116,7 +120,8 @@ fn quad(
 /// Whether one of some words stands in a transducer's name.
 fn named(name: &[u8], words: &[&str]) -> bool {
     words.iter().any(|word| {
-        name.len() >= word.len() && name.windows(word.len()).any(|part| part.eq_ignore_ascii_case(word.as_bytes()))
+        name.len() >= word.len()
+            && name.windows(word.len()).any(|part| part.eq_ignore_ascii_case(word.as_bytes()))
     })
 }
 

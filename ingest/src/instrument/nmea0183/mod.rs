@@ -166,7 +166,8 @@ impl Reader {
             Part::Stamp(stamp) => self.log.clock.stamp(stamp, self.log.line),
             Part::Junk => junk += 1,
             Part::Wrong { body, why } => self.log.ledger.refused(kind_of(body), why, self.log.line),
-            Part::Sentence { body, encapsulated: true, .. } | Part::Unchecked { body, encapsulated: true, .. } => {
+            Part::Sentence { body, encapsulated: true, .. }
+            | Part::Unchecked { body, encapsulated: true, .. } => {
                 let mut kind = *b"!...";
                 let end = body.len().min(5);
                 let formatter = &body[end.saturating_sub(3)..end];

@@ -123,7 +123,12 @@ pub(super) fn hdt(fields: &mut Fields, values: &mut Values) -> Result<(), Refusa
     heading(fields, values, b'T', Reference::True)
 }
 
-fn heading(fields: &mut Fields, values: &mut Values, letter: u8, reference: Reference) -> Result<(), Refusal> {
+fn heading(
+    fields: &mut Fields,
+    values: &mut Values,
+    letter: u8,
+    reference: Reference,
+) -> Result<(), Refusal> {
     match fields.number_in(letter)? {
         Some(heading) => put_heading(values, reference, heading.value()),
         None => Ok(()),

@@ -67,13 +67,7 @@ pub(super) fn mwd(fields: &mut Fields, values: &mut Values) -> Result<(), Refusa
 }
 
 pub(super) fn vwr(fields: &mut Fields, values: &mut Values) -> Result<(), Refusal> {
-    sided_wind(
-        fields,
-        values,
-        Quantity::ApparentWindAngle,
-        Quantity::ApparentWindSpeed,
-        Reference::Unsaid,
-    )
+    sided_wind(fields, values, Quantity::ApparentWindAngle, Quantity::ApparentWindSpeed, Reference::Unsaid)
 }
 
 pub(super) fn vwt(fields: &mut Fields, values: &mut Values) -> Result<(), Refusal> {

@@ -245,34 +245,39 @@ impl<'a> OneUpdate<'a> {
     }
 }
 
-object!(OneUpdate, "an update", |this, key, map| {
-    match key {
-        "$source" => this.update.source = map.next_value_seed(Text(&mut *this.delta))?,
-        "source" => {
-            let start = this.delta.text.len();
-            map.next_value_seed(Sender(&mut *this.delta))?;
-            // A `$source` that came before names the sender better than the parts do.
-            if this.update.source.0 == this.update.source.1 {
-                this.update.source = (start, this.delta.text.len());
+object!(
+    OneUpdate,
+    "an update",
+    |this, key, map| {
+        match key {
+            "$source" => this.update.source = map.next_value_seed(Text(&mut *this.delta))?,
+            "source" => {
+                let start = this.delta.text.len();
+                map.next_value_seed(Sender(&mut *this.delta))?;
+                // A `$source` that came before names the sender better than the parts do.
+                if this.update.source.0 == this.update.source.1 {
+                    this.update.source = (start, this.delta.text.len());
+                }
+            }
+            "timestamp" => this.update.time = Some(map.next_value_seed(Text(&mut *this.delta))?),
+            "values" => {
+                let start = this.delta.entries.len();
+                map.next_value_seed(Entries(&mut *this.delta))?;
+                this.update.entries = (start, this.delta.entries.len());
+            }
+            "meta" => {
+                map.next_value::<IgnoredAny>()?;
+            }
+            _ => {
+                this.delta.is_wrong = true;
+                map.next_value::<IgnoredAny>()?;
             }
         }
-        "timestamp" => this.update.time = Some(map.next_value_seed(Text(&mut *this.delta))?),
-        "values" => {
-            let start = this.delta.entries.len();
-            map.next_value_seed(Entries(&mut *this.delta))?;
-            this.update.entries = (start, this.delta.entries.len());
-        }
-        "meta" => {
-            map.next_value::<IgnoredAny>()?;
-        }
-        _ => {
-            this.delta.is_wrong = true;
-            map.next_value::<IgnoredAny>()?;
-        }
+    },
+    done | this | {
+        this.delta.updates.push(this.update);
     }
-}, done |this| {
-    this.delta.updates.push(this.update);
-});
+);
 
 /// The parts of a sender's description that name it, put one after the other.
 struct Sender<'a>(&'a mut Delta);
@@ -304,23 +309,28 @@ impl<'a> OneEntry<'a> {
     }
 }
 
-object!(OneEntry, "a path and its value", |this, key, map| {
-    match key {
-        "path" => this.path = Some(map.next_value_seed(Text(&mut *this.delta))?),
-        "value" => this.value = map.next_value_seed(Value)?,
-        _ => {
-            this.delta.is_wrong = true;
-            map.next_value::<IgnoredAny>()?;
+object!(
+    OneEntry,
+    "a path and its value",
+    |this, key, map| {
+        match key {
+            "path" => this.path = Some(map.next_value_seed(Text(&mut *this.delta))?),
+            "value" => this.value = map.next_value_seed(Value)?,
+            _ => {
+                this.delta.is_wrong = true;
+                map.next_value::<IgnoredAny>()?;
+            }
+        }
+    },
+    done | this | {
+        match this.path {
+            Some(path) if this.value != Sent::Missing => {
+                this.delta.entries.push(Entry { path, value: this.value });
+            }
+            _ => this.delta.is_wrong = true,
         }
     }
-}, done |this| {
-    match this.path {
-        Some(path) if this.value != Sent::Missing => {
-            this.delta.entries.push(Entry { path, value: this.value });
-        }
-        _ => this.delta.is_wrong = true,
-    }
-});
+);
 
 /// Reads anything, by a visitor whose leaves stand in the block.
 macro_rules! anything {
@@ -443,11 +453,11 @@ mod tests {
     #[test]
     fn not_json() {
         let mut delta = Delta::default();
-        for line in ["", "{", "[]", "3", "{}x", "{\"updates\":3}", "{\"context\":\"\\ud800\"}", "{\"a\":NaN}"] {
+        for line in ["", "{", "[]", "3", "{}x", "{\"updates\":3}", "{\"context\":\"\\ud800\"}", "{\"a\":NaN}"]
+        {
             assert!(!delta.read(line.as_bytes()), "{line}");
         }
         let deep = format!("{{\"updates\":{}", "[".repeat(100_000));
         assert!(!delta.read(deep.as_bytes()));
     }
-
 }

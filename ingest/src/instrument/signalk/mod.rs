@@ -89,7 +89,11 @@ impl Reader {
             return self.log.ledger.blank();
         }
         if !self.delta.read(line) {
-            let why = if line[0] == b'{' && line[line.len() - 1] != b'}' { Refusal::Truncated } else { Refusal::Junk };
+            let why = if line[0] == b'{' && line[line.len() - 1] != b'}' {
+                Refusal::Truncated
+            } else {
+                Refusal::Junk
+            };
             return self.log.ledger.refused(Kindred::NONE, why, self.log.line);
         }
         let kind = Kindred::new(b"delta");

@@ -86,7 +86,8 @@ fn wind_depth_and_objects() {
 /// `samples/delta/0183-RMC-export-delta.json` of the specification has a course of 245.69, which is degrees.
 #[test]
 fn degrees_sent_for_radians_are_refused_and_said() {
-    let line = delta(&[("navigation.courseOverGroundTrue", "245.69"), ("navigation.speedOverGround", "12.6")]);
+    let line =
+        delta(&[("navigation.courseOverGroundTrue", "245.69"), ("navigation.speedOverGround", "12.6")]);
     let (parsed, samples) = read(format!("{line}\n{line}\n"));
     assert_eq!(samples.len(), 2, "the speeds");
     assert_eq!(parsed.account.refused_for(Refusal::UnknownUnit), 2);
@@ -139,7 +140,8 @@ fn other_boats_are_left_out() {
     let of = |context: &str, path: &str| {
         format!(r#"{{"context":"{context}","updates":[{{"values":[{{"path":"{path}","value":3}}]}}]}}"#)
     };
-    let greeting = r#"{"name":"server","version":"1.8.2","self":"vessels.urn:mrn:signalk:uuid:1","roles":["main"]}"#;
+    let greeting =
+        r#"{"name":"server","version":"1.8.2","self":"vessels.urn:mrn:signalk:uuid:1","roles":["main"]}"#;
     let log = [
         greeting.to_owned(),
         of("vessels.urn:mrn:imo:mmsi:2", "navigation.speedOverGround"),
@@ -149,7 +151,9 @@ fn other_boats_are_left_out() {
     assert_eq!(samples.len(), 1);
     assert_eq!((parsed.account.ignored["others"], parsed.account.ignored["hello"]), (1, 1));
     // Without the greeting, by what only the own boat sends.
-    let (_, samples) = read([&log[1], &of("vessels.a", "environment.wind.speedApparent"), &log[1]].map(String::as_str).join("\n"));
+    let (_, samples) = read(
+        [&log[1], &of("vessels.a", "environment.wind.speedApparent"), &log[1]].map(String::as_str).join("\n"),
+    );
     assert_eq!(samples.len(), 1);
 }
 

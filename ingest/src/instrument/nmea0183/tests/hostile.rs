@@ -62,7 +62,9 @@ fn junk_and_binary_between_lines() {
     log.extend_from_slice(WIND.as_bytes());
     log.extend_from_slice(b"\r\n\x1b[31mOpening port\n");
     log.extend_from_slice(b"\x00\x01$GPRM$WIMWV,57.5,R,13.0,N,A*26\x07trailing\n# a comment\n");
-    log.extend_from_slice(b"!AIVDM,1,1,,A,13u?etPv2;0n:dDPwUM1U1Cb069D,0*24\r\n$PGRME,15.0,M,45.0,M,25.0,M*1C\r\n");
+    log.extend_from_slice(
+        b"!AIVDM,1,1,,A,13u?etPv2;0n:dDPwUM1U1Cb069D,0*24\r\n$PGRME,15.0,M,45.0,M,25.0,M*1C\r\n",
+    );
     let (parsed, samples) = read(&log, "");
     assert_eq!(parsed.account.used["MWV"], 2);
     assert_eq!(samples.len(), 4);

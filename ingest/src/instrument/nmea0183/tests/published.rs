@@ -29,7 +29,8 @@ fn gives(sentence: &str, want: &[(&str, f64)]) {
 fn refused(sentence: &str, why: Refusal) {
     let (parsed, samples) = read(format!("{sentence}\r\n"), "");
     assert!(samples.is_empty(), "{sentence}: {:?}", named(&parsed, &samples));
-    let reasons: Vec<_> = parsed.account.refused.iter().map(|r| (r.reason, r.count, r.lines.clone())).collect();
+    let reasons: Vec<_> =
+        parsed.account.refused.iter().map(|r| (r.reason, r.count, r.lines.clone())).collect();
     assert_eq!(reasons, [(why, 1, vec![1])], "{sentence}");
 }
 
@@ -62,7 +63,10 @@ fn mwv() {
         "$IIMWV,074,T,05.85,K,A*2B",
         &[("true_wind_angle/water", 74.0), ("true_wind_speed/water", ms(1.625))],
     );
-    gives("$IIMWV,074,T,05.85,M,A*2D", &[("true_wind_angle/water", 74.0), ("true_wind_speed/water", ms(5.85))]);
+    gives(
+        "$IIMWV,074,T,05.85,M,A*2D",
+        &[("true_wind_angle/water", 74.0), ("true_wind_speed/water", ms(5.85))],
+    );
     // go-nmea
     refused("$WIMWV,,T,,N,V*32", Refusal::Void);
 }
@@ -74,7 +78,10 @@ fn mwd() {
         &[("wind_direction/true", 328.2), ("wind_direction/magnetic", 326.8), ("true_wind_speed", 11.2)],
     );
     // signalk takes the 5.2 m/s; the 10.1 kn are the same within their last digit.
-    gives("$IIMWD,,,046.,M,10.1,N,05.2,M*0B", &[("wind_direction/magnetic", 46.0), ("true_wind_speed", 10.1)]);
+    gives(
+        "$IIMWD,,,046.,M,10.1,N,05.2,M*0B",
+        &[("wind_direction/magnetic", 46.0), ("true_wind_speed", 10.1)],
+    );
     assert!((ms(5.2) - 10.1).abs() < 0.01);
 }
 
@@ -87,7 +94,10 @@ fn vwr_and_vwt() {
     );
     gives("$IIVWR,024,L,018,N,,,,*5e", &[("apparent_wind_angle", -24.0), ("apparent_wind_speed", ms(9.26))]);
     gives("$IIVWR,154.0,R,,,7.0,M,,*4B", &[("apparent_wind_angle", 154.0), ("apparent_wind_speed", ms(7.0))]);
-    gives("$IIVWR,154.0,R,,,,,18.0,K*73", &[("apparent_wind_angle", 154.0), ("apparent_wind_speed", ms(5.0))]);
+    gives(
+        "$IIVWR,154.0,R,,,,,18.0,K*73",
+        &[("apparent_wind_angle", 154.0), ("apparent_wind_speed", ms(5.0))],
+    );
     gives(
         "$IIVWT,030.,R,10.1,N,05.2,M,018.7,K*75",
         &[("true_wind_angle/water", 30.0), ("true_wind_speed/water", 10.1)],
@@ -267,7 +277,10 @@ fn turn_and_revolutions() {
     gives("$HEROT,-11.23,A*07", &[("rate_of_turn", rad(-0.003_266_67 * 60.0))]);
     gives("$GPROT,35.6,A*01", &[("rate_of_turn", rad(0.010_355_62 * 60.0))]);
     refused("$GPROT,10.0,V*17", Refusal::Void);
-    gives("$IIRPM,E,1,2418.2,10.5,A*5F", &[("engine_speed#1", 40.303_333 * 60.0), ("propeller_pitch#1", 10.5)]);
+    gives(
+        "$IIRPM,E,1,2418.2,10.5,A*5F",
+        &[("engine_speed#1", 40.303_333 * 60.0), ("propeller_pitch#1", 10.5)],
+    );
     gives("$RCRPM,S,0,74.6,30.0,A*56", &[("shaft_speed#0", 74.6), ("propeller_pitch#0", 30.0)]);
 }
 
@@ -350,16 +363,16 @@ fn mda_and_rsa() {
 /// A void or simulated fix is not a position. FAA mode letters and GGA qualities: gpsd doc.
 #[test]
 fn void_and_simulated_fixes() {
-    refused(
-        summed("GPRMC,094737,V,5251.0093,N,00518.8170,E,5.6,230.5,200818,1.4,E,N").trim(),
-        Refusal::Void,
-    );
+    refused(summed("GPRMC,094737,V,5251.0093,N,00518.8170,E,5.6,230.5,200818,1.4,E,N").trim(), Refusal::Void);
     refused(
         summed("GPRMC,094737,A,5251.0093,N,00518.8170,E,5.6,230.5,200818,1.4,E,S").trim(),
         Refusal::Simulated,
     );
     refused(summed("GPGGA,094736,5251.0094,N,00518.8172,E,0,12,0.60,-4,M,46.8,M,,").trim(), Refusal::Void);
-    refused(summed("GPGGA,094736,5251.0094,N,00518.8172,E,8,12,0.60,-4,M,46.8,M,,").trim(), Refusal::Simulated);
+    refused(
+        summed("GPGGA,094736,5251.0094,N,00518.8172,E,8,12,0.60,-4,M,46.8,M,,").trim(),
+        Refusal::Simulated,
+    );
     refused(summed("GPGLL,5251.0093,N,00518.8170,E,094736,V,N").trim(), Refusal::Void);
     refused(summed("GPVTG,230.5,T,229.1,M,5.6,N,10.4,K,N").trim(), Refusal::Void);
 }

@@ -1,0 +1,189 @@
+//! Tells an instrument log from anything else by its content.
+//!
+//! A note, spoken or written, must never be taken for a log; a log taken for a note is shown as one that could not be
+//! understood, which is the lesser evil. So every format here asks for what no note holds: right checksums, CAN
+//! frames, a JSON object of the right shape, a GPX element, or a header of instruments above rows of numbers.
+
+use super::{Kind, n2k, nmea0183, signalk, table};
+
+/// Bytes at the head that decide.
+const HEAD: usize = 64 * 1024;
+
+/// Tells the format; `None` for what is no instrument log.
+///
+/// Only the first 64 KiB are looked at, so `bytes` may be no more than a file's head.
+pub fn sniff(bytes: &[u8]) -> Option<Kind> {
+    let head = &bytes[..bytes.len().min(HEAD)];
+    // The last line may be cut off by the end of the head.
+    let head = match memchr::memrchr(b'\n', head) {
+        Some(end) if bytes.len() > HEAD => &head[..=end],
+        _ => head,
+    };
+    if is_gpx(head) {
+        return Some(Kind::Gpx);
+    }
+    let mut count = Count::default();
+    for line in head.split(|&b| b == b'\n' || b == b'\r') {
+        count.line(line.trim_ascii());
+    }
+    if let Some(kind) = count.kind() {
+        return Some(kind);
+    }
+    table::is_table(head).then_some(Kind::Table)
+}
+
+#[derive(Debug, Default)]
+struct Count {
+    lines: u32,
+    prose: u32,
+    sentences: u32,
+    unchecked: u32,
+    frames: u32,
+    deltas: u32,
+}
+
+impl Count {
+    fn line(&mut self, line: &[u8]) {
+        if line.is_empty() || line[0] == b'#' {
+            return;
+        }
+        self.lines += 1;
+        if nmea0183::holds_sentence(line) {
+            self.sentences += 1;
+        } else if nmea0183::is_unchecked_sentence(line) {
+            self.unchecked += 1;
+        } else if n2k::is_frame(line) {
+            self.frames += 1;
+        } else if line[0] == b'{' && signalk::is_delta(line) {
+            self.deltas += 1;
+        } else if is_prose(line) {
+            self.prose += 1;
+        }
+    }
+
+    /// A format is told where its records are a fair share of the lines and clearly more than lines of words. The
+    /// rest may be junk, which a serial line is full of.
+    fn kind(&self) -> Option<Kind> {
+        let enough = |records: u32, share: u32| records > self.prose * 4 && records * share >= self.lines;
+        if enough(self.sentences, 8) {
+            Some(Kind::Nmea0183)
+        } else if enough(self.frames, 2) {
+            Some(Kind::Nmea2000)
+        } else if enough(self.deltas, 4) {
+            Some(Kind::SignalK)
+        } else if self.unchecked >= 3 && self.prose == 0 && enough(self.unchecked, 2) {
+            Some(Kind::Nmea0183)
+        } else {
+            None
+        }
+    }
+}
+
+/// Whether a line is words: at least three of lower-case letters.
+fn is_prose(line: &[u8]) -> bool {
+    line.split(u8::is_ascii_whitespace)
+        .filter(|word| {
+            word.len() > 1 && word.iter().filter(|b| b.is_ascii_lowercase()).count() * 4 > word.len() * 3
+        })
+        .count()
+        >= 3
+}
+
+/// Whether a file's first element is `gpx`.
+fn is_gpx(head: &[u8]) -> bool {
+    let mut rest = head.strip_prefix(b"\xef\xbb\xbf").unwrap_or(head).trim_ascii_start();
+    // Past the declaration, comments and a document type, which may have brackets of its own.
+    while let [b'<', b'?' | b'!', ..] = rest {
+        let end: &[u8] = if rest.starts_with(b"<!--") {
+            b"-->"
+        } else if rest.starts_with(b"<!DOCTYPE")
+            && rest.iter().take_while(|&&b| b != b'>').any(|&b| b == b'[')
+        {
+            b"]>"
+        } else {
+            b">"
+        };
+        let Some(at) = memchr::memmem::find(rest, end) else { return false };
+        rest = rest[at + end.len()..].trim_ascii_start();
+    }
+    let Some(name) = rest.strip_prefix(b"<") else { return false };
+    let length = name.iter().take_while(|b| !b.is_ascii_whitespace() && !matches!(b, b'>' | b'/')).count();
+    let name = &name[..length];
+    name.rsplit(|&b| b == b':').next() == Some(b"gpx".as_slice())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use proptest::prelude::*;
+
+    use super::*;
+
+    const WIND: &str = "$WIMWV,57.5,R,13.0,N,A*26\r\n";
+
+    #[test]
+    fn formats() {
+        let delta = r#"{"updates":[{"values":[{"path":"navigation.speedThroughWater","value":3}]}]}"#;
+        for (file, kind) in [
+            (WIND.to_owned(), Some(Kind::Nmea0183)),
+            (format!("\x00\x01junk\n{}", WIND.repeat(3)), Some(Kind::Nmea0183)),
+            (format!("2026-05-09T10:11:12Z {WIND}"), Some(Kind::Nmea0183)),
+            ("$INMTW,17.9,C\n".repeat(3), Some(Kind::Nmea0183)),
+            ("# a dump\n(1502984866.42) can0 09F10DCC#00FFFF7FE9FBFFFF\n".into(), Some(Kind::Nmea2000)),
+            (
+                "2024-07-19-23:24:46.782,3,127257,60,255,8,00,ff,7f,1b,00,21,05,ff\n".into(),
+                Some(Kind::Nmea2000),
+            ),
+            (format!("{delta}\n{delta}"), Some(Kind::SignalK)),
+            ("<?xml version='1.0'?>\n<!-- made by -->\n<gpx version='1.1'>".into(), Some(Kind::Gpx)),
+            ("<!DOCTYPE gpx [<!ENTITY a 'b'>]><x:gpx>".into(), Some(Kind::Gpx)),
+            ("\u{feff}Time,AWS (kn)\n10:00,12\n".into(), Some(Kind::Table)),
+            ("<html><body>gpx</body></html>".into(), None),
+            ("{\"context\":\"a diary\"}".into(), None),
+            ("".into(), None),
+            (
+                format!("The sounder sent this line all day long:\n{WIND}and then it stopped for good.\n"),
+                None,
+            ),
+            ("10:00 wind 12 kn, SOG 6.\n10:30 wind 15 kn, reefed\n".into(), None),
+        ] {
+            assert_eq!(sniff(file.as_bytes()), kind, "{file}");
+        }
+    }
+
+    /// No note of the fixtures, spoken or written, is taken for an instrument log.
+    #[test]
+    fn notes_are_left_alone() {
+        let fixtures = Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures");
+        let mut count = 0;
+        for boat in ["quillback", "marigold", "corncrake", "saltmarsh"] {
+            let folder = walk(&fixtures, boat).unwrap_or_else(|| panic!("{boat} is among the fixtures"));
+            for file in std::fs::read_dir(folder).expect("a folder") {
+                let path = file.expect("a file").path();
+                if path.extension().is_some_and(|extension| extension != "json") {
+                    assert_eq!(sniff(&std::fs::read(&path).expect("a file")), None, "{}", path.display());
+                    count += 1;
+                }
+            }
+        }
+        assert!(count >= 30, "{count} notes");
+    }
+
+    /// The folder of a boat, wherever it stands among the fixtures.
+    fn walk(folder: &Path, boat: &str) -> Option<std::path::PathBuf> {
+        let here = folder.join(boat);
+        if here.is_dir() {
+            return Some(here);
+        }
+        let folders = std::fs::read_dir(folder).ok()?.filter_map(Result::ok).map(|entry| entry.path());
+        folders.filter(|path| path.is_dir()).find_map(|path| walk(&path, boat))
+    }
+
+    proptest! {
+        #[test]
+        fn never_panics(bytes in proptest::collection::vec(any::<u8>(), 0..500)) {
+            sniff(&bytes);
+        }
+    }
+}
