@@ -28,7 +28,10 @@ struct Message {
 
 /// What came of a frame.
 #[derive(Debug)]
-#[expect(clippy::large_enum_variant, reason = "made once a message and taken apart at once; a box would allocate")]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "made once a message and taken apart at once; a box would allocate"
+)]
 pub(super) enum Outcome {
     /// Its message is not whole yet.
     Waits,
