@@ -6,7 +6,7 @@ use chrono_tz::Tz;
 use crate::found::{Note, Notice, Span, Utterance};
 use crate::talk::Talk;
 use crate::text::Decoded;
-use crate::{format, gear, item, reading, text, topic, trial, when};
+use crate::{format, gear, instrument, item, reading, text, topic, trial, when};
 
 /// What is known of a source from outside its bytes.
 #[derive(Clone, Debug, Default)]
@@ -26,8 +26,12 @@ pub struct Hints {
     pub boat_offset: Option<FixedOffset>,
 }
 
-/// Reads a source: whatever its bytes are, it gives a note.
+/// Reads a source: whatever its bytes are, it gives a note. That of an instrument log has no words; its values are
+/// given out by [`instrument::read`].
 pub fn read(bytes: &[u8], hints: &Hints) -> Note {
+    if let Some(kind) = instrument::sniff(bytes) {
+        return instrument::parse(kind, bytes, hints, &mut |_| {}).note(hints);
+    }
     let decoded = text::decode(bytes);
     let mut note = utterances(&decoded, hints);
     let talk = Talk::new(&decoded.text, &note.utterances, &hints.names);

@@ -18,6 +18,7 @@ mod log;
 pub mod minute;
 mod n2k;
 mod nmea0183;
+mod note;
 pub mod number;
 pub mod quantity;
 mod signalk;

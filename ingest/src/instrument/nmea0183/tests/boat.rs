@@ -8,7 +8,7 @@ use super::read;
 use crate::instrument::wind::{direction, true_wind};
 use crate::instrument::{Parsed, Quantity, Reference, Refusal, Sample};
 
-fn outside(name: &str) -> Option<Vec<u8>> {
+pub(super) fn outside(name: &str) -> Option<Vec<u8>> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/outside/nmea0183").join(name);
     match std::fs::read(&path) {
         Ok(bytes) => Some(bytes),

@@ -1,6 +1,7 @@
 //! Published sample sentences, a real boat's log, hostile input.
 
 mod boat;
+mod crosscheck;
 mod hostile;
 mod published;
 
