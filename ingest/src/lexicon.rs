@@ -16,7 +16,8 @@
 //! Words match across hyphens and line ends, commas only where the pattern has a `*`, never across the end of a
 //! sentence. Patterns are found through their first word, so a text's cost does not grow with the size of the lexicon.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
+use std::sync::OnceLock;
 
 use crate::token::{Gap, Kind, Token};
 
@@ -26,6 +27,24 @@ enum Part {
     Skip(usize),
     Number,
     Any,
+}
+
+/// A set of words, written as one string with spaces between, and made ready at first use.
+pub struct Words {
+    written: &'static str,
+    set: OnceLock<HashSet<&'static str>>,
+}
+
+impl Words {
+    /// Takes the words, in lower case, parted by white space.
+    pub const fn new(written: &'static str) -> Self {
+        Self { written, set: OnceLock::new() }
+    }
+
+    /// Whether a token is one of them.
+    pub fn has(&self, token: &Token<'_>) -> bool {
+        self.set.get_or_init(|| self.written.split_whitespace().collect()).contains(token.lower.as_ref())
+    }
 }
 
 /// A sequence of words with alternatives, options and gaps.

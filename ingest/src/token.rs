@@ -73,7 +73,7 @@ impl Token<'_> {
 
 /// Shortest silence between two cues, in seconds, that parts a recording's talk as a semicolon parts writing.
 /// From the notes in `fixtures/`: pauses between halves of a sentence stay below it.
-const PAUSE_S: f64 = 1.0;
+const PAUSE_S: f64 = 1.5;
 
 /// Cuts the utterances of a decoded text into tokens. Header lines are left out.
 pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {

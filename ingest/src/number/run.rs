@@ -110,7 +110,11 @@ impl Run {
                 if let Some(value) = digits(many) {
                     out.push(single(value, How::Digits));
                 }
-                out.push(single(many[many.len() - 1].value, How::Again));
+                // "eleven eleven point eight": begun again.
+                let (last, other) = (many[many.len() - 1].value, many[many.len() - 2].value);
+                if last.floor() == other.floor() {
+                    out.push(single(last, How::Again));
+                }
             }
         }
         out
@@ -159,7 +163,7 @@ fn pairs(atoms: &[Atom], out: &mut Vec<Candidate>) {
         };
         let (Some(low), Some(high)) = (value(&atoms[..cut]), value(&atoms[cut..])) else { continue };
         if low == high {
-            out.push(Candidate { low, high, how: How::Again });
+            out.insert(0, Candidate { low, high, how: How::Plain });
         } else if low < high && high <= low * 1.6 + 1.0 {
             out.push(Candidate { low, high, how: How::Pair });
         } else if high < low

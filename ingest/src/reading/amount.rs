@@ -138,7 +138,12 @@ fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
         if gap_ok(tokens, next, Gap::Line) && tokens[next].is_any(&["a", "an"]) {
             next += 1;
         }
+        // "point eight an hour" is a rate of something unsaid, "point eight of an hour" a time.
+        let rate = run.atoms.last().is_some_and(|a| matches!(a.form, Form::Decimal(_)))
+            && next == end + 1
+            && !tokens[end].is("of");
         if next > end
+            && !rate
             && unit_at(text, tokens, next).is_some_and(|u| {
                 // "two of an hour" is nothing; a fraction is.
                 run.atoms.last().is_some_and(|a| a.value < 1.0 || matches!(a.form, Form::Fraction))
@@ -165,7 +170,13 @@ fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
     {
         unit_start += 2;
     }
-    let unit = unit_at(text, tokens, unit_start);
+    // "60 stone cold", "57 degrees" … a unit's name that is another word here.
+    let unit = unit_at(text, tokens, unit_start)
+        .filter(|u| {
+            u.unit.symbol != "stone"
+                || !tokens.get(u.end).is_some_and(|t| t.is_any(&["cold", "dead", "deaf"]))
+        })
+        .filter(|u| u.unit.dimension != Dimension::Time || !rates_something(tokens, unit_start));
     let mut amount = Amount {
         tokens: range.start..end,
         other: None,
@@ -185,6 +196,19 @@ fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
         half_behind_the_unit(tokens, &mut amount);
     }
     amount
+}
+
+/// Whether a time's unit is the "an hour" of a rate: "point eight an hour".
+fn rates_something(tokens: &[Token<'_>], at: usize) -> bool {
+    at > 0
+        && tokens[at - 1].is_any(&["a", "an", "per"])
+        && at.checked_sub(2).is_some_and(|i| {
+            tokens[i].kind == Kind::Number
+                || !tokens[i].is_any(&["half", "of", "about", "for", "quarter", "in", "over"])
+        })
+        && at
+            .checked_sub(2)
+            .is_some_and(|i| crate::number::atom_at(tokens, i).is_some_and(|a| a.end == i + 1))
 }
 
 /// "two knots and a half", "an hour and a quarter".
@@ -253,6 +277,26 @@ fn articles(text: &str, tokens: &[Token<'_>], within: Range<usize>, out: &mut Ve
         let prior = out.last().filter(|p| p.tokens.end == here);
         let time = unit.unit.dimension == Dimension::Time;
         if whole {
+            // "a knot in the line", "a foot in the door": a length or a speed of one needs its "of", "under", "about".
+            let loose = matches!(
+                unit.unit.dimension,
+                Dimension::Speed
+                    | Dimension::Length
+                    | Dimension::Pound
+                    | Dimension::Mass
+                    | Dimension::Distance
+            ) && !next.is_some_and(|t| {
+                t.is_any(&[
+                    "of", "or", "under", "above", "below", "off", "higher", "lower", "better", "faster",
+                    "slower", "more", "less", "against", "with", "deep", "long", "wide", "high", "away",
+                    "short",
+                ])
+            }) && !before.is_some_and(|b| {
+                joined
+                    && b.is_any(&[
+                        "about", "by", "nearly", "over", "under", "only", "almost", "around", "maybe", "at",
+                    ])
+            });
             // A price, a rate, "a day" and "a night" of the week, "a minute" of waiting are no amounts.
             let rate = prior.is_some()
                 || before.is_some_and(|b| {
@@ -277,7 +321,7 @@ fn articles(text: &str, tokens: &[Token<'_>], within: Range<usize>, out: &mut Ve
             let rates =
                 matches!(unit.unit.dimension, Dimension::Frequency | Dimension::Voltage | Dimension::Force);
             // "a pounder", "a metre stick": a noun follows.
-            if rate || long || wait || (ago && time) || rates {
+            if loose || rate || long || wait || (ago && time) || rates {
                 continue;
             }
         }

@@ -105,10 +105,17 @@ pub fn value_of(run: &Run, unit: Option<&UnitAt>, imperial: bool, q: &Quantity) 
         };
         order.iter().position(|h| *h == how).unwrap_or(9) as u8
     };
-    let mut usual: Vec<_> = candidates.iter().filter(|(_, v)| fits(q.usual, v)).collect();
+    // Figures run together only in front of a spoken unit, and only for what is told in pairs or with one decimal.
+    let runs_together = |v: &(f64, f64)| {
+        unit.is_some() && (q.style == Style::Again || q.style == Style::Pair && q.unit == "kn" && v.0 < v.1)
+    };
+    let mut usual: Vec<_> = candidates
+        .iter()
+        .filter(|(c, v)| fits(q.usual, v) && (c.how != How::Fused || runs_together(v)))
+        .collect();
     usual.sort_by_key(|(c, _)| rank(c.how));
     let mut possible: Vec<_> =
-        candidates.iter().filter(|(c, v)| fits(q.possible, v) && !matches!(c.how, How::Fused)).collect();
+        candidates.iter().filter(|(c, v)| fits(q.possible, v) && c.how != How::Fused).collect();
     possible.sort_by_key(|(c, _)| rank(c.how));
     usual.first().or(possible.first()).map(|(c, v)| (*v, c.how))
 }
@@ -224,10 +231,23 @@ fn with_unit(
             let mut list = ranked(scores, &names);
             list.pop();
             if list.iter().all(|(_, s, _)| *s < 2.0) {
+                // "… northeast fifteen to twenty and six to eight feet": seas go with the wind they follow.
+                let wind = before.last().is_some_and(|b| {
+                    near(context, b.amount, k)
+                        && quantity(b.choice.quantity).name.contains("wind")
+                        && context.amounts[k].tokens.start - context.amounts[b.amount].tokens.end <= 6
+                        && context.amounts[k].other.is_some()
+                });
                 list.clear();
+                if wind {
+                    list.push((index("wave_height"), 2.0, None));
+                }
                 if let Some(i) = carried(&names) {
                     list.push((i, 1.0, None));
                 }
+            }
+            if unit.unit.symbol == "fathom" && best(scores, &[of("length")]) < 4.0 {
+                list.push((index("water_depth"), 3.0, None));
             }
             list.push((index("length"), 1.5, None));
             // "four hundred metres I rowed": a way, not a thing.
@@ -288,28 +308,7 @@ fn with_unit(
         D::Charge => pick(&["charge"]),
         D::Energy => pick(&["energy"]),
         D::Percent => percent(context, k, unit, scores, before),
-        D::Volume => {
-            let list = ranked(scores, &["fuel_volume", "water_volume"]);
-            if list.iter().all(|(_, s, _)| *s < 1.5) {
-                let i = carried(&["fuel_volume", "water_volume"]).unwrap_or_else(|| {
-                    let dips = before.iter().rev().find(|b| {
-                        ["fuel_volume", "water_volume", "fuel_rate", "pump_rate"]
-                            .iter()
-                            .any(|n| index(n) == b.choice.quantity)
-                    });
-                    dips.map_or(index("water_volume"), |b| {
-                        let name = quantity(b.choice.quantity).name.as_str();
-                        index(if matches!(name, "fuel_volume" | "fuel_rate") {
-                            "fuel_volume"
-                        } else {
-                            "water_volume"
-                        })
-                    })
-                });
-                return build(context, k, i, Some(unit), None);
-            }
-            fitting(context, k, Some(unit), &list)
-        }
+        D::Volume => volume(context, k, unit, scores, before),
         D::RateHour => {
             let names = if score("pump_rate") > score("fuel_rate") + 1.0 {
                 ["pump_rate", "fuel_rate"]
@@ -335,15 +334,90 @@ fn with_unit(
                     cue_of(scores, of("engine_hours")),
                 );
             }
-            pick(&["duration"])
+            lasts(context, k, unit).then(|| pick(&["duration"])).flatten()
         }
         D::Concentration => pick(&["co_level"]),
         D::Frequency => None,
     }
 }
 
+/// Fuel or water: by the words around, else by what was told before, else by what else the block speaks of.
+fn volume(
+    context: &Context<'_, '_>,
+    k: usize,
+    unit: UnitAt,
+    scores: &[Score],
+    before: &[Before],
+) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let names = ["fuel_volume", "water_volume"];
+    let list = ranked(scores, &names);
+    let top = list.iter().map(|l| l.1).fold(0.0, f32::max);
+    let block = context.talk.clauses[context.talk.clause_of(amount.tokens.start)].block;
+    let inside = |i: &usize| context.talk.clauses[context.talk.clause_of(*i)].block == block;
+    let from = amount.tokens.start.saturating_sub(30);
+    let to = (amount.tokens.end + 12).min(tokens.len());
+    let sentence = context.talk.sentence_of(amount.tokens.start);
+    let here = &tokens[sentence.start.max(from)..sentence.end.min(to)];
+    // Oil, paint and coolant are poured too, and are no stores.
+    let poured = [
+        "oil",
+        "paint",
+        "coolant",
+        "antifreeze",
+        "varnish",
+        "tea",
+        "beer",
+        "rum",
+        "wine",
+        "milk",
+        "grease",
+        "gearbox",
+    ];
+    if here.iter().any(|t| t.is_any(&poured)) && top < 9.0 {
+        return None;
+    }
+    if top >= 1.5 {
+        return fitting(context, k, Some(unit), &list);
+    }
+    if let Some(b) = before.iter().rev().take(3).find(|b| near(context, b.amount, k))
+        && names.iter().any(|n| index(n) == b.choice.quantity)
+    {
+        return build(context, k, b.choice.quantity, Some(unit), None);
+    }
+    let around: Vec<usize> = (from..to).filter(inside).collect();
+    let count = |words: &[&str]| around.iter().filter(|&&i| tokens[i].is_any(words)).count();
+    let fuel = count(&[
+        "fuel", "diesel", "engine", "motor", "motored", "motoring", "tank", "heater", "burned", "dip",
+        "stick", "rpm", "petrol", "outboard",
+    ]);
+    let water = count(&[
+        "water", "bilge", "pump", "bucket", "leak", "leaks", "hatch", "bunk", "hose", "drip", "wet",
+        "strokes", "tap", "shower", "drink", "tanks",
+    ]);
+    build(context, k, index(if fuel > water { "fuel_volume" } else { "water_volume" }), Some(unit), None)
+}
+
 fn cue_of(scores: &[Score], target: Target) -> Option<(usize, usize)> {
     scores.iter().find(|s| s.target == target).map(|s| s.cue)
+}
+
+/// Whether a time is one that something took; years are ages, and days mostly dates.
+fn lasts(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    match unit.unit.symbol.as_str() {
+        "year" | "month" => false,
+        "d" | "week" | "fortnight" => {
+            start.checked_sub(1).is_some_and(|i| {
+                tokens[i].is_any(&[
+                    "for", "in", "took", "takes", "it", "say", "within", "about", "lasted", "over", "after",
+                ]) && tokens[start].gap <= Gap::Line
+            }) && !tokens[start..context.amounts[k].tokens.end].iter().any(|t| t.is_any(&["nights", "night"]))
+        }
+        _ => true,
+    }
 }
 
 /// A pressure that is neither the air's nor the engine oil's: gas bottles, watermakers, tyres.
@@ -389,6 +463,22 @@ fn near(context: &Context<'_, '_>, a: usize, b: usize) -> bool {
 
 // ---- speeds -------------------------------------------------------------------------------------------------------
 
+fn same_sentence(context: &Context<'_, '_>, a: usize, b: usize) -> bool {
+    let sentence =
+        |k: usize| context.talk.clauses[context.talk.clause_of(context.amounts[k].tokens.start)].sentence;
+    sentence(a) == sentence(b)
+}
+
+/// "if it were ten knots", "it's blowing five": the weather's "it".
+fn it_is(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    (1..=3)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| tokens[i + 1].gap < Gap::Comma)
+        .any(|i| tokens[i].is("it") && tokens[i + 1].is_any(&["were", "'s", "was", "is", "blows", "blew"]))
+}
+
 fn wind_family(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> f32 {
     let said = best(
         scores,
@@ -411,11 +501,16 @@ fn flavour(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> &'static st
     let true_ = best(scores, &[Target::True, of("true_wind_speed")]);
     let tokens = context.tokens();
     let amount = &context.amounts[k];
+    let breath = k.checked_sub(1).map(|p| &context.amounts[p]).is_some_and(|p| {
+        amount.tokens.start - p.tokens.end <= 3
+            && context.tokens()[p.tokens.end..=amount.tokens.start].iter().all(|t| t.gap <= Gap::Line)
+            && best(&context.scores(p), &[Target::Apparent]) > 6.0
+    });
     let dial = (amount.tokens.end..amount.tokens.end + 4)
         .chain(amount.tokens.start.saturating_sub(5)..amount.tokens.start)
         .filter_map(|i| tokens.get(i))
         .any(|t| context.habits.apparent_dials.iter().any(|d| t.is(d)));
-    if apparent >= true_ && apparent > 3.5 {
+    if apparent >= true_ && (apparent > 3.5 || breath) {
         "apparent_wind_speed"
     } else if true_ > 3.5 {
         "true_wind_speed"
@@ -456,7 +551,7 @@ fn speed(
             .iter()
             .rev()
             .take(2)
-            .find(|b| near(context, b.amount, k))
+            .find(|b| near(context, b.amount, k) && same_sentence(context, b.amount, k))
             .map(|b| quantity(b.choice.quantity).name.as_str());
         let value = value_of(&context.amounts[k].run, Some(&unit), false, quantity(index("wind_speed")))
             .map_or(0.0, |v| v.0.1);
@@ -471,7 +566,7 @@ fn speed(
                 | "wind_gust"),
             ) if name.is_empty() => n,
             _ if name.is_empty() => {
-                if value >= 11.0 {
+                if value >= 11.0 || it_is(context, k) {
                     flavour(context, k, scores)
                 } else {
                     "boat_speed"
@@ -686,14 +781,24 @@ fn percent(
 
 fn bare(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Before]) -> Option<Choice> {
     let amount = &context.amounts[k];
-    if !context.stands_alone(amount) {
+    let compass = context.with_compass[k];
+    let surely = scores.iter().any(|s| s.named && s.before && s.score >= 9.2);
+    if !compass
+        && (!context.stands_alone(amount, surely)
+            || counts_nothing(context, k)
+            || restates(context, k, before))
+    {
         return None;
     }
     if let Some(choice) = bare_force(context, k, scores) {
         return Some(choice);
     }
+    if compass {
+        return bare_wind(context, k, scores, Target::Wind);
+    }
+    let strong = strong_carry(context, k, before);
     let named: Vec<&Score> = scores.iter().filter(|s| s.named && s.score >= BARE).collect();
-    let mut found: Vec<(f32, Choice)> = Vec::new();
+    let mut found: Vec<(f32, bool, Choice)> = Vec::new();
     let mut temperatures = false;
     for s in &named {
         let choice = match s.target {
@@ -716,14 +821,7 @@ fn bare(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Before]
                     | "apparent_wind_speed"
                     | "true_wind_speed"
                     | "wind_speed" => finish_speed(context, k, None, q.name.as_str(), scores),
-                    "apparent_wind_angle"
-                        if context.habits.all_true && best(scores, &[Target::Apparent]) < 3.0 =>
-                    {
-                        build(context, k, index("true_wind_angle"), None, Some(s.cue))
-                    }
-                    "apparent_wind_angle" if best(scores, &[Target::True]) > 4.0 => {
-                        build(context, k, index("true_wind_angle"), None, Some(s.cue))
-                    }
+                    "apparent_wind_angle" => bare_angle(context, k, scores, s),
                     "rig_tension" | "gauge_reading" => bare_rig(context, k, scores, s),
                     _ => build(context, k, i, bare_unit(context, k, q, before), Some(s.cue)),
                 }
@@ -732,36 +830,252 @@ fn bare(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Before]
         if let Some(choice) = choice {
             let q = quantity(choice.quantity);
             let usual = choice.values.iter().all(|v| fits(q.usual, v));
-            let shape = if shape_fits(&q.name, amount) { 0.0 } else { 3.0 };
-            found.push((s.score - if usual { 0.0 } else { 4.0 } - shape, choice));
+            let shape = if shape_fits(&q.name, amount) { 0.0 } else { 5.0 };
+            if usual || s.score > 9.7 {
+                found.push((s.score - if usual { 0.0 } else { 4.0 } - shape, s.before, choice));
+            }
         }
     }
     if temperatures && let Some((choice, top)) = temperature(context, k, None, scores, before) {
-        found.push((top, choice));
-    }
-    let top = found.into_iter().filter(|(s, _)| *s >= BARE - 0.5).max_by(|a, b| a.0.total_cmp(&b.0));
-    if let Some((score, choice)) = top {
-        // Carrying on beats a name from far away.
-        if score < 7.0
-            && let Some(carried) = carry(context, k, before)
-        {
-            return Some(carried);
+        let usual = choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v));
+        if usual || top > 10.0 {
+            found.push((top, true, choice));
         }
-        return Some(choice);
     }
-    if context.with_compass[k] {
-        return bare_wind(context, k, scores, Target::Wind);
+    let top = found.into_iter().filter(|(s, ..)| *s >= BARE - 0.5).max_by(|a, b| a.0.total_cmp(&b.0));
+    if let Some((score, in_front, choice)) = top {
+        // Carrying on beats a name from far away, and one that only comes behind.
+        let carried = if score < 9.0 || !in_front { strong } else { None };
+        let carried = if score < 7.0 { carried.or_else(|| carry(context, k, before)) } else { carried };
+        return Some(carried.unwrap_or(choice));
+    }
+    if strong.is_some() {
+        return strong;
     }
     // A barometer in inches needs no name: nothing else aboard reads 29.88.
     if barometric(amount) && context.tokens()[amount.tokens.start].kind == crate::token::Kind::Number {
         return build(context, k, index("pressure"), Some(assumed("inHg")), None);
     }
     carry(context, k, before)
+        .or_else(|| by_topic(context, k))
+        .or_else(|| speed_again(context, k, before))
+        .or_else(|| it_blows(context, k, scores))
+}
+
+/// A lone "one" or "half", "not seven": numbers that count or measure nothing by themselves.
+fn counts_nothing(context: &Context<'_, '_>, k: usize) -> bool {
+    let amount = &context.amounts[k];
+    let tokens = context.tokens();
+    let [atom] = amount.run.atoms.as_slice() else { return false };
+    let before = atom.start.checked_sub(1).map(|i| &tokens[i]);
+    let led = |words: &[&str]| before.is_some_and(|t| t.is_any(words));
+    if atom.form == Form::Fraction && atom.value < 1.0 {
+        return true;
+    }
+    if atom.form == Form::Digit && atom.value <= 2.0 && amount.other.is_none() {
+        let fine = if atom.value == 1.0 {
+            &["force", "to", "be", "a", "about"][..]
+        } else {
+            &["force", "to", "be", "a", "is", "'s", "was", "under", "over", "seas", "about", "or"][..]
+        };
+        return !led(fine) && atom.value != 0.0;
+    }
+    led(&["not"]) && before.is_some_and(|t| t.gap == Gap::Sentence)
+}
+
+/// "that's eight and a bit", said of what was just told in another unit.
+fn restates(context: &Context<'_, '_>, k: usize, before: &[Before]) -> bool {
+    let amount = &context.amounts[k];
+    let tokens = context.tokens();
+    let Some(value) = amount.run.candidates().first().map(|c| c.low) else { return false };
+    before.iter().rev().take(3).any(|b| {
+        let prior = &context.amounts[b.amount];
+        let q = quantity(b.choice.quantity);
+        let foreign = b.choice.unit.is_some_and(|u| {
+            matches!(
+                u.unit.symbol.as_str(),
+                "degF" | "inHg" | "ft" | "in" | "lb" | "stone" | "fathom" | "psi" | "gal" | "pt"
+            )
+        });
+        let distance = amount.tokens.start.saturating_sub(prior.tokens.end);
+        let slack = if q.unit == "degC" { 0.8 } else { 0.02 * value.abs() };
+        let led = (1..=4)
+            .map_while(|n| amount.tokens.start.checked_sub(n))
+            .any(|i| tokens[i].is_any(&["that", "or", "about", "=", "and", "/"]));
+        foreign && distance <= 12 && led && b.choice.values.iter().any(|v| (v.0 - value).abs() <= slack)
+    })
+}
+
+/// Bare angles off the bow.
+fn bare_angle(context: &Context<'_, '_>, k: usize, scores: &[Score], s: &Score) -> Option<Choice> {
+    let apparent = best(scores, &[Target::Apparent]);
+    let truly =
+        best(scores, &[Target::True]) > apparent.max(4.0) || context.habits.all_true && apparent < 3.0;
+    build(context, k, index(if truly { "true_wind_angle" } else { "apparent_wind_angle" }), None, Some(s.cue))
+}
+
+/// "dropped away to 31", "up to 66", "down to 4.9": the end of a change that was begun with the number before.
+fn strong_carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let lead: Vec<&str> =
+        (1..=5).map_while(|n| start.checked_sub(n)).map(|i| tokens[i].lower.as_ref()).collect();
+    let (one, two) = (lead.first().copied().unwrap_or(""), lead.get(1).copied().unwrap_or(""));
+    let change = one == "to"
+        && (matches!(two, "up" | "down" | "back" | "away" | "on" | "crept")
+            || lead.iter().any(|w| CHANGES.contains(w)))
+        || one == "from" && matches!(two, "up" | "down" | "went" | "came" | "gone");
+    let reading = matches!(one, "=");
+    if !change && !reading {
+        return None;
+    }
+    let b = before.last()?;
+    if context.amounts[k].tokens.start - context.amounts[b.amount].tokens.end > 14
+        || !near(context, b.amount, k)
+    {
+        return None;
+    }
+    let q = quantity(b.choice.quantity);
+    if matches!(q.name.as_str(), "duration" | "distance") {
+        return None;
+    }
+    carried_from(context, k, b)
+}
+
+const CHANGES: &[&str] = &[
+    "dropped", "came", "went", "crept", "rose", "fell", "climbed", "slid", "jumped", "backed", "eased",
+    "got", "gone", "come", "risen", "sank", "settled",
+];
+
+/// The same quantity in the same unit, where the value may be.
+fn carried_from(context: &Context<'_, '_>, k: usize, b: &Before) -> Option<Choice> {
+    let q = quantity(b.choice.quantity);
+    let choice = build(context, k, b.choice.quantity, b.choice.unit, None)?;
+    let was = b.choice.values.last().map_or(0.0, |v| v.1);
+    let is = choice.values[0].0;
+    let ratio = if q.name == "current" { 20.0 } else { 5.0 };
+    let near_enough = if q.unit == "degC" {
+        (was - is).abs() <= 60.0
+    } else {
+        is == 0.0 || was == 0.0 || (1.0 / ratio..=ratio).contains(&(is / was).abs())
+    };
+    (near_enough
+        && shape_fits(&q.name, &context.amounts[k])
+        && choice.values.iter().all(|v| fits(q.usual, v)))
+    .then_some(choice)
+}
+
+/// "it says thirty four", with the carbon monoxide alarm named two sentences before.
+fn by_topic(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let lead: Vec<&str> =
+        (1..=3).map_while(|n| start.checked_sub(n)).map(|i| tokens[i].lower.as_ref()).collect();
+    let one = lead.first().copied().unwrap_or("");
+    let says = matches!(
+        one,
+        "says"
+            | "said"
+            | "reads"
+            | "reading"
+            | "shows"
+            | "showing"
+            | "showed"
+            | "to"
+            | "was"
+            | "'s"
+            | "is"
+            | "at"
+            | "say"
+    );
+    let opens = tokens[start].gap >= Gap::Clause
+        || context.talk.clauses[context.talk.clause_of(start)].tokens.start == start;
+    if !says && !opens {
+        return None;
+    }
+    let (target, distance) = context.topic(start, 70, |t| {
+        matches!(t, Target::Quantity(i) if matches!(quantity(i).name.as_str(), "co_level" | "voltage" | "pressure" | "oil_pressure"))
+    })?;
+    let Target::Quantity(i) = target else { return None };
+    let q = quantity(i);
+    if q.name != "co_level" && distance > 25 {
+        return None;
+    }
+    let choice = build(context, k, i, bare_unit(context, k, q, &[]), None)?;
+    let clear = q.name != "co_level" || (amount.other.is_none() && choice.values[0].0 <= 150.0);
+    (clear && shape_fits(&q.name, amount) && choice.values.iter().all(|v| fits(q.usual, v))).then_some(choice)
+}
+
+/// "down to 4.9": a small decimal led by a change, after boat speeds were told.
+fn speed_again(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let decimal = matches!(amount.run.atoms.last()?.form, Form::Decimal(1) | Form::Fraction)
+        || amount.run.atoms.len() == 2;
+    let lead = start.checked_sub(1).map(|i| &tokens[i])?;
+    let led = lead.is_any(&[
+        "to",
+        "at",
+        "from",
+        "did",
+        "best",
+        "now",
+        "around",
+        "about",
+        "doing",
+        "averaging",
+        "hit",
+        "touched",
+        ":",
+    ]) || tokens[start].gap >= Gap::Comma;
+    let next = tokens.get(amount.tokens.end);
+    let compared = next.is_some_and(|t| t.is_any(&["before", "after", "with", "without"]));
+    if !decimal || !(led || compared) {
+        return None;
+    }
+    let b =
+        before.iter().rev().take(10).find(|b| {
+            matches!(quantity(b.choice.quantity).name.as_str(), "boat_speed" | "speed_over_ground")
+        })?;
+    let choice = build(context, k, b.choice.quantity, None, None)?;
+    choice.values.iter().all(|v| fits([2.0, 10.0], v)).then_some(choice)
+}
+
+/// "if it had been fifty", "out in twenty-five", "it's between 25 and 30": round numbers of the weather.
+fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let choice = build(context, k, index(flavour(context, k, scores)), None, None)?;
+    let round =
+        choice.values.iter().all(|v| v.0 % 5.0 == 0.0 && v.1 % 5.0 == 0.0 && (15.0..=70.0).contains(&v.1));
+    if !round || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction)) {
+        return None;
+    }
+    let lead: Vec<&str> = (1..=6)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| tokens[i + 1].gap < Gap::Sentence)
+        .map(|i| tokens[i].lower.as_ref())
+        .collect();
+    let one = lead.first().copied().unwrap_or("");
+    let has = |words: &[&str]| lead.iter().any(|w| words.contains(w));
+    let it = has(&["it", "that"])
+        && has(&["is", "'s", "was", "been", "did", "blows", "gets", "comes", "went", "had", "does", "blew"]);
+    let out_in = one == "in"
+        && has(&["out", "was", "sail", "leave", "going", "does", "do", "be", "been", "was", "caught"]);
+    let leave = has(&["leave", "sail", "go"]) && has(&["over", "than", "above"]);
+    let reef = has(&["reef", "reefs", "drogue", "anchor", "jib", "sail"])
+        && has(&["at", "over", "above", "by", "under"]);
+    (it || out_in || leave || reef || one == "blowing").then_some(choice)
 }
 
 /// Whether the way a number is written suits a quantity at all.
 fn shape_fits(name: &str, amount: &Amount) -> bool {
-    let decimal = amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction));
+    let decimal = amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction))
+        || (amount.run.atoms.len() > 1
+            && matches!(name, "state_of_charge" | "co_level" | "relative_humidity"));
     match name {
         "engine_speed" | "wind_force" | "state_of_charge" | "co_level" | "relative_humidity" => !decimal,
         _ => true,
@@ -929,6 +1243,10 @@ fn bare_rig(context: &Context<'_, '_>, k: usize, scores: &[Score], s: &Score) ->
 
 /// Median of the note's bare whole numbers near rig words: gauges read in the twenties where per cents read in the teens.
 fn rig_median(context: &Context<'_, '_>) -> f64 {
+    *context.rig_middle.get_or_init(|| rig_middle(context))
+}
+
+fn rig_middle(context: &Context<'_, '_>) -> f64 {
     let rig = of("rig_tension");
     let mut all: Vec<f64> = context
         .amounts
@@ -1029,24 +1347,14 @@ fn carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choic
             break;
         }
         let q = quantity(b.choice.quantity);
-        if matches!(
-            q.name.as_str(),
-            "duration" | "distance" | "heading" | "course_over_ground" | "engine_hours"
-        ) && !list_item(context, b.amount, k)
+        if matches!(q.name.as_str(), "distance" | "heading" | "course_over_ground" | "engine_hours")
+            && !list_item(context, b.amount, k)
         {
             continue;
         }
-        let Some(choice) = build(context, k, b.choice.quantity, b.choice.unit, None) else { continue };
+        let Some(choice) = carried_from(context, k, b) else { continue };
         let was = b.choice.values.last().map_or(0.0, |v| v.1);
         let is = choice.values[0].0;
-        let near_enough = if q.unit == "degC" {
-            (was - is).abs() <= 45.0
-        } else {
-            is == 0.0 || was == 0.0 || (0.2..=5.0).contains(&(is / was))
-        };
-        if !near_enough || !choice.values.iter().all(|v| fits(q.usual, v)) {
-            continue;
-        }
         let gap = tokens[b_end(context, b.amount)..start]
             .iter()
             .map(|t| t.gap)
@@ -1058,6 +1366,18 @@ fn carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choic
         let direct = words <= 1 && gap <= Gap::Comma;
         let decimal = amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_)));
         let repeated = gap == Gap::Sentence && words == 0 && (is - was).abs() < 1e-9;
+        // "twenty four for the second", "seven the second": told like the one before.
+        let end = amount.tokens.end;
+        let ordinal = tokens.get(end).is_some_and(|t| t.is_any(&["the", "for"]))
+            && (1..=2).any(|n| {
+                tokens.get(end + n).is_some_and(|t| t.is_any(&["second", "third", "other", "next"]))
+            });
+        if ordinal && words <= 8 {
+            return Some(choice);
+        }
+        if q.name == "duration" && !list_item(context, b.amount, k) {
+            continue;
+        }
         if my
             || (leads && (gap < Gap::Sentence || decimal || words <= 8))
             || direct

@@ -1,5 +1,8 @@
 //! What stands around an amount: cues with their weight, compass points, clauses.
 
+use std::ops::Range;
+
+use crate::lexicon::Words;
 use crate::quantity::{Cue, Side, Strength, Target, cues};
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
@@ -18,6 +21,10 @@ pub struct Context<'t, 'a> {
     pub winds: Vec<(Compass, Option<usize>)>,
     /// For each amount, whether a compass point belongs to it.
     pub with_compass: Vec<bool>,
+    /// For each amount, the tokens of the compass point that belongs to it.
+    pub compass_of: Vec<Option<Range<usize>>>,
+    /// Middle of the note's bare rig tensions, worked out once.
+    pub rig_middle: std::cell::OnceCell<f64>,
     /// Its habits.
     pub habits: Habits,
     cues: Vec<Cue>,
@@ -26,7 +33,7 @@ pub struct Context<'t, 'a> {
     /// Sum of what the boundaries up to and including each token cost.
     boundary: Vec<f32>,
     /// Number of amounts that begin in front of each token.
-    count: Vec<u16>,
+    count: Vec<u32>,
 }
 
 /// What a target scored at an amount, and the cue that scored it.
@@ -40,6 +47,8 @@ pub struct Score {
     pub named: bool,
     /// Tokens of the cue.
     pub cue: (usize, usize),
+    /// Whether the cue stands in front of the number.
+    pub before: bool,
 }
 
 const NAME: f32 = 10.0;
@@ -48,21 +57,33 @@ const HINT: f32 = 5.0;
 const REACH_BACK: usize = 32;
 const REACH_AHEAD: usize = 9;
 
-/// Words that part a cue from its number less than others.
+/// Whether a token parts a cue from its number less than others do.
 pub fn is_light(token: &Token<'_>) -> bool {
-    token.kind == Kind::Symbol || LIGHT.contains(&token.lower.as_ref())
+    token.kind == Kind::Symbol || LIGHT.has(token)
 }
 
-const LIGHT: &[&str] = &[
-    "a", "about", "all", "almost", "an", "and", "around", "as", "at", "be", "been", "by", "down", "for",
-    "from", "got", "had", "has", "have", "i", "in", "is", "it", "just", "like", "maybe", "me", "my",
-    "nearly", "now", "of", "on", "only", "or", "our", "out", "over", "said", "say", "says", "reading",
-    "reads", "read", "showing", "shows", "so", "some", "still", "that", "the", "then", "there", "this", "to",
-    "under", "up", "us", "was", "we", "well", "were", "what", "with", "'s", "'d", "'re", "'m", "'ve", "'ll",
-    "oh", "um", "uh", "er", "roughly", "between", "back", "again", "she", "her", "its", "ran", "came",
-    "went", "gets", "get", "sits", "sat", "stayed", "steady", "mostly", "quite", "really", "good", "two",
-    "these", "never", "not", "no",
-];
+/// Words that part a cue from its number less than others.
+static LIGHT: Words = Words::new(
+    "\
+     'd 'll 'm 're 's 've a about again all almost an and around as at back be been between by came down er for from \
+     get gets good got had has have her i in is it its just like maybe me mostly my nearly never no not now of oh on \
+     only or our out over quite ran read reading reads really roughly said sat say says she showing shows sits so \
+     some stayed steady still that the then there these this to two uh um under up us was we well went were what with",
+);
+
+/// Words that may follow a number that counts nothing.
+static ALONE: Words = Words::new(
+    "\
+     across actually aft after against ago ahead along already always anything anyway apparent are awa away aws \
+     backing baro because before below best but call can cog cold coming cos could dead degrees did do does doing \
+     dropping during each easing east either even ever every except falling finished flat forward friday fwd going \
+     gusting gusts he he's heel here his hot if increasing inside instead into ish late later leaving less let look \
+     made make max maximum min minimum monday more north nothing occasionally odd off oilskins ok okay once outside \
+     peak please plus port rather resting right rising running saturday since sog sometimes sorry south starboard \
+     started stbd sunday than thank thanks their they though through thursday till today tomorrow tonight too tops \
+     true tuesday twa tws until veering wait wednesday west when where which while who will without would yeah yes \
+     yesterday you your",
+);
 
 impl<'t, 'a> Context<'t, 'a> {
     /// Lays a note out.
@@ -77,10 +98,10 @@ impl<'t, 'a> Context<'t, 'a> {
         let mut boundary = Vec::with_capacity(tokens.len() + 1);
         let mut count = Vec::with_capacity(tokens.len() + 1);
         let mut clause = 0;
-        let (mut w, mut b, mut c, mut next) = (0.0, 0.0, 0u16, 0);
+        let (mut w, mut b, mut c, mut next) = (0.0, 0.0, 0u32, 0);
         for (i, token) in tokens.iter().enumerate() {
             while next < amounts.len() && amounts[next].tokens.start < i {
-                c = c.saturating_add(1);
+                c += 1;
                 next += 1;
             }
             if talk.clauses[clause].tokens.end <= i {
@@ -102,14 +123,28 @@ impl<'t, 'a> Context<'t, 'a> {
         }
         weight.push(w);
         boundary.push(b);
-        count.push(amounts.len().min(u16::MAX as usize) as u16);
+        count.push(amounts.len() as u32);
         let mut with_compass = vec![false; amounts.len()];
-        for (_, amount) in &winds {
+        let mut compass_of = vec![None; amounts.len()];
+        for (point, amount) in &winds {
             if let Some(i) = amount {
+                compass_of[*i] = Some(point.tokens.clone());
                 with_compass[*i] = true;
             }
         }
-        Self { talk, amounts, winds, with_compass, habits, cues: cues(tokens), weight, boundary, count }
+        Self {
+            talk,
+            amounts,
+            winds,
+            with_compass,
+            compass_of,
+            rig_middle: std::cell::OnceCell::new(),
+            habits,
+            cues: cues(tokens),
+            weight,
+            boundary,
+            count,
+        }
     }
 
     /// The tokens.
@@ -119,58 +154,106 @@ impl<'t, 'a> Context<'t, 'a> {
 
     /// What the words around an amount speak for, best first.
     pub fn scores(&self, amount: &Amount) -> Vec<Score> {
-        let (start, end) = (amount.tokens.start, amount.run.tokens().end);
+        let (start, end) = (amount.tokens.start, amount.run.tokens().end.min(amount.tokens.end));
         let far_end = amount.tokens.end;
         let mut out: Vec<Score> = Vec::new();
-        let mut keep = |target: Target, score: f32, named: bool, cue: (usize, usize)| {
-            if score <= 0.0 {
-                return;
-            }
-            match out.iter_mut().find(|s| s.target == target) {
-                Some(have) if have.score >= score => have.score += 0.3,
-                Some(have) => *have = Score { target, score: score + 0.3, named: named || have.named, cue },
-                None => out.push(Score { target, score, named, cue }),
-            }
-        };
         let first = self.cues.partition_point(|c| c.start + REACH_BACK < start);
         for cue in self.cues[first..].iter().take_while(|c| c.start <= far_end + REACH_AHEAD) {
             let base = match cue.strength {
                 Strength::Name => NAME,
                 Strength::Hint => HINT,
             } + 0.5 * (cue.end - cue.start - 1) as f32;
-            let named = cue.strength == Strength::Name;
-            if cue.end <= start && cue.side != Side::After {
+            let before = cue.end <= start;
+            let score = if before && cue.side != Side::After {
                 let words = self.weight[start] - self.weight[cue.end];
-                let walls = self.boundary[start] - self.boundary[cue.end.saturating_sub(1)];
-                let numbers = f32::from(self.count[start] - self.count[cue.end]);
-                keep(cue.target, base + 0.5 - words - walls - 4.0 * numbers, named, (cue.start, cue.end));
+                let walls = self.boundary[start] - self.boundary[cue.end - 1];
+                let numbers = (self.count[start] - self.count[cue.end]) as f32;
+                let claimed = if self.claimed(cue) { 4.0 } else { 0.0 };
+                base + 0.5 - words - walls - 4.0 * numbers - claimed
             } else if cue.start >= end && cue.side != Side::Before {
+                // "… eighteen, cabin's ten": a name that begins a statement of its own is none of this number's.
+                if cue.side == Side::Either && cue.start >= far_end && self.begins_its_own(cue) {
+                    continue;
+                }
                 let from = cue.start.max(far_end);
-                let words = self.weight[from] - self.weight[far_end.min(from)];
-                let walls =
-                    self.boundary[cue.start] - self.boundary[far_end - 1].min(self.boundary[cue.start]);
-                let numbers =
-                    f32::from(self.count[from].saturating_sub(self.count[far_end.min(self.count.len() - 1)]));
-                // What names the next number in front of it is worth less to this one.
-                keep(
-                    cue.target,
-                    base - 1.3 * words - 2.2 * walls - 5.0 * numbers,
-                    named,
-                    (cue.start, cue.end),
-                );
+                let words = self.weight[from] - self.weight[far_end];
+                let walls = (self.boundary[cue.start] - self.boundary[far_end - 1]).max(0.0);
+                let numbers = (self.count[from] - self.count[far_end]) as f32;
+                base - 1.3 * words - 2.2 * walls - 5.0 * numbers
+            } else {
+                continue;
+            };
+            if score <= 0.0 {
+                continue;
+            }
+            let named = cue.strength == Strength::Name;
+            let cue_tokens = (cue.start, cue.end);
+            match out.iter_mut().find(|s| s.target == cue.target) {
+                Some(have) if have.score >= score => {
+                    have.score += 0.3;
+                    have.named |= named && score > 6.0;
+                }
+                Some(have) => {
+                    let named = named || have.named && have.score > 6.0;
+                    *have = Score { target: cue.target, score: score + 0.3, named, cue: cue_tokens, before };
+                }
+                None => out.push(Score { target: cue.target, score, named, cue: cue_tokens, before }),
             }
         }
         out.sort_by(|a, b| b.score.total_cmp(&a.score));
         out
     }
 
-    /// Whether the word behind a bare number lets it stand alone: "heel nineteen, speed", not "nineteen gannets".
-    pub fn stands_alone(&self, amount: &Amount) -> bool {
-        let Some(next) = self.tokens().get(amount.tokens.end) else { return true };
-        if next.gap >= Gap::Comma || next.kind == Kind::Symbol || next.kind == Kind::Number {
+    /// The nearest name of a quantity in front of a token, with the number of tokens between.
+    pub fn topic(&self, at: usize, reach: usize, is: impl Fn(Target) -> bool) -> Option<(Target, usize)> {
+        let last = self.cues.partition_point(|c| c.start < at);
+        self.cues[..last]
+            .iter()
+            .rev()
+            .take_while(|c| c.start + reach >= at)
+            .find(|c| c.strength == Strength::Name && c.end <= at && is(c.target))
+            .map(|c| (c.target, at - c.end))
+    }
+
+    /// Whether a cue was said behind another number and belongs there: "seventeen in the cabin and eight …".
+    fn claimed(&self, cue: &Cue) -> bool {
+        let tokens = self.tokens();
+        let last = self.amounts.partition_point(|a| a.tokens.end <= cue.start);
+        let Some(amount) = last.checked_sub(1).map(|i| &self.amounts[i]) else { return false };
+        let between = &tokens[amount.tokens.end..cue.start];
+        let joined = tokens[amount.tokens.end..=cue.start].iter().all(|t| t.gap <= Gap::Line);
+        let prepositions = ["in", "on", "of", "by", "at", "down", "up", "from", "for"];
+        joined
+            && between.len() <= 3
+            && between.iter().all(is_light)
+            && (between.iter().any(|t| t.is_any(&prepositions))
+                || (tokens[cue.start].is_any(&prepositions) && between.len() <= 1))
+    }
+
+    /// Whether a name behind a number is the subject of the next statement: "heel's", "cabin is", "gusts to 30".
+    fn begins_its_own(&self, cue: &Cue) -> bool {
+        let tokens = self.tokens();
+        let Some(next) = tokens.get(cue.end).filter(|t| t.gap <= Gap::Line) else { return false };
+        if next.is_any(&[
+            "'s", "is", "was", "says", "said", "reads", "at", "about", "=", "were", "are", "'re", "got",
+            "went", "up",
+        ]) {
             return true;
         }
-        if is_light(next) || ALONE.contains(&next.lower.as_ref()) {
+        let skip = usize::from(next.is_any(&["to", "of", "a", "down", "from"]));
+        self.amounts
+            .get(self.amounts.partition_point(|a| a.tokens.start < cue.end))
+            .is_some_and(|a| a.tokens.start <= cue.end + skip)
+    }
+
+    /// Whether the word behind a bare number lets it stand alone: "heel nineteen, speed", not "nineteen gannets".
+    /// `surely` where its name stands right in front, so that only a thing that can be counted speaks against it.
+    pub fn stands_alone(&self, amount: &Amount, surely: bool) -> bool {
+        let Some(next) = self.tokens().get(amount.tokens.end) else { return true };
+        if next.gap >= Gap::Comma || next.kind != Kind::Word || is_light(next) || ALONE.has(next) {
+            return true;
+        }
+        if surely && !(next.lower.len() > 3 && next.lower.ends_with('s') && !next.lower.ends_with("ss")) {
             return true;
         }
         // Words that belong to a quantity behind its number: "62 up here", "twenty five of chain", "forty five apparent".
@@ -178,172 +261,6 @@ impl<'t, 'a> Context<'t, 'a> {
             .iter()
             .skip(self.cues.partition_point(|c| c.start < amount.tokens.end))
             .take_while(|c| c.start == amount.tokens.end)
-            .any(|c| c.side != Side::Before)
+            .any(|c| c.side == Side::After || (c.strength == Strength::Name && self.begins_its_own(c)))
     }
 }
-
-/// Words that may follow a number that counts nothing.
-const ALONE: &[&str] = &[
-    "after",
-    "ago",
-    "ahead",
-    "already",
-    "always",
-    "anyway",
-    "apparent",
-    "away",
-    "because",
-    "before",
-    "below",
-    "but",
-    "cold",
-    "cos",
-    "during",
-    "each",
-    "easing",
-    "either",
-    "even",
-    "ever",
-    "except",
-    "flat",
-    "going",
-    "he",
-    "here",
-    "hot",
-    "if",
-    "increasing",
-    "inside",
-    "into",
-    "late",
-    "later",
-    "leaving",
-    "less",
-    "max",
-    "maximum",
-    "min",
-    "minimum",
-    "more",
-    "off",
-    "ok",
-    "okay",
-    "once",
-    "outside",
-    "plus",
-    "port",
-    "resting",
-    "right",
-    "rising",
-    "falling",
-    "starboard",
-    "stbd",
-    "since",
-    "sometimes",
-    "than",
-    "they",
-    "though",
-    "today",
-    "tonight",
-    "tomorrow",
-    "too",
-    "true",
-    "until",
-    "till",
-    "which",
-    "while",
-    "when",
-    "where",
-    "who",
-    "without",
-    "yesterday",
-    "you",
-    "your",
-    "dropping",
-    "coming",
-    "gusting",
-    "gusts",
-    "occasionally",
-    "oilskins",
-    "degrees",
-    "aft",
-    "fwd",
-    "forward",
-    "against",
-    "is",
-    "are",
-    "at",
-    "along",
-    "across",
-    "through",
-    "did",
-    "does",
-    "do",
-    "could",
-    "would",
-    "will",
-    "can",
-    "friday",
-    "saturday",
-    "sunday",
-    "monday",
-    "tuesday",
-    "wednesday",
-    "thursday",
-    "every",
-    "finished",
-    "started",
-    "he's",
-    "instead",
-    "ish",
-    "odd",
-    "let",
-    "look",
-    "make",
-    "made",
-    "north",
-    "south",
-    "east",
-    "west",
-    "or",
-    "by",
-    "running",
-    "sorry",
-    "wait",
-    "call",
-    "actually",
-    "rather",
-    "best",
-    "peak",
-    "veering",
-    "backing",
-    "between",
-    "if",
-    "cabin",
-    "wind",
-    "sea",
-    "heel",
-    "maybe",
-    "anything",
-    "doing",
-    "dead",
-    "please",
-    "thank",
-    "thanks",
-    "yes",
-    "yeah",
-    "this",
-    "his",
-    "their",
-    "nothing",
-    "as",
-    "so",
-    "tops",
-    "around",
-    "apparent",
-    "sog",
-    "cog",
-    "awa",
-    "aws",
-    "twa",
-    "tws",
-    "baro",
-];

@@ -40,7 +40,7 @@ pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
 
     let mut out: Vec<Reading> = Vec::new();
     for (k, choice) in &chosen {
-        out.extend(build(&context, &stances, &context.amounts[*k], choice));
+        out.extend(build(&context, &stances, *k, choice));
     }
     for (point, amount) in &context.winds {
         let verdict = match amount {
@@ -166,17 +166,14 @@ fn stands(tokens: &[crate::token::Token<'_>], end: usize) -> bool {
 }
 
 /// The readings of one amount: one, or two where it tells a change.
-fn build(
-    context: &Context<'_, '_>,
-    stances: &Stances<'_, '_>,
-    amount: &Amount,
-    choice: &Choice,
-) -> Vec<Reading> {
+fn build(context: &Context<'_, '_>, stances: &Stances<'_, '_>, k: usize, choice: &Choice) -> Vec<Reading> {
+    let amount = &context.amounts[k];
+    let compass = context.compass_of[k].as_ref();
     let talk = context.talk;
     let name = table().quantities[choice.quantity].name.as_str();
     let verdict = stances.of(&amount.tokens, name);
     let bound = amount.bound.filter(|_| amount.other.is_none() && choice.values.len() == 1);
-    let quote = with_cue(talk, amount, choice.cue);
+    let quote = with_cue(talk, amount, choice.cue, compass);
     choice
         .values
         .iter()
@@ -195,19 +192,34 @@ fn build(
         .collect()
 }
 
-/// The words of an amount, with the cue that named it where it stands right beside.
-fn with_cue(talk: &Talk<'_>, amount: &Amount, cue: Option<(usize, usize)>) -> Range<usize> {
+/// The words of an amount, with the cue that named it where it stands close by; figures alone take a word along, so
+/// that a quote says something by itself.
+fn with_cue(
+    talk: &Talk<'_>,
+    amount: &Amount,
+    cue: Option<(usize, usize)>,
+    compass: Option<&Range<usize>>,
+) -> Range<usize> {
+    let tokens = &talk.tokens;
     let mut range = amount.tokens.clone();
+    let cue = compass.map(|c| (c.start, c.end)).or(cue);
     if let Some((start, end)) = cue {
-        let near = talk.tokens[start.min(range.start)..]
-            .iter()
-            .take(range.end.max(end) - start.min(range.start))
-            .skip(1)
-            .all(|t| t.gap < Gap::Sentence);
-        if near && end <= range.start && range.start - end <= 3 {
+        let (from, to) = (start.min(range.start), end.max(range.end));
+        let near = tokens[from + 1..to].iter().all(|t| t.gap < Gap::Sentence);
+        if near && end <= range.start && range.start - end <= 5 {
             range.start = start;
         } else if near && start >= range.end && start - range.end <= 2 {
             range.end = end;
+        }
+    }
+    if tokens[range.clone()].iter().all(|t| t.kind != crate::token::Kind::Word) {
+        let before = range.start.checked_sub(1).filter(|_| tokens[range.start].gap < Gap::Sentence);
+        let after = Some(range.end).filter(|&i| tokens.get(i).is_some_and(|t| t.gap < Gap::Sentence));
+        match (before, after) {
+            (Some(i), _) if tokens[range.start].gap <= Gap::Line || after.is_none() => range.start = i,
+            (_, Some(_)) => range.end += 1,
+            (Some(i), None) => range.start = i,
+            (None, None) => {}
         }
     }
     range

@@ -33,10 +33,9 @@ const MONTHS: &[&str] = &[
 const LABELS: &[&str] = &[
     "channel", "channels", "ch", "page", "pages", "p", "pg", "no", "number", "nos", "part", "code",
     "chapter", "figure", "fig", "section", "bolt", "slip", "berth", "pier", "clip", "space", "locker",
-    "verse", "waypoint", "wpt", "leg", "cylinder", "version", "item", "question", "step", "stage", "round",
-    "row", "error", "model", "type", "serial", "reef", "gain", "gear", "take", "chart", "line", "volume",
-    "pin", "fuse", "ref", "psalm", "bus", "route", "note", "buoy", "attempt", "try", "run", "tank", "pump",
-    "station", "article", "grade", "size", "group", "class", "cpa",
+    "verse", "waypoint", "wpt", "cylinder", "version", "item", "question", "step", "stage", "round", "row",
+    "error", "model", "type", "serial", "reef", "gain", "chart", "pin", "fuse", "ref", "psalm", "bus",
+    "route", "attempt", "try", "station", "article", "grade", "group", "class",
 ];
 
 const MONEY_BEFORE: &[&str] =
@@ -88,11 +87,9 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
             && tokens[start].kind == Kind::Number
             && text[before.map_or(0, |t| t.span.end)..tokens[start].span.start].starts_with('.'));
     if labelled
-        && !before_near.is_some_and(|t| {
-            t.is_any(&[
-                "line", "run", "gear", "chart", "size", "pump", "tank", "no", "volume", "leg", "take", "buoy",
-            ])
-        })
+        && !before_near.is_some_and(|t| t.is_any(&["chart", "no"]))
+        && crate::quantity::unit_at(text, tokens, end).is_none()
+        && first.form != Form::Fraction
     {
         return true;
     }
@@ -167,6 +164,17 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
     if before_near.is_some_and(|t| t.is_any(&["x", "×"]))
         && run.atoms.len() == 1
         && tokens.get(end).is_none_or(|t| t.gap > Gap::Space || t.kind != Kind::Word)
+    {
+        return true;
+    }
+    // "a four by nine", "home by six": an hour.
+    if before_near.is_some_and(|t| t.is_any(&["by", "since", "till", "until"]))
+        && run.atoms.len() == 1
+        && value <= 12.0
+        && value.fract() == 0.0
+        && first.form != Form::Fraction
+        && crate::quantity::unit_at(text, tokens, end).is_none()
+        && !after.is_some_and(|t| t.is_any(&["percent", "point", "and", "to", "the"]))
     {
         return true;
     }

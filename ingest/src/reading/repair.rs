@@ -92,6 +92,11 @@ pub fn corrected(talk: &Talk<'_>, mut amounts: Vec<Amount>) -> Vec<Amount> {
             continue;
         }
         let words = &tokens[from..to];
+        // "four? Four minutes", "seven and a bit, seven two mostly": begun, then said in full.
+        if words.is_empty() && tokens[to].gap < Gap::Block && begins(&amounts[a], &amounts[b]) {
+            drop[a] = true;
+            continue;
+        }
         let takes = words
             .iter()
             .position(|t| t.is_any(TAKES_BACK))
@@ -131,6 +136,15 @@ pub fn corrected(talk: &Talk<'_>, mut amounts: Vec<Amount>) -> Vec<Amount> {
         !drop[n - 1]
     });
     amounts
+}
+
+/// Whether a bare number was only the beginning of the one behind it: the same, or its whole part.
+fn begins(a: &Amount, b: &Amount) -> bool {
+    let (x, y) = (a.run.candidates(), b.run.candidates());
+    let (Some(x), Some(y)) = (x.first(), y.first()) else { return false };
+    let whole_of =
+        x.low == y.low.floor() && y.low.fract() != 0.0 && a.run.atoms[0].end - a.run.atoms[0].start > 1;
+    a.unit.is_none() && a.other.is_none() && (whole_of || (x.low == y.low && b.unit.is_some()))
 }
 
 fn is_unit_word(token: &Token<'_>) -> bool {
@@ -207,24 +221,25 @@ pub fn said_twice(context: &Context<'_, '_>, chosen: &mut Vec<(usize, Choice)>) 
     let _ = Join::Range;
 }
 
-/// Drops a reading that only says again what stood right before it: "ninety seven. Ninety seven".
+/// Bytes within which a reading said again with the same figure is the same reading.
+const AGAIN_WITHIN: usize = 130;
+
+/// Drops a reading that only says again what was said right before: "ninety seven. Ninety seven", "for eleven
+/// minutes, eleven minutes".
 pub fn without_repeats(readings: &mut Vec<Reading>) {
-    let mut n = 1;
-    while n < readings.len() {
-        let (head, tail) = readings.split_at_mut(n);
-        let again = head.iter_mut().rev().take(2).find(|a| {
-            let b = &tail[0];
-            a.quantity == b.quantity
-                && a.low == b.low
-                && a.high == b.high
-                && a.stance == b.stance
-                && b.span.start.saturating_sub(a.span.end) <= 3
+    let mut kept: Vec<Reading> = Vec::with_capacity(readings.len());
+    for reading in readings.drain(..) {
+        let again = kept.iter().rev().take(5).any(|a| {
+            a.quantity == reading.quantity
+                && a.low == reading.low
+                && a.high == reading.high
+                && a.stance == reading.stance
+                && reading.span.start.saturating_sub(a.span.end) <= AGAIN_WITHIN
+                && !matches!(reading.quantity.as_str(), "wind_direction" | "length" | "rig_tension")
         });
-        match again {
-            Some(_) => {
-                readings.remove(n);
-            }
-            None => n += 1,
+        if !again {
+            kept.push(reading);
         }
     }
+    *readings = kept;
 }
