@@ -135,8 +135,9 @@ fn begins(tokens: &[Token<'_>], at: usize) -> bool {
                 ])
         }),
         word if SUBJECTS.contains(&word) => {
-            next.is_some_and(|n| VERBS.contains(&n.lower.as_ref()))
-                && !OPENERS.contains(&before.lower.as_ref())
+            next.is_some_and(|n| {
+                VERBS.contains(&n.lower.as_ref()) || (n.lower.len() > 4 && n.lower.ends_with("ed"))
+            }) && !OPENERS.contains(&before.lower.as_ref())
         }
         _ => false,
     }

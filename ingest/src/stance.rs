@@ -19,7 +19,11 @@ use crate::token::Gap;
 enum Reach {
     Clause,
     After,
-    Sentence,
+    Right,
+    Lead,
+    List,
+    Story,
+    If,
     Follow,
     Block,
 }
@@ -92,6 +96,9 @@ pub struct Verdict {
     pub words: Option<Range<usize>>,
 }
 
+/// Most tokens between a number and a cue that speaks for the number in front of it.
+const LEAD: usize = 5;
+
 /// Farthest that a forecast or a remark of the sentence before reaches, in tokens.
 const FARTHEST: usize = 60;
 
@@ -116,32 +123,52 @@ impl<'t, 'a> Stances<'t, 'a> {
         let clause = self.talk.clause_of(number.start);
         let here = &self.talk.clauses[clause];
         let mut best: Option<(f32, Stance, Range<usize>)> = None;
+        if let Some(words) = self.refers_to_a_limit(number) {
+            best = Some((4.2, Stance::Limit, words));
+        }
         let first = self.cues.partition_point(|c| c.start + FARTHEST < number.start);
-        for cue in self.cues[first..].iter().take_while(|c| c.start < here.tokens.end.max(number.end) + 12) {
+        for cue in self.cues[first..].iter().take_while(|c| c.start < here.tokens.end.max(number.end) + LEAD)
+        {
             let entry = &LEXICON.entries[cue.entry];
+            // The words of the number itself ("20 min") say nothing about it.
+            if cue.start >= number.start && cue.end <= number.end {
+                continue;
+            }
+            if entry.stance == Stance::Spec && !has_properties(quantity) {
+                continue;
+            }
             if entry.only == Some(Only::Weather) && !is_weather(quantity) {
                 continue;
             }
             let there = &self.talk.clauses[cue.clause];
             let behind = cue.start < number.start;
             let same = cue.clause == clause;
+            let sentence = there.sentence == here.sentence;
+            let clauses = clause.abs_diff(cue.clause);
             let reaches = match entry.reach {
-                Reach::Clause => same,
+                Reach::Clause => {
+                    same && number.start.saturating_sub(cue.end) <= 14
+                        && cue.start.saturating_sub(number.end) <= 5
+                }
                 Reach::After => same && behind,
-                Reach::Sentence => {
-                    same || (behind
-                        && there.sentence == here.sentence
-                        && self.goes_on(cue, clause, entry.stance))
+                Reach::Right => cue.start >= number.end && sentence && cue.start - number.end <= 1,
+                Reach::Lead => {
+                    !behind
+                        && sentence
+                        && cue.start.saturating_sub(number.end) <= LEAD
+                        && !self.number_between(number.end, cue.start)
                 }
-                Reach::Follow => {
-                    behind
-                        && there.sentence == here.sentence
-                        && (same || self.goes_on(cue, clause, entry.stance))
+                Reach::List => behind && sentence && (same || self.lists(cue, clause)),
+                Reach::Story => {
+                    same || (behind && sentence && clauses <= 4 && self.story_goes_on(cue, clause))
                 }
+                Reach::If => {
+                    (same && behind && !self.asks(cue))
+                        || (behind && !self.asks(cue) && sentence && self.follows_from(cue, clause))
+                }
+                Reach::Follow => behind && sentence && self.forecast_goes_on(cue, clause, number.start),
                 Reach::Block => {
-                    same || (behind
-                        && there.block == here.block
-                        && self.forecast_goes_on(cue, clause, number.start))
+                    behind && there.block == here.block && self.forecast_goes_on(cue, clause, number.start)
                 }
             };
             if !reaches {
@@ -150,10 +177,11 @@ impl<'t, 'a> Stances<'t, 'a> {
             let distance = if behind {
                 number.start.saturating_sub(cue.end)
             } else {
-                cue.start.saturating_sub(number.end)
-            } as f32;
-            let clauses = clause.abs_diff(cue.clause) as f32;
-            let score = entry.weight - 0.03 * distance - 0.25 * clauses + 0.1 * (cue.end - cue.start) as f32;
+                2 * cue.start.saturating_sub(number.end)
+            };
+            let loss = if matches!(entry.reach, Reach::Block | Reach::List) { 0.02 } else { 0.06 };
+            let score = entry.weight - loss * distance as f32 - 0.2 * clauses as f32
+                + 0.1 * (cue.end - cue.start) as f32;
             if best.as_ref().is_none_or(|b| score > b.0) {
                 best = Some((score, entry.stance, cue.start..cue.end));
             }
@@ -164,67 +192,141 @@ impl<'t, 'a> Stances<'t, 'a> {
         }
     }
 
+    /// "well over the 40", "below my 12.2 and my 60", "inside the fifteen to twenty": a limit named by its figure.
+    fn refers_to_a_limit(&self, number: &Range<usize>) -> Option<Range<usize>> {
+        let tokens = &self.talk.tokens;
+        let start = number.start;
+        let one = start.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[start].gap <= Gap::Line)?;
+        if !one.is_any(&["the", "my", "our", "his"]) {
+            return None;
+        }
+        let two = start.checked_sub(2).map(|i| &tokens[i]).filter(|_| tokens[start - 1].gap <= Gap::Line);
+        let over = two.is_some_and(|t| {
+            t.is_any(&["over", "under", "below", "above", "inside", "within", "past", "outside", "beyond"])
+        });
+        // "over the ground" is no limit; a number stands right behind here.
+        (one.is("my") || over).then(|| start - if over { 2 } else { 1 }..start)
+    }
+
+    fn number_between(&self, from: usize, to: usize) -> bool {
+        from < to && (from..to).any(|i| crate::number::atom_at(&self.talk.tokens, i).is_some())
+    }
+
     /// What the winning cue means for this quantity.
     fn weigh(&self, number: &Range<usize>, quantity: &str, stance: Stance, words: Range<usize>) -> Verdict {
         let default = self.default(number, quantity);
+        let tokens = &self.talk.tokens;
+        let boat = tokens[number.start.saturating_sub(6)..(number.end + 4).min(tokens.len())]
+            .iter()
+            .any(|t| t.is_any(&["boat", "yacht", "vessel", "ship"]));
+        let says = tokens[words.clone()].iter().any(|t| {
+            t.is_any(&["book", "box", "label", "sticker", "plate", "manual", "maker", "makers", "tag"])
+        });
         let stance = match stance {
             Stance::Observed if default == Stance::Spec => default,
-            Stance::Spec
-                if matches!(
-                    quantity,
-                    "apparent_wind_speed"
-                        | "true_wind_speed"
-                        | "wind_speed"
-                        | "wind_gust"
-                        | "wind_force"
-                        | "wind_direction"
-                        | "heel"
-                        | "boat_speed"
-                        | "speed_over_ground"
-                        | "duration"
-                        | "voltage"
-                        | "state_of_charge"
-                        | "pressure"
-                ) =>
+            Stance::Planned if matches!(quantity, "mass" | "area") => default,
+            Stance::Limit if quantity == "mass" && boat => Stance::Spec,
+            Stance::Limit
+                if says
+                    && matches!(quantity, "fuel_rate" | "pump_rate")
+                    && !tokens[words.clone()]
+                        .iter()
+                        .any(|t| t.is_any(&["never", "over", "under", "not"])) =>
             {
-                Stance::Observed
+                Stance::Spec
             }
-            Stance::Planned if default == Stance::Spec => default,
             other => other,
         };
         Verdict { stance, words: Some(words) }
     }
 
-    /// Whether what a cue began still holds in a later clause of its sentence: no clause between states a fact.
-    fn goes_on(&self, cue: &Cue, clause: usize, stance: Stance) -> bool {
+    /// Whether "rules:" and the like still lists: a colon stands behind it, or no clause between states a fact.
+    fn lists(&self, cue: &Cue, clause: usize) -> bool {
+        let tokens = &self.talk.tokens;
+        let colon = tokens.get(cue.end).is_some_and(|t| t.gap == Gap::Clause);
+        let close = self.talk.clauses[clause].tokens.start - cue.end <= 12;
+        colon
+            || (close
+                && (cue.clause + 1..=clause).all(|c| {
+                    let words = &tokens[self.talk.clauses[c].tokens.clone()];
+                    !words.iter().any(|t| t.is_any(&["was", "now", "went", "got", "'m"]))
+                        && !words[0].is_any(&["it", "barometer"])
+                }))
+    }
+
+    /// "to see if", "as if", "ask if": no condition.
+    fn asks(&self, cue: &Cue) -> bool {
+        cue.start.checked_sub(1).is_some_and(|i| {
+            self.talk.tokens[i].is_any(&[
+                "see",
+                "know",
+                "check",
+                "ask",
+                "asks",
+                "asked",
+                "as",
+                "even",
+                "tell",
+                "wonder",
+                "wondering",
+                "seeing",
+                "checked",
+                "sure",
+            ])
+        }) || self
+            .talk
+            .tokens
+            .get(cue.end)
+            .is_some_and(|t| t.is_any(&["anything", "my", "you'd"]) && t.gap <= Gap::Line)
+    }
+
+    /// Whether a story goes on into a later clause: each clause between is linked to it and tells of the past.
+    fn story_goes_on(&self, cue: &Cue, clause: usize) -> bool {
         let tokens = &self.talk.tokens;
         (cue.clause + 1..=clause).all(|c| {
             let range = self.talk.clauses[c].tokens.clone();
             let first = &tokens[range.start];
             let words = &tokens[range];
-            match stance {
-                // A story goes on in the past; it ends where the present begins.
-                Stance::Recalled => {
-                    !words.iter().any(|t| t.is_any(&["now", "today", "is", "'s", "'re", "are", "'m"]))
-                        && !first.is("but")
-                }
-                Stance::Hypothetical => {
-                    !words.iter().take(5).any(|t| t.is_any(&["is", "'s", "was", "went", "got", "had"]))
-                        || words.iter().any(|t| t.is_any(&["would", "'d", "if", "could"]))
-                }
-                _ => !words.iter().take(4).any(|t| t.is_any(&["was", "went", "got", "'s", "is", "now"])),
-            }
+            let linked = first.gap == Gap::Comma
+                || first.is_any(&[
+                    "and", "with", "he", "they", "she", "it", "that", "who", "which", "in", "at", "for",
+                    "we", "i", "on", "to", "when", "because", "then",
+                ]);
+            linked
+                && !words.iter().any(|t| t.is_any(&["now", "today", "is", "'s", "'re", "are", "'m", "'ve"]))
         })
+    }
+
+    /// Whether a clause follows from the "if" of the one before it.
+    fn follows_from(&self, cue: &Cue, clause: usize) -> bool {
+        let tokens = &self.talk.tokens;
+        if !(1..=3).contains(&(clause - cue.clause)) {
+            return false;
+        }
+        // Only scraps ("well", "then", "what") may stand between.
+        let scraps = (cue.clause + 1..clause).all(|c| self.talk.clauses[c].tokens.len() <= 3);
+        let words = &tokens[self.talk.clauses[clause].tokens.clone()];
+        let fact = words.iter().any(|t| {
+            t.is_any(&[
+                "was", "went", "got", "had", "took", "saw", "said", "came", "made", "ran", "did", "were",
+                "now", "today",
+            ])
+        });
+        let unreal = words.iter().any(|t| t.is_any(&["would", "'d", "could", "might"]));
+        scraps && (!fact || unreal) && !words[0].is_any(&["so", "and", "but", "because", "although"])
     }
 
     /// Whether a forecast is still being told: nothing between says that something is so.
     fn forecast_goes_on(&self, cue: &Cue, clause: usize, number: usize) -> bool {
         let tokens = &self.talk.tokens;
-        if (cue.clause + 1..=clause).any(|c| {
+        if (cue.clause..=clause).any(|c| {
             let range = self.talk.clauses[c].tokens.clone();
-            let words = &tokens[range.start..range.end.min(number)];
+            // The verb of the forecast itself ("was", "is") states nothing.
+            let from = if c == cue.clause { (cue.end + 2).min(range.end) } else { range.start };
+            let to = range.end.min(number);
+            let words = &tokens[from.min(to)..to];
             words.iter().enumerate().any(|(i, t)| {
-                t.is_any(&["now", "it", "i", "we", "she", "was", "is", "what", "baro", "barometer", "glass"])
+                t.is_any(&["now", "i", "we", "she", "was", "is", "are", "what", "baro", "barometer", "glass"])
                     || (t.is("'s") && i > 0 && !words[i - 1].is_any(&["that", "there", "what"]))
                     || t.is_any(&["there", "off", "bilge", "anchor", "awa", "aws", "sog", "heel"]) && i == 0
             })
@@ -232,7 +334,7 @@ impl<'t, 'a> Stances<'t, 'a> {
             return false;
         }
         // A new log line or paragraph is a new block already; a long silence is a turn.
-        !tokens[cue.end..number].iter().any(|t| t.gap == Gap::Block)
+        !tokens[cue.end.min(number)..number].iter().any(|t| t.gap == Gap::Block)
     }
 
     /// What a number of a quantity mostly is.
@@ -249,6 +351,38 @@ impl<'t, 'a> Stances<'t, 'a> {
         let in_clause = |words: &[&str]| tokens[clause.clone()].iter().any(|t| t.is_any(words));
         match quantity {
             "area" => Stance::Spec,
+            // "nine hundred miles to Stewart Island" is a passage to come, "eleven miles to go" is read off the log.
+            "distance" => {
+                let to = after.is_some_and(|t| t.is("to"));
+                let next = tokens.get(number.end + 1);
+                let place = next
+                    .is_some_and(|t| t.gap <= Gap::Line && t.text.starts_with(char::is_uppercase))
+                    || next.is_some_and(|t| {
+                        !t.is_any(&[
+                            "go",
+                            "run",
+                            "windward",
+                            "leeward",
+                            "the",
+                            "us",
+                            "port",
+                            "starboard",
+                            "sail",
+                            "do",
+                        ]) && t.lower.len() > 4
+                    });
+                let named = number.start >= 2
+                    && tokens[number.start - 1].is_any(&["is", "'s"])
+                    && (2..=3).any(|n| {
+                        number.start >= n + 1
+                            && tokens[number.start - n].text.starts_with(char::is_uppercase)
+                            && tokens[number.start - n].gap < Gap::Sentence
+                    });
+                let ahead = near
+                    .iter()
+                    .any(|t| t.is_any(&["tomorrow", "next", "'ll", "will", "plan", "leave", "passage"]));
+                if (to && place) || named || ahead { Stance::Planned } else { Stance::Observed }
+            }
             "mass" => {
                 if in_clause(&["in", "inside", "left"])
                     && has(&["gas", "bottle", "propane", "butane", "tin", "it"])
@@ -342,8 +476,12 @@ impl<'t, 'a> Stances<'t, 'a> {
                 }
             }
             "charge" => {
-                if has(&["bank", "batteries", "capacity", "of"])
-                    && !in_clause(&["gone", "used", "back", "out", "took", "so", "day", "gave"])
+                let of_the = number.start >= 2
+                    && tokens[number.start - 1].is("the")
+                    && tokens[number.start - 2].is("of");
+                if of_the
+                    || has(&["bank", "batteries", "capacity", "of"])
+                        && !in_clause(&["gone", "used", "back", "out", "took", "so", "day", "gave"])
                 {
                     Stance::Spec
                 } else {
@@ -381,6 +519,25 @@ impl<'t, 'a> Stances<'t, 'a> {
             _ => Stance::Observed,
         }
     }
+}
+
+/// Only things and stores have fixed properties; a wind or a voltage does not.
+fn has_properties(quantity: &str) -> bool {
+    matches!(
+        quantity,
+        "length"
+            | "mass"
+            | "area"
+            | "line_load"
+            | "fuel_volume"
+            | "water_volume"
+            | "charge"
+            | "power"
+            | "energy"
+            | "fuel_rate"
+            | "pump_rate"
+            | "current"
+    )
 }
 
 fn is_weather(quantity: &str) -> bool {

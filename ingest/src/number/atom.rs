@@ -269,7 +269,9 @@ fn decimals(tokens: &[Token<'_>], at: usize) -> Option<(f64, usize, usize)> {
         };
         match digit {
             // "five point two five point two" is said twice: the second "five" begins the next number.
-            Some(_) if end > at && is(tokens, end + 1, &["point", "decimal"]) => break,
+            Some(_) if end > at && is(tokens, end + 1, &["point", "decimal", "comma"]) => break,
+            // A further digit in the next cue more likely begins a number.
+            Some(_) if end > at && token.gap == Gap::Line => break,
             Some(n) if text.len() < 3 => {
                 text += &n.to_string();
                 end += 1;
@@ -385,7 +387,7 @@ fn in_words(tokens: &[Token<'_>], start: usize) -> Option<Atom> {
         at -= 1;
     }
     let mut atom = Atom { value: total + group.unwrap_or(0.0), start, end: at, form };
-    if is(tokens, at, &["point", "decimal"])
+    if is(tokens, at, &["point", "decimal", "comma"])
         && let Some((part, places, end)) = decimals(tokens, at + 1)
     {
         atom.value += part;
@@ -432,7 +434,7 @@ fn figures(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
                 end += 1;
                 form = Form::Fraction;
             }
-        } else if is(tokens, end, &["point", "decimal"])
+        } else if is(tokens, end, &["point", "decimal", "comma"])
             && let Some((part, places, after)) = self::decimals(tokens, end + 1)
         {
             value += part;

@@ -31,7 +31,7 @@ const MONTHS: &[&str] = &[
 ];
 
 const LABELS: &[&str] = &[
-    "channel", "channels", "ch", "page", "pages", "p", "pg", "no", "number", "nos", "part", "code",
+    "channel", "channels", "kanal", "ch", "page", "pages", "p", "pg", "no", "number", "nos", "part", "code",
     "chapter", "figure", "fig", "section", "bolt", "slip", "berth", "pier", "clip", "space", "locker",
     "verse", "waypoint", "wpt", "cylinder", "version", "item", "question", "step", "stage", "round", "row",
     "error", "model", "type", "serial", "reef", "gain", "chart", "pin", "fuse", "ref", "psalm", "bus",
