@@ -85,6 +85,13 @@ impl<'a> Talk<'a> {
         out
     }
 
+    /// Whether the list item that a token stands in has a box, and whether it is ticked.
+    pub fn ticked(&self, token: usize) -> Option<bool> {
+        let text = &self.utterances[self.tokens[token].utterance].text;
+        let sign = text.strip_prefix('[')?.strip_prefix(['x', 'X', ' '])?;
+        sign.starts_with(']').then(|| !text.starts_with("[ "))
+    }
+
     /// When the token was said.
     pub fn at(&self, token: usize) -> Option<Moment> {
         self.utterances[self.tokens[token].utterance].at

@@ -95,7 +95,7 @@ fn is_subject(talk: &Talk<'_>, m: usize) -> bool {
 }
 
 /// Whether a mention is of a thing that serves others, or of many kinds.
-fn serves(mention: &Mention) -> bool {
+pub fn serves(mention: &Mention) -> bool {
     mention.generic || is_prop(mention)
 }
 

@@ -8,6 +8,27 @@ use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name};
 
+/// List items whose box is ticked.
+fn ticked(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
+    let first = |t: &&Thought| talk.tokens[t.tokens.start].gap == Gap::Block;
+    thoughts
+        .iter()
+        .filter(first)
+        .filter(|t| talk.ticked(t.tokens.start) == Some(true))
+        .map(|thought| {
+            let quote = talk.quote(thought.tokens.clone());
+            Closing {
+                gear: thought.mentions.clone().next().map(|m| name(talk, m).to_owned()),
+                about: quote.clone(),
+                how: "ticked off".to_owned(),
+                at: talk.at(thought.tokens.start),
+                span: talk.span(thought.tokens.clone()),
+                quote,
+            }
+        })
+        .collect()
+}
+
 /// Whether words between the gear and the closing word, or right in front of it, leave it undone.
 fn denied(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Option<usize>) -> bool {
     const REACH: usize = 4;
@@ -20,7 +41,7 @@ fn denied(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Optio
 
 /// Finds what a note says is done.
 pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
-    let mut out = Vec::new();
+    let mut out = ticked(talk, thoughts);
     for cue in WORDS.done.find(&talk.tokens) {
         let cue = cue.start..cue.end;
         let thought = &thoughts[thought_of(thoughts, cue.start)];

@@ -13,8 +13,12 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
     let mut out: Vec<Item> = Vec::new();
     let listed = listed(talk, thoughts);
     for (index, thought) in thoughts.iter().enumerate() {
+        if talk.ticked(thought.tokens.start) == Some(true) {
+            continue;
+        }
         let mut cues = said(talk, thought);
-        if cues.is_empty() && listed[index] {
+        let done = || (thought.tokens.clone()).any(|i| WORDS.done.at(&talk.tokens, i).is_some());
+        if cues.is_empty() && listed[index] && (talk.ticked(thought.tokens.start).is_some() || !done()) {
             cues.push(thought.tokens.start..thought.tokens.start + 1);
         }
         for cue in cues {
@@ -173,6 +177,10 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         }
         if first.gap == Gap::Block {
             in_line = None;
+        }
+        if let Some(done) = talk.ticked(thought.tokens.start) {
+            out[index] = !done && first.gap == Gap::Block;
+            continue;
         }
         if in_line == Some(thought.block)
             || (under_heading && kind == UtteranceKind::ListItem && first.gap == Gap::Block)

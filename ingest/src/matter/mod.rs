@@ -180,7 +180,7 @@ fn open(ledger: &mut Ledger, noted: &Noted<'_>, item: &Item) {
 
 /// Adds what later evidence says of a matter to what the first said, where it says more.
 fn add_words(about: &mut String, more: &str) {
-    const LONGEST: usize = 420;
+    const LONGEST: usize = 700;
     if about.len() + more.len() < LONGEST && !about.contains(more) {
         about.push_str("; ");
         about.push_str(more);

@@ -10,7 +10,7 @@ use std::ops::Range;
 use crate::found::{Outcome, Reason, Trial};
 use crate::talk::Talk;
 use crate::token::Gap;
-use crate::topic::{Thought, name};
+use crate::topic::{Thought, name, serves};
 
 pub use verdict::{Verdict, Weight, verdicts};
 
@@ -76,7 +76,6 @@ fn about(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &
     const LED_UP: usize = 2;
     let gear = name(talk, verdict.subject);
     let bad = |o: Outcome| o == Outcome::Fail || o == Outcome::Partial;
-    let subject = &talk.mentions[verdict.subject].tokens;
     let mut said: Vec<Range<usize>> = verdicts
         .iter()
         .filter(|v| name(talk, v.subject) == gear && v.thought != verdict.thought)
@@ -101,8 +100,16 @@ fn about(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &
         said.push(first_words(&(from..before.tokens.end)));
         to = before.tokens.start;
     }
-    if !said.iter().any(|q| q.contains(&subject.start)) {
-        said.push(subject.start..brought_up(talk, subject));
+    // Where this stretch of talk first names the gear, and what is said right behind the verdict to explain it.
+    let first = first_named(talk, thoughts, verdict, gear);
+    said.push(first..brought_up(talk, first, here.tokens.end));
+    if bad(verdict.outcome)
+        && let Some(behind) = thoughts.get(verdict.thought + 1)
+        && behind.block == here.block
+        && behind.head.is_none()
+        && behind.mentions.clone().all(|m| name(talk, m) == gear || serves(&talk.mentions[m]))
+    {
+        said.push(first_words(&behind.tokens));
     }
     titled(Some(gear), &join(talk, said))
 }
@@ -136,9 +143,24 @@ pub fn join(talk: &Talk<'_>, mut said: Vec<Range<usize>>) -> String {
     merged.into_iter().map(|q| talk.quote(q)).collect::<Vec<_>>().join("; ")
 }
 
-/// Where the words that brought gear up end: at the end of their clause, or after a few words.
-fn brought_up(talk: &Talk<'_>, subject: &Range<usize>) -> usize {
-    const WORDS: usize = 14;
-    let end = talk.tokens.len().min(subject.start + WORDS);
-    (subject.end..end).find(|&i| talk.tokens[i].gap >= Gap::Sentence).unwrap_or(end).max(subject.end)
+/// Where the talk that ends in a verdict first names the gear: in the same block, not far back.
+fn first_named(talk: &Talk<'_>, thoughts: &[Thought], verdict: &Verdict, gear: &str) -> usize {
+    const FAR: usize = 220;
+    let block = thoughts[verdict.thought].block;
+    let subject = talk.mentions[verdict.subject].tokens.start;
+    thoughts
+        .iter()
+        .filter(|t| {
+            t.block == block && t.tokens.end + FAR > verdict.cue.start && t.tokens.start < verdict.cue.end
+        })
+        .flat_map(|t| t.mentions.clone())
+        .find(|&m| name(talk, m) == gear)
+        .map_or(subject, |m| talk.mentions[m].tokens.start.min(subject))
+}
+
+/// Where the words that brought gear up end: after a few words, at the end of their block at the latest.
+fn brought_up(talk: &Talk<'_>, from: usize, until: usize) -> usize {
+    const WORDS: usize = 16;
+    let end = talk.tokens.len().min(from + WORDS).min(until.max(from + 1));
+    (from + 1..end).find(|&i| talk.tokens[i].gap == Gap::Block).unwrap_or(end)
 }
