@@ -3,6 +3,7 @@
 //! Verdicts are found by the words of `lexicon/verdicts.toml`; each goes to the gear that its thought is about. One
 //! gear has one trial in a note, at the heaviest verdict on it, and the later of equal ones.
 
+mod table;
 mod verdict;
 
 use std::ops::Range;
@@ -16,8 +17,10 @@ pub use verdict::{Verdict, Weight, verdicts};
 
 /// Finds the trials of a note from its verdicts; spans are in the decoded text.
 pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Vec<Trial> {
+    let rows = table::rows(talk);
+    let in_row = |v: &Verdict| rows.iter().any(|r| r.tokens.contains(&v.cue.start));
     let mut decisive: Vec<&Verdict> = Vec::new();
-    for verdict in verdicts {
+    for verdict in verdicts.iter().filter(|v| !in_row(v)) {
         let gear = name(talk, verdict.subject);
         match decisive.iter_mut().find(|v| name(talk, v.subject) == gear) {
             Some(earlier) if earlier.weight <= verdict.weight => *earlier = verdict,
@@ -25,7 +28,43 @@ pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Ve
             None => decisive.push(verdict),
         }
     }
-    decisive.into_iter().map(|verdict| trial(talk, thoughts, verdicts, verdict)).collect()
+    let mut out: Vec<Trial> =
+        decisive.into_iter().map(|verdict| trial(talk, thoughts, verdicts, verdict)).collect();
+    out.extend(rows.iter().map(|row| of_row(talk, row)));
+    out
+}
+
+/// The trial in a row of a table; gear that the lexicon does not have goes by the words of its cell.
+fn of_row(talk: &Talk<'_>, row: &table::Row) -> Trial {
+    let mut named = talk.mentions.iter().filter(|m| row.tried.contains(&m.tokens.start));
+    let first = named.clone().next();
+    let mention = named.find(|m| !serves(m)).or(first);
+    let cell = || {
+        let end = (row.tried.start + 1..row.tried.end)
+            .find(|&i| talk.tokens[i].gap >= Gap::Comma)
+            .unwrap_or(row.tried.end);
+        talk.quote(row.tried.start..end).to_lowercase()
+    };
+    let gear = mention.map_or_else(cell, |m| m.name.clone());
+    let quote = talk.quote(row.tokens.clone());
+    let gear_span = talk.span(mention.map_or(row.tried.clone(), |m| m.tokens.clone()));
+    Trial {
+        about: titled(Some(&gear), &quote),
+        outcome: row.outcome,
+        at: talk.at(row.tokens.start),
+        span: talk.span(row.tokens.clone()),
+        quote,
+        conditions: Vec::new(),
+        because: vec![
+            Reason {
+                of: "outcome".to_owned(),
+                what: row.outcome.name().to_owned(),
+                span: talk.span(row.verdict.clone()),
+            },
+            Reason { of: "gear".to_owned(), what: gear.clone(), span: gear_span },
+        ],
+        gear,
+    }
 }
 
 fn trial(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &Verdict) -> Trial {

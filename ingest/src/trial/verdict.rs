@@ -88,6 +88,31 @@ pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
     out
 }
 
+/// The outcome that the heaviest words of the lexicon within a stretch give, the last of equal ones; a bare verdict
+/// stands for itself there, as in the cell of a table.
+pub fn cue_in(talk: &Talk<'_>, within: &Range<usize>) -> Option<Outcome> {
+    let mut best: Option<(Weight, Outcome)> = None;
+    let mut at = within.start;
+    while at < within.end {
+        let Some(m) = CUES.at(&talk.tokens, at).filter(|m| m.end <= within.end) else {
+            at += 1;
+            continue;
+        };
+        let (outcome, weight) = *m.value;
+        let denied = at > within.start && GRAMMAR.denials.has(&talk.tokens[at - 1]);
+        let outcome = match outcome {
+            Outcome::Pass if denied => Outcome::Fail,
+            Outcome::Fail if denied => Outcome::Pass,
+            other => other,
+        };
+        if best.is_none_or(|(w, _)| weight >= w) {
+            best = Some((weight, outcome));
+        }
+        at = m.end;
+    }
+    best.map(|(_, outcome)| outcome)
+}
+
 /// Words that would be a verdict, if they are said here and now and of this gear.
 struct Candidate<'a, 't> {
     talk: &'a Talk<'t>,

@@ -1,0 +1,162 @@
+//! Tables of trials: a row is a trial, its verdict stands in a column of its own.
+//!
+//! ```text
+//! | Test              | Result     | Remark                |
+//! | ----------------- | ---------- | --------------------- |
+//! | Windlass, 20 m up | 85 A, 95 s | OK                    |
+//! | Steaming light    | dark       | not OK                |
+//! ```
+//!
+//! The head of the table says which columns are which. In a table of trials a row whose verdict has no word of
+//! `lexicon/verdicts.toml` has passed, unless a word in it denies or leaves open: people write "as specified",
+//! "released", "good for another season", and are plain about what is wrong.
+
+use std::ops::Range;
+
+use super::verdict::cue_in;
+use crate::found::{Outcome, UtteranceKind};
+use crate::grammar::GRAMMAR;
+use crate::talk::Talk;
+
+/// A row of a table of trials.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// The tokens of the cell that names what was tried.
+    pub tried: Range<usize>,
+    /// The tokens of the cell that holds the verdict.
+    pub verdict: Range<usize>,
+    /// The tokens of the whole row.
+    pub tokens: Range<usize>,
+    /// How it went.
+    pub outcome: Outcome,
+}
+
+/// Finds the rows of tables of trials.
+pub fn rows(talk: &Talk<'_>) -> Vec<Row> {
+    let mut out = Vec::new();
+    let mut columns: Option<Columns> = None;
+    let mut last: Option<usize> = None;
+    let mut at = 0;
+    while at < talk.tokens.len() {
+        let utterance = talk.tokens[at].utterance;
+        let end = at + talk.tokens[at..].iter().take_while(|t| t.utterance == utterance).count();
+        if talk.utterances[utterance].kind == UtteranceKind::TableRow {
+            let head = last.is_none_or(|l| l + 1 != utterance);
+            last = Some(utterance);
+            let cells = cells(talk, at..end);
+            if head {
+                columns = Columns::of(talk, &cells);
+            } else if let Some(columns) = columns
+                && let Some(row) = columns.row(talk, &cells, at..end)
+            {
+                out.push(row);
+            }
+        } else {
+            last = None;
+        }
+        at = end;
+    }
+    out
+}
+
+/// The cells of a row that hold words, each with its column, counted by the bars in front of it.
+fn cells(talk: &Talk<'_>, row: Range<usize>) -> Vec<(usize, Range<usize>)> {
+    let start = talk.utterances[talk.tokens[row.start].utterance].span.start;
+    let bars = |token: usize| talk.text[start..talk.tokens[token].span.start].matches('|').count();
+    let mut out: Vec<(usize, Range<usize>)> = Vec::new();
+    for token in row {
+        let column = bars(token);
+        match out.last_mut() {
+            Some((last, cell)) if *last == column => cell.end = token + 1,
+            _ => out.push((column, token..token + 1)),
+        }
+    }
+    out
+}
+
+/// Which column names what was tried, and which holds the verdict; the further ones may speak of it too.
+#[derive(Clone, Copy, Debug)]
+struct Columns {
+    tried: usize,
+    verdict: usize,
+}
+
+impl Columns {
+    fn of(talk: &Talk<'_>, head: &[(usize, Range<usize>)]) -> Option<Self> {
+        const TRIED: &[&str] =
+            &["test", "tests", "tested", "trial", "trials", "tried", "check", "checks", "checked", "proof"];
+        const GEAR: &[&str] = &["item", "gear", "what", "thing", "system", "equipment", "device", "object"];
+        const VERDICT: &[&str] = &[
+            "verdict",
+            "result",
+            "results",
+            "outcome",
+            "pass",
+            "ok",
+            "status",
+            "remark",
+            "remarks",
+            "finding",
+            "assessment",
+            "judgement",
+        ];
+        let named = |words: &'static [&'static str]| {
+            move |(_, cell): &&(usize, Range<usize>)| {
+                talk.tokens[cell.clone()].iter().any(|t| t.is_any(words))
+            }
+        };
+        let tried = head.iter().find(named(TRIED)).or_else(|| head.iter().find(named(GEAR)))?.0;
+        // The last of the columns that can hold a verdict is where it is pronounced.
+        let verdict =
+            head.iter().filter(named(VERDICT)).map(|(column, _)| *column).filter(|c| *c != tried).max()?;
+        // "Item | Status" is a list of jobs or stores as often as of trials.
+        let of_trials = head.iter().any(|cell| named(TRIED)(&cell))
+            || head.iter().any(|cell| named(&["verdict", "result", "results", "outcome"])(&cell));
+        of_trials.then_some(Self { tried, verdict })
+    }
+
+    fn row(self, talk: &Talk<'_>, cells: &[(usize, Range<usize>)], tokens: Range<usize>) -> Option<Row> {
+        let cell = |column: usize| cells.iter().find(|(c, _)| *c == column).map(|(_, cell)| cell.clone());
+        let tried = cell(self.tried)?;
+        let verdict =
+            cell(self.verdict).or_else(|| cells.last().map(|(_, c)| c.clone()).filter(|c| *c != tried))?;
+        let rest = tried.end.min(tokens.end)..tokens.end;
+        let outcome =
+            outcome(talk, &verdict).or_else(|| outcome(talk, &rest)).or_else(|| plain(talk, &verdict))?;
+        Some(Row { tried, verdict, tokens, outcome })
+    }
+}
+
+/// The outcome that words of the lexicon give to a cell.
+fn outcome(talk: &Talk<'_>, cell: &Range<usize>) -> Option<Outcome> {
+    cue_in(talk, cell)
+}
+
+/// The outcome of a verdict in words that the lexicon does not have: none where it says that nothing was tried.
+fn plain(talk: &Talk<'_>, cell: &Range<usize>) -> Option<Outcome> {
+    const OPEN: &[&str] = &[
+        "open",
+        "tbd",
+        "tbc",
+        "pending",
+        "later",
+        "todo",
+        "untested",
+        "untried",
+        "skipped",
+        "postponed",
+        "deferred",
+    ];
+    const BUT: &[&str] = &["but", "half", "only", "partly", "except", "limited"];
+    let tokens = &talk.tokens[cell.clone()];
+    if tokens.iter().any(|t| t.is_any(OPEN))
+        || tokens.iter().take(2).any(|t| t.is_any(&["to", "must", "not", "no"])) && tokens.len() <= 6
+    {
+        return tokens.first().filter(|t| t.is_any(&["not", "no"])).map(|_| Outcome::Fail);
+    }
+    if tokens.iter().any(|t| t.is_any(BUT)) {
+        return Some(Outcome::Partial);
+    }
+    let denied = tokens.iter().any(|t| GRAMMAR.denials.has(t));
+    Some(if denied { Outcome::Fail } else { Outcome::Pass })
+}
