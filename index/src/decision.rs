@@ -273,6 +273,20 @@ pub enum Decision {
         /// Who gives it.
         who: String,
     },
+    /// What the skipper knows of a wire of the rig; a field that is absent leaves what an earlier decision set.
+    Wire {
+        /// The stay or shroud.
+        gear: String,
+        /// Its breaking load, in kN.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        breaking_load_kn: Option<f64>,
+        /// Where that breaking load comes from.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        breaking_load_source: Option<String>,
+        /// The tension gauge's card for it: what the gauge shows, and the load in kN; empty leaves an earlier one.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        card: Vec<(f64, f64)>,
+    },
     /// A word that the skipper uses for a gear.
     Teach {
         /// The word.
@@ -315,6 +329,7 @@ impl Decision {
             Decision::Correct { .. } => "correct",
             Decision::Passage(_) => "passage",
             Decision::Limit { .. } => "limit",
+            Decision::Wire { .. } => "wire",
             Decision::Teach { .. } => "teach",
             Decision::Withdraw { .. } => "withdraw",
             Decision::Undo { .. } => "undo",
@@ -476,6 +491,12 @@ mod tests {
                 low: Some(17.0),
                 high: None,
                 who: "rigger".into(),
+            },
+            Decision::Wire {
+                gear: "cap shroud".into(),
+                breaking_load_kn: Some(22.0),
+                breaking_load_source: Some("rigger's certificate".into()),
+                card: vec![(20.0, 2.3), (30.0, 4.4)],
             },
             Decision::Teach { word: "the pig".into(), gear: "heater".into() },
             Decision::Withdraw { source: SourceId::of(b"abc"), erase: false },

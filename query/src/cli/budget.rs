@@ -3,6 +3,7 @@
 use std::io;
 
 use clap::Args;
+use leadsman_index::Passage;
 
 use super::context::Context;
 use super::reckon::{notes, show_figures, show_taken};
@@ -33,6 +34,24 @@ impl Budget {
             show(&budget, &mut context.screen)?;
         }
         Ok(Exit::Done)
+    }
+}
+
+/// What the passage is short of, as far as the home's notes and the passage as set tell; nothing where none is set.
+pub async fn short(context: &Context) -> Result<Vec<Short>, Error> {
+    let notes = notes(context).await?;
+    if *notes.passage() == Passage::default() {
+        return Ok(Vec::new());
+    }
+    let mut inputs = Inputs::default();
+    notes.budget(&mut inputs);
+    match budget::budget(&inputs) {
+        Ok(budget) => Ok(budget.short),
+        Err(error) => {
+            // One odd number must not keep the rest of an answer from being shown.
+            anstream::eprintln!("note: what the passage is short of is not known: {error}");
+            Ok(Vec::new())
+        }
     }
 }
 
@@ -72,7 +91,8 @@ pub fn show_short(short: &[Short], screen: &mut Screen) -> io::Result<()> {
     screen.line(styled(BAD, "short"))?;
     for Short { what, need, aboard, how } in short {
         let perhaps = if *how == "perhaps" { "perhaps " } else { "" };
-        let text = format!("{perhaps}short: needs {}, {} aboard for it", need.text(), aboard.text());
+        let text =
+            format!("{perhaps}short: {} {}, {} {}", need.name, need.text(), aboard.name, aboard.text());
         screen.paragraph(&format!("  {what:<8}"), "      ", &text)?;
     }
     Ok(())

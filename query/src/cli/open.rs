@@ -2,10 +2,13 @@
 
 use chrono::NaiveDate;
 use clap::Args;
+use serde::Serialize;
 
+use super::budget::{short, show_short};
 use super::context::{Context, date};
 use crate::error::{Error, Exit};
-use crate::open_item::show;
+use crate::open_item::{OpenList, show};
+use crate::reckon::budget::Short;
 
 /// List what stands open before departure, most pressing first
 #[derive(Debug, Args)]
@@ -16,7 +19,7 @@ pub struct Open {
     /// Show what was closed too, and what closed it
     #[arg(long)]
     all: bool,
-    /// Print JSON: `open` and `closed`, always both
+    /// Print JSON: `open`, `closed` and `short`, always all three
     #[arg(long)]
     json: bool,
     /// End with code 1 where nothing stands open
@@ -24,14 +27,24 @@ pub struct Open {
     exit_code: bool,
 }
 
+/// The list with what the passage is short of, under a key of its own.
+#[derive(Serialize)]
+struct Shown<'a> {
+    #[serde(flatten)]
+    list: &'a OpenList,
+    short: Vec<Short>,
+}
+
 impl Open {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let boat = context.boat().await?;
         let list = boat.open_list(context.day(), self.before);
+        let short = short(context).await?;
         if self.json {
-            context.screen.json(&list)?;
+            context.screen.json(&Shown { list: &list, short })?;
         } else {
             show(&list, self.all, &mut context.screen)?;
+            show_short(&short, &mut context.screen)?;
         }
         Ok(if self.exit_code && list.open.is_empty() { Exit::Nothing } else { Exit::Done })
     }

@@ -4,14 +4,16 @@ use std::io;
 
 use clap::{Args, Subcommand};
 
-use leadsman_index::{Asked, Decision, Passage};
+use leadsman_index::{Asked, Decision};
 
 use super::context::Context;
 use crate::boat::begins;
 use crate::error::{Error, Exit};
+use crate::gear_word::Wanted;
 use crate::reckon::notes::{Notes, QUANTITIES};
 use crate::reckon::{
-    Figure, ReckonError, Reckoned, Sum, Taken, cold, drag, fuel, heat, hull, power, rig, water, way, wind,
+    Figure, ReckonError, Reckoned, Sum, Taken, cold, drag, fuel, glass, heat, hull, power, rig, water, way,
+    wind,
 };
 use crate::screen::{CARE, FAINT, STRONG, Screen, styled};
 
@@ -49,6 +51,9 @@ enum Which {
     /// Loads on drogues and sea anchors, their size, energy to stop the boat
     #[command(after_help = example!("drag"))]
     Drag(Box<With<drag::Inputs>>),
+    /// How the barometer moves, in the words of the forecast
+    #[command(after_help = example!("glass"))]
+    Glass(Box<With<glass::Inputs>>),
     /// Wind chill, dew and frost point, condensation, guidance on cold water
     #[command(after_help = example!("cold"))]
     Cold(Box<With<cold::Inputs>>),
@@ -82,7 +87,7 @@ impl Which {
             Which::Fuel(with) => notes.fuel(&mut with.inputs),
             Which::Water(with) => notes.water(&mut with.inputs),
             Which::Way(with) => notes.way(&mut with.inputs),
-            Which::Wind(_) | Which::Drag(_) | Which::Cold(_) | Which::Hull(_) => Vec::new(),
+            Which::Wind(_) | Which::Glass(_) | Which::Drag(_) | Which::Cold(_) | Which::Hull(_) => Vec::new(),
         }
     }
 
@@ -91,6 +96,7 @@ impl Which {
             Which::Wind(with) => (wind::reckon(&with.inputs), with.json),
             Which::Rig(with) => (rig::reckon(&with.inputs), with.json),
             Which::Drag(with) => (drag::reckon(&with.inputs), with.json),
+            Which::Glass(with) => (glass::reckon(&with.inputs), with.json),
             Which::Cold(with) => (cold::reckon(&with.inputs), with.json),
             Which::Heat(with) => (heat::reckon(&with.inputs), with.json),
             Which::Power(with) => (power::reckon(&with.inputs), with.json),
@@ -105,9 +111,25 @@ impl Which {
 impl Reckon {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let mut which = self.which;
+        let kept = match &which {
+            Which::Rig(with) if with.inputs.keep => {
+                let decision = wire(&with.inputs)?;
+                context.decide(decision).await?;
+                true
+            }
+            _ => false,
+        };
         let taken = which.fill(&notes(context).await?);
         let (answer, json) = which.reckon();
-        let mut answer = answer.map_err(|error| Error::wrong_use(error.to_string()))?;
+        let mut answer = match answer {
+            Err(ReckonError::Missing { .. }) if kept => {
+                if !json {
+                    context.screen.line("kept")?;
+                }
+                return Ok(Exit::Done);
+            }
+            answer => answer.map_err(|error| Error::wrong_use(error.to_string()))?,
+        };
         answer.from_notes = taken;
         if json {
             context.screen.json(&answer)?;
@@ -125,13 +147,30 @@ pub async fn notes(context: &Context) -> Result<Notes, Error> {
     let until = day.on.succ_opt().filter(|_| day.asked).map(|next| begins(next, context.zone.value));
     let quantities = QUANTITIES.map(str::to_owned).to_vec();
     let readings = store.readings(&Asked { quantities, until, ..Asked::default() }).await?;
-    let mut passage = Passage::default();
-    for entry in store.record().decisions() {
-        if let Decision::Passage(later) = &entry.decision {
-            passage = passage.then(later);
-        }
+    Ok(Notes::new(readings, store.record().decisions().map(|entry| &entry.decision)))
+}
+
+/// The decision that keeps a wire's card and breaking load. Errors: neither is given, a breaking load without its
+/// source, a card that no reading can be looked up in.
+fn wire(inputs: &rig::Inputs) -> Result<Decision, Error> {
+    if inputs.card.is_empty() && inputs.breaking_load.is_none() {
+        return Err(
+            Error::wrong_use("there is nothing to keep").hint("give --card or --breaking-load with --keep")
+        );
     }
-    Ok(Notes::new(readings, passage))
+    if inputs.breaking_load.is_some() && inputs.breaking_load_source.is_none() {
+        return Err(Error::wrong_use("a breaking load is kept with its source only")
+            .hint("say where it comes from with --breaking-load-source"));
+    }
+    if let Some(line) = inputs.card.first() {
+        rig::by_card(&inputs.card, line.reading).map_err(|error| Error::wrong_use(error.to_string()))?;
+    }
+    Ok(Decision::Wire {
+        gear: Wanted::new(inputs.gear.as_deref().unwrap_or_default()).name,
+        breaking_load_kn: inputs.breaking_load.map(|load| load.in_kn()),
+        breaking_load_source: inputs.breaking_load_source.clone(),
+        card: inputs.card.iter().map(|line| (line.reading, line.load.in_kn())).collect(),
+    })
 }
 
 /// Prints what the home gave.
@@ -240,7 +279,7 @@ mod tests {
             }
             seen += 1;
         }
-        assert_eq!(seen, 10);
+        assert_eq!(seen, 11);
     }
 
     #[test]

@@ -10,7 +10,7 @@ use serde::Serialize;
 
 use super::heat::{self, Held};
 use super::power::{Daily, Hours};
-use super::resample::{FEWEST, Interval, ROUNDS, SEED, SplitMix, interval, redraw};
+use super::resample::{FEWEST, Interval, ROUNDS, SEED, SplitMix, interval, recent, redraw};
 use super::unit::{Charge, Current, Distance, Period, Rate, Share, Speed, Temperature, Volume, Warming};
 use super::{Figure, Missing, ReckonError, Taken, within};
 use crate::figure;
@@ -176,6 +176,7 @@ fn measured<T: Clone>(
     random: &mut SplitMix,
     of: impl Fn(&[T]) -> Option<f64>,
 ) -> Option<Need> {
+    let readings = recent(readings);
     let likely = of(readings)?;
     let draws = if readings.len() < FEWEST {
         vec![likely; ROUNDS]
@@ -196,7 +197,7 @@ pub fn budget(inputs: &Inputs) -> Result<Budget, ReckonError> {
     let mut short = Vec::new();
     let (days, days_line) = days(inputs, &mut random);
     let days = days.as_ref();
-    let (heat, heat_line) = heat_line(inputs, days, &mut random);
+    let (heat, heat_line) = heat_line(inputs, days, &mut random, &mut short);
     let (engine, engine_line) = engine(inputs, days, &mut random);
     let lines = vec![
         days_line,
@@ -251,7 +252,9 @@ fn days(inputs: &Inputs, random: &mut SplitMix) -> (Option<Need>, Line) {
         missing: Vec::new(),
         remarks: Vec::new(),
     };
-    let knots: Vec<f64> = inputs.speed.iter().map(|speed| speed.in_kn()).collect();
+    let mut knots: Vec<f64> = inputs.speed.iter().map(|speed| speed.in_kn()).collect();
+    // Sorted once, since every draw asks for another quantile of the same speeds.
+    knots.sort_by(f64::total_cmp);
     let at = |share| {
         let kn = quantile(&knots, share).filter(|kn| *kn > 0.0)?;
         Some(Speed::kn(kn).time_over(inputs.distance?).in_days())
@@ -292,12 +295,16 @@ fn days(inputs: &Inputs, random: &mut SplitMix) -> (Option<Need>, Line) {
     (None, line)
 }
 
-fn heat_line(inputs: &Inputs, days: Option<&Need>, random: &mut SplitMix) -> (Option<Need>, Line) {
+fn heat_line(
+    inputs: &Inputs,
+    days: Option<&Need>,
+    random: &mut SplitMix,
+    short: &mut Vec<Short>,
+) -> (Option<Need>, Line) {
     let wanted = inputs.inside.zip(inputs.coldest).map(|(inside, coldest)| inside.above(coldest));
     let difference = wanted.filter(|difference| *difference > Warming::k(0.0));
     let a_day = difference.and_then(|difference| {
-        // The readings are cut once, here, so that every draw is of the same few.
-        measured(heat::recent(&inputs.held), random, |held| Some(heat::fit(held)?.at(difference).in_l_day()))
+        measured(&inputs.held, random, |held| Some(heat::fit(held)?.at(difference).in_l_day()))
     });
     let total = a_day.as_ref().zip(days).map(|(a_day, days)| a_day.with(days, |litres, days| litres * days));
     let mut figures = Vec::new();
@@ -306,11 +313,19 @@ fn heat_line(inputs: &Inputs, days: Option<&Need>, random: &mut SplitMix) -> (Op
     let mut remarks = Vec::new();
     if let (Some(a_day), Some(most)) = (&a_day, inputs.most) {
         let most = most.in_l_day();
-        let words = match most {
-            most if a_day.high() <= most => "yes, as far as the readings tell",
-            most if a_day.likely > most => "no: it would need more than the heater burns at full output",
-            _ => "perhaps: its full output lies within the interval",
+        let (words, how) = match most {
+            most if a_day.high() <= most => ("yes, as far as the readings tell", None),
+            most if a_day.likely > most => {
+                ("no: it would need more than the heater burns at full output", Some("short"))
+            }
+            _ => ("perhaps: its full output lies within the interval", Some("perhaps")),
         };
+        short.extend(how.map(|how| Short {
+            what: "heat",
+            need: a_day.figure("needed, as diesel a day", "L", 1),
+            aboard: Figure::number("the heater's full output", most, "L", 1),
+            how,
+        }));
         figures.push(Figure::words("can the heater hold it", words));
     }
     if wanted.is_some() && difference.is_none() {

@@ -8,7 +8,7 @@
 
 use serde::Serialize;
 
-use super::resample::{FEWEST, Interval, resample};
+use super::resample::{FEWEST, Interval, recent, resample};
 use super::unit::{Area, Charge, Current, Loss, Power, Rate, Share, Temperature, Volume, Warming};
 use super::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, plain, sheet::need, within};
 use crate::figure;
@@ -73,9 +73,6 @@ pub const DIESEL_WH_PER_L: f64 = 35.8e6 / 3600.0;
 /// Efficiency of diesel air heaters, lowest and highest (from memory).
 pub const EFFICIENCY: (f64, f64) = (0.79, 0.86);
 
-/// Readings beyond this many are left out, oldest first, so that a long record costs no more than a season.
-pub const MOST_READINGS: usize = 100;
-
 /// A smaller spread of differences than this says nothing of a slope.
 const LEAST_SPREAD: Warming = Warming::k(4.0);
 
@@ -110,11 +107,6 @@ impl Fit {
             Fit::Ratio(ratio) => ratio,
         }
     }
-}
-
-/// The readings that count, the latest [`MOST_READINGS`] of them.
-pub fn recent(held: &[Held]) -> &[Held] {
-    &held[held.len().saturating_sub(MOST_READINGS)..]
 }
 
 /// Fits what was measured; `None` without a reading of some difference.

@@ -12,6 +12,7 @@ pub mod budget;
 pub mod cold;
 pub mod drag;
 pub mod fuel;
+pub mod glass;
 pub mod heat;
 pub mod hull;
 pub mod notes;

@@ -4,15 +4,16 @@
 //! is an open bound. Two readings belong together when they stand near each other in one note. What is taken is listed
 //! with its readings and days. Nothing here fills in a number that nobody said.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
-use leadsman_index::{Passage, StoredReading};
+use leadsman_index::{Decision, Passage, SourceId, StoredReading};
 use leadsman_ingest::{Reading, Stance};
 
 use super::heat::{self, Held};
 use super::power::{self, Daily};
 use super::unit::{
-    Angle, Charge, Current, Distance, Period, Power, Rate, Revs, Share, Speed, Temperature, Volume, Warming,
+    Angle, Charge, Current, Distance, Force, Period, Power, Rate, Revs, Share, Speed, Temperature, Volume,
+    Warming,
 };
 use super::{Taken, fuel, plain, position::Position, rig, water, way};
 use crate::figure;
@@ -43,11 +44,31 @@ pub const QUANTITIES: [&str; 14] = [
     "water_volume",
 ];
 
-/// A home's readings and its passage.
+/// A home's readings, its passage, and what the skipper knows of the rig.
 #[derive(Clone, Debug, Default)]
 pub struct Notes {
     readings: Vec<StoredReading>,
+    of_source: HashMap<SourceId, Vec<usize>>,
     passage: Passage,
+    wires: Vec<Wire>,
+    limits: Vec<Band>,
+}
+
+/// What the skipper knows of a wire.
+#[derive(Clone, Debug)]
+struct Wire {
+    gear: String,
+    breaking_load: Option<(Force, String)>,
+    card: Vec<rig::CardLine>,
+}
+
+/// A band of rig tension that the skipper has set, in % of breaking load.
+#[derive(Clone, Debug)]
+struct Band {
+    gear: Option<String>,
+    low: Option<f64>,
+    high: Option<f64>,
+    who: String,
 }
 
 /// Readings picked for an input, each as one value in its canonical unit.
@@ -103,9 +124,36 @@ fn passage_taken(input: &str, value: String) -> Taken {
 }
 
 impl Notes {
-    /// Takes a home's readings, by time as the database gives them, and its passage.
-    pub fn new(readings: Vec<StoredReading>, passage: Passage) -> Self {
-        Self { readings, passage }
+    /// Takes a home's readings, by time as the database gives them, and the decisions that stand, by time.
+    pub fn new<'a>(readings: Vec<StoredReading>, decisions: impl IntoIterator<Item = &'a Decision>) -> Self {
+        let mut notes = Self { readings, ..Self::default() };
+        for (at, stored) in notes.readings.iter().enumerate() {
+            notes.of_source.entry(stored.source).or_default().push(at);
+        }
+        for decision in decisions {
+            match decision {
+                Decision::Passage(later) => notes.passage = notes.passage.then(later),
+                Decision::Wire { gear, breaking_load_kn, breaking_load_source, card } => {
+                    let source = breaking_load_source.clone();
+                    notes.wires.push(Wire {
+                        gear: gear.clone(),
+                        breaking_load: breaking_load_kn.map(Force::kn).zip(source),
+                        card: card
+                            .iter()
+                            .map(|(reading, load)| rig::CardLine {
+                                reading: *reading,
+                                load: Force::kn(*load),
+                            })
+                            .collect(),
+                    });
+                }
+                Decision::Limit { quantity, gear, low, high, who } if quantity == "rig_tension" => {
+                    notes.limits.push(Band { gear: gear.clone(), low: *low, high: *high, who: who.clone() })
+                }
+                _ => {}
+            }
+        }
+        notes
     }
 
     /// The passage as set.
@@ -145,11 +193,12 @@ impl Notes {
             let (a, b) = (stored.reading.span, beside.reading.span);
             b.start.saturating_sub(a.end).max(a.start.saturating_sub(b.end))
         };
-        self.readings
+        let of_source = self.of_source.get(&beside.source).map_or(&[][..], Vec::as_slice);
+        of_source
             .iter()
+            .map(|at| &self.readings[*at])
             .filter(|stored| {
-                stored.source == beside.source
-                    && stored.reading.quantity == quantity
+                stored.reading.quantity == quantity
                     && stored.reading.stance == Stance::Observed
                     && stored.reading.doubts.is_empty()
                     && gap(stored) <= within
@@ -196,6 +245,19 @@ impl Notes {
                 inputs.held = held.into_iter().map(|(held, _)| held).collect();
             }
         }
+        if inputs.inside.is_none() {
+            let kept = self.held().into_iter();
+            let kept = Picked(
+                kept.filter_map(|(_, stored)| self.nearest("cabin_temperature", stored, usize::MAX))
+                    .collect(),
+            );
+            if let Some(middle) = median(&kept.values()).filter(|middle| (-10.0..=35.0).contains(middle)) {
+                inputs.inside = Some(Temperature::deg_c(middle));
+                let words =
+                    format!("{}, as warm as the heater kept it, at the median", Temperature::deg_c(middle));
+                taken.push(kept.taken("inside", words));
+            }
+        }
         if inputs.coldest.is_none() {
             inputs.coldest = self.passage.coldest_air_degc.map(Temperature::deg_c);
             taken.extend(inputs.coldest.map(|coldest| passage_taken("coldest", coldest.to_string())));
@@ -208,8 +270,9 @@ impl Notes {
             }
         }
         if inputs.draw.is_empty() {
-            let running =
-                self.pick("current", &["heater"], Stance::Observed).only(|amperes, _| amperes < GLOW);
+            let running = self
+                .pick("current", &["heater"], Stance::Observed)
+                .only(|amperes, _| (0.05..GLOW).contains(&amperes));
             if let Some(middle) = median(&running.values()) {
                 inputs.draw = running.values().into_iter().map(Current::a).collect();
                 taken.push(running.taken("draw", format!("{} at the median", Current::a(middle))));
@@ -346,7 +409,7 @@ impl Notes {
     pub fn rig(&self, inputs: &mut rig::Inputs) -> Vec<Taken> {
         let Some(gear) = &inputs.gear else { return Vec::new() };
         let wanted = Wanted::new(gear);
-        let mut taken = Vec::new();
+        let mut taken = self.wire(&wanted, inputs);
         let tensions = |stance| {
             let readings = self.readings.iter().filter(move |stored| {
                 let reading = &stored.reading;
@@ -364,7 +427,25 @@ impl Notes {
                 .collect(),
         );
         let day = |stored: &StoredReading| stored.reading.at.as_ref().map(|moment| moment.at.date_naive());
-        let Some((_, last)) = observed.last() else { return taken };
+        let Some((_, last)) = observed.last() else {
+            let shown = self.readings.iter().rev().find(|stored| {
+                let reading = &stored.reading;
+                reading.quantity == "gauge_reading"
+                    && reading.stance == Stance::Observed
+                    && reading.doubts.is_empty()
+                    && reading.gear.as_deref().is_some_and(|gear| wanted.covers(gear))
+            });
+            if let (None, false, Some(stored)) = (inputs.gauge, inputs.card.is_empty(), shown) {
+                inputs.gauge = value(&stored.reading);
+                let words = inputs.gauge.map(plain).unwrap_or_default();
+                taken.push(Taken {
+                    input: "gauge".into(),
+                    value: words,
+                    from: from(std::iter::once(stored)),
+                });
+            }
+            return taken;
+        };
         let today = day(last);
         let now = observed.clone().only(|_, stored| day(stored) == today);
         let earlier = observed.only(|_, stored| day(stored) < today);
@@ -380,6 +461,7 @@ impl Notes {
                 *slot = Some(share);
             }
         };
+        // A gauge's reading needs its card; a share that the skipper worked out is taken as said.
         let measured_otherwise = inputs.gauge.is_some() || inputs.stretch.is_some() || inputs.load.is_some();
         if !measured_otherwise {
             fill(&mut inputs.now, "now", &now, &mut taken);
@@ -412,6 +494,16 @@ impl Notes {
             }
         }
         if inputs.at_least.is_none() && inputs.at_most.is_none() {
+            let mine = |band: &&Band| band.gear.as_deref().is_some_and(|gear| wanted.covers(gear));
+            if let Some(band) = self.limits.iter().rev().find(mine) {
+                (inputs.at_least, inputs.at_most) =
+                    (band.low.map(Share::percent), band.high.map(Share::percent));
+                let value = figure::range(band.low, band.high, "%");
+                let from = format!("set by the skipper: {}", band.who);
+                taken.push(Taken { input: "at-least, at-most".into(), value, from });
+            }
+        }
+        if inputs.at_least.is_none() && inputs.at_most.is_none() {
             let limits = tensions(Stance::Limit);
             if let Some(limit) = limits.last() {
                 inputs.at_least =
@@ -421,6 +513,28 @@ impl Notes {
                 let taken_from = format!("{}, \"{}\"", from(std::iter::once(*limit)), limit.reading.quote);
                 taken.push(Taken { input: "at-least, at-most".into(), value: words, from: taken_from });
             }
+        }
+        taken
+    }
+
+    /// Fills in what the skipper has kept of a wire: its breaking load with its source, and its gauge's card.
+    fn wire(&self, wanted: &Wanted, inputs: &mut rig::Inputs) -> Vec<Taken> {
+        let mut taken = Vec::new();
+        let mut mine = self.wires.iter().rev().filter(|wire| wanted.covers(&wire.gear));
+        let kept = |input: &str, value: String| Taken {
+            input: input.to_string(),
+            value,
+            from: "kept by the skipper".to_string(),
+        };
+        if let (None, Some((load, source))) =
+            (inputs.breaking_load, mine.clone().find_map(|wire| wire.breaking_load.clone()))
+        {
+            taken.push(kept("breaking-load", format!("{load}, {source}")));
+            (inputs.breaking_load, inputs.breaking_load_source) = (Some(load), Some(source));
+        }
+        if let (true, Some(wire)) = (inputs.card.is_empty(), mine.find(|wire| !wire.card.is_empty())) {
+            taken.push(kept("card", figure::count(wire.card.len(), "line", "lines")));
+            inputs.card = wire.card.clone();
         }
         taken
     }
@@ -483,12 +597,13 @@ impl Notes {
             held: std::mem::take(&mut inputs.held),
             coldest: inputs.coldest,
             most: inputs.most,
+            inside: inputs.inside,
             draw: std::mem::take(&mut inputs.draw),
             ..heat::Inputs::default()
         };
         taken.extend(self.heat(&mut heat));
-        (inputs.held, inputs.draw, inputs.coldest, inputs.most) =
-            (heat.held, heat.draw, heat.coldest, heat.most);
+        (inputs.held, inputs.draw) = (heat.held, heat.draw);
+        (inputs.inside, inputs.coldest, inputs.most) = (heat.inside, heat.coldest, heat.most);
         let mut way = way::Inputs {
             distance: inputs.distance,
             speed: std::mem::take(&mut inputs.speed),
@@ -534,4 +649,202 @@ impl Notes {
 
 fn renamed(taken: Taken, tank: &str) -> Taken {
     if taken.input == "tank" { Taken { input: tank.to_string(), ..taken } } else { taken }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reckon::budget;
+    use crate::reckon::check::near;
+    use leadsman_index::SourceId;
+    use leadsman_ingest::{Basis, Moment, Span};
+
+    /// A note as its readings: quantity, value, gear, place.
+    fn note(date: &str, readings: &[(&str, f64, &str, usize)]) -> Vec<StoredReading> {
+        let at = format!("{date}T12:00:00+00:00").parse().expect("an instant");
+        readings
+            .iter()
+            .enumerate()
+            .map(|(n, (quantity, value, gear, start))| StoredReading {
+                source: SourceId::of(date.as_bytes()),
+                name: format!("{date}.txt"),
+                n,
+                reading: Reading {
+                    quantity: (*quantity).to_string(),
+                    low: Some(*value),
+                    high: Some(*value),
+                    unit: String::new(),
+                    unit_said: String::new(),
+                    stance: Stance::Observed,
+                    gear: (!gear.is_empty()).then(|| (*gear).to_string()),
+                    at: Some(Moment { at, basis: Basis::Stated }),
+                    span: Span::new(*start, start + 10),
+                    quote: String::new(),
+                    doubts: Vec::new(),
+                    because: Vec::new(),
+                },
+            })
+            .collect()
+    }
+
+    fn stance(mut stored: Vec<StoredReading>, stance: Stance) -> Vec<StoredReading> {
+        stored.iter_mut().for_each(|stored| stored.reading.stance = stance);
+        stored
+    }
+
+    fn cold_notes() -> Notes {
+        let passage = Passage {
+            distance_nmi: Some(900.0),
+            crew: Some(2),
+            coldest_air_degc: Some(-8.0),
+            ..Passage::default()
+        };
+        let mut all = Vec::new();
+        for (date, inside, outside, rate) in [
+            ("2026-09-12", 16.0, 8.0, 0.10),
+            ("2026-09-20", 17.0, 5.0, 0.15),
+            ("2026-09-27", 16.0, 2.0, 0.175),
+            ("2026-10-03", 15.0, 5.0, 0.125),
+        ] {
+            let readings = [
+                ("cabin_temperature", inside, "cabin", 100),
+                ("air_temperature", outside, "", 150),
+                ("fuel_rate", rate, "heater", 200),
+                ("current", 1.4, "heater", 220),
+                ("boat_speed", 5.0, "", 400),
+            ];
+            all.extend(note(date, &readings));
+        }
+        all.extend(note("2026-10-04", &[("current", 8.5, "heater", 10), ("fuel_rate", 0.9, "heater", 50)]));
+        let sizes =
+            note("2026-10-05", &[("fuel_rate", 0.26, "heater", 10), ("fuel_volume", 100.0, "fuel", 60)]);
+        all.extend(stance(sizes, Stance::Spec));
+        Notes::new(all, [&Decision::Passage(passage)])
+    }
+
+    #[test]
+    fn heat_comes_from_the_readings_that_stand_together() {
+        let mut inputs = heat::Inputs::default();
+        let taken = cold_notes().heat(&mut inputs);
+        // The rate of 4 October has no temperatures beside it, and the 8.5 A are the start-up's.
+        assert_eq!(inputs.held.len(), 4);
+        near(inputs.held[2].difference.in_k(), 14.0, 1e-9);
+        assert_eq!(inputs.draw.len(), 4);
+        assert_eq!(inputs.most, Some(Rate::l_h(0.26)));
+        assert_eq!(inputs.inside, Some(Temperature::deg_c(16.0)));
+        let held = taken.iter().find(|taken| taken.input == "held").expect("taken");
+        assert_eq!(held.from, "4 readings, 12 Sep to 3 Oct 2026");
+        let coldest = taken.iter().find(|taken| taken.input == "coldest").expect("taken");
+        assert_eq!((coldest.value.as_str(), coldest.from.as_str()), ("−8 °C", "the passage as set"));
+    }
+
+    #[test]
+    fn what_is_given_comes_before_the_notes() {
+        let mut inputs = heat::Inputs { coldest: Some(Temperature::deg_c(0.0)), ..heat::Inputs::default() };
+        let taken = cold_notes().heat(&mut inputs);
+        assert_eq!(inputs.coldest, Some(Temperature::deg_c(0.0)));
+        assert!(taken.iter().all(|taken| taken.input != "coldest"));
+    }
+
+    #[test]
+    fn doubts_open_bounds_and_other_stances_are_left_out() {
+        let mut all =
+            note("2026-09-12", &[("cabin_temperature", 16.0, "", 0), ("air_temperature", 6.0, "", 20)]);
+        let mut doubtful = note("2026-09-12", &[("fuel_rate", 0.1, "heater", 40)]);
+        doubtful[0].reading.doubts.push("two numbers run together".into());
+        let mut open = note("2026-09-12", &[("fuel_rate", 0.1, "heater", 60)]);
+        open[0].reading.high = None;
+        let planned = stance(note("2026-09-12", &[("fuel_rate", 0.1, "heater", 80)]), Stance::Planned);
+        all.extend(doubtful.into_iter().chain(open).chain(planned));
+        let mut inputs = heat::Inputs::default();
+        let taken = Notes::new(all, []).heat(&mut inputs);
+        assert!(inputs.held.is_empty() && taken.is_empty(), "{taken:?}");
+    }
+
+    #[test]
+    fn a_rate_is_worked_out_from_a_volume_and_a_time_said_together() {
+        let readings = [
+            ("cabin_temperature", 18.0, "", 0),
+            ("air_temperature", 6.0, "", 20),
+            ("duration", 7_200.0, "heater", 40),
+            ("fuel_volume", 0.3, "heater", 80),
+        ];
+        let mut inputs = heat::Inputs::default();
+        Notes::new(note("2026-09-12", &readings), []).heat(&mut inputs);
+        near(inputs.held[0].rate.in_l_h(), 0.15, 1e-12);
+    }
+
+    #[test]
+    fn rig_compares_the_last_day_with_the_one_before() {
+        let spring = [("rig_tension", 19.0, "port cap shroud", 0), ("air_temperature", 20.0, "", 30)];
+        let mut all = note("2026-04-10", &spring);
+        let autumn = [
+            ("rig_tension", 16.0, "port cap shroud", 0),
+            ("rig_tension", 17.0, "starboard cap shroud", 20),
+            ("air_temperature", 8.0, "", 40),
+            ("rig_tension", 11.0, "port lower shroud", 60),
+        ];
+        all.extend(note("2026-09-02", &autumn));
+        let mut limit = stance(note("2026-03-01", &[("rig_tension", 15.0, "cap shroud", 0)]), Stance::Limit);
+        limit[0].reading.high = Some(20.0);
+        all.extend(limit);
+        let mut inputs = rig::Inputs { gear: Some("caps".into()), ..rig::Inputs::default() };
+        Notes::new(all, []).rig(&mut inputs);
+        assert_eq!(inputs.now, Some(Share::percent(16.5)));
+        assert_eq!(inputs.before, Some(Share::percent(19.0)));
+        assert_eq!((inputs.port, inputs.starboard), (Some(Share::percent(16.0)), Some(Share::percent(17.0))));
+        assert_eq!(inputs.temperature_before, Some(Temperature::deg_c(20.0)));
+        assert_eq!(
+            (inputs.at_least, inputs.at_most),
+            (Some(Share::percent(15.0)), Some(Share::percent(20.0)))
+        );
+        let answer = rig::reckon(&inputs).expect("complete");
+        let change = answer.figure("change since last time", "change").and_then(|figure| figure.value);
+        near(change.expect("named"), -2.5, 1e-9);
+    }
+
+    /// A card is kept for the caps, and answers for either of them; another wire's does not.
+    #[test]
+    fn a_kept_card_reads_the_gauge() {
+        let wire = |gear: &str, kn: f64| Decision::Wire {
+            gear: gear.into(),
+            breaking_load_kn: Some(kn),
+            breaking_load_source: Some("rigger's certificate".into()),
+            card: vec![(20.0, kn / 10.0), (30.0, kn / 5.0)],
+        };
+        let all = note("2026-09-02", &[("gauge_reading", 25.0, "port cap shroud", 0)]);
+        let mut inputs = rig::Inputs { gear: Some("cap shroud".into()), ..rig::Inputs::default() };
+        Notes::new(all, [&wire("cap shroud", 22.0), &wire("backstay", 40.0)]).rig(&mut inputs);
+        assert_eq!(inputs.gauge, Some(25.0));
+        let answer = rig::reckon(&inputs).expect("complete");
+        let share =
+            answer.figure("tension by gauge", "share of breaking load").and_then(|figure| figure.value);
+        near(share.expect("named"), 15.0, 1e-9);
+    }
+
+    #[test]
+    fn a_budget_is_worked_from_the_notes_and_the_passage() {
+        let mut inputs = budget::Inputs::default();
+        let taken = cold_notes().budget(&mut inputs);
+        let budget = budget::budget(&inputs).expect("what the notes give is usable");
+        let heat = budget.line("heat").expect("named");
+        assert!(heat.figures.iter().any(|figure| figure.name == "over the passage"), "{heat:?}");
+        assert!(
+            budget.short.iter().any(|short| short.what == "heat" && short.how == "short"),
+            "{:?}",
+            budget.short
+        );
+        assert!(taken.iter().any(|taken| taken.input == "diesel" && taken.value.contains("taken as full")));
+    }
+
+    #[test]
+    fn readings_are_counted_with_their_days() {
+        let count = |dates: &[&str]| {
+            let of_day = |date: &&str| note(date, &[("current", 1.0, "", 0)]);
+            let all: Vec<StoredReading> = dates.iter().flat_map(of_day).collect();
+            from(all.iter())
+        };
+        assert_eq!(count(&["2026-09-12"]), "1 reading, 12 Sep 2026");
+        assert_eq!(count(&["2025-09-12", "2026-01-02"]), "2 readings, 12 Sep 2025 to 2 Jan 2026");
+    }
 }

@@ -14,6 +14,13 @@ pub const SEED: u64 = 20_260_101;
 pub const ROUNDS: usize = 1000;
 /// The fewest readings that are resampled.
 pub const FEWEST: usize = 4;
+/// Readings beyond this many are left out, oldest first: a boat changes, and a long record costs no more than a season.
+pub const MOST: usize = 100;
+
+/// The readings that count, the latest [`MOST`] of them.
+pub fn recent<T>(readings: &[T]) -> &[T] {
+    &readings[readings.len().saturating_sub(MOST)..]
+}
 
 /// An interval that holds the answer nine times in ten, as far as the readings tell.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]

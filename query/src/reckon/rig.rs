@@ -66,6 +66,9 @@ pub struct Inputs {
     /// Tension to starboard
     #[arg(long, value_name = "16%")]
     pub starboard: Option<Share>,
+    /// Keep the card and the breaking load for this gear, so that they need not be given again
+    #[arg(long, requires = "gear")]
+    pub keep: bool,
 }
 
 /// One line of a gauge's card: what the gauge shows, and the load that stands for it.
