@@ -5,6 +5,8 @@
 //! "Dingle") is left out of the search for readings.
 
 use super::{Cut, Head, Piece, Stamp};
+use chrono::NaiveTime;
+
 use crate::found::{Span, UtteranceKind};
 use crate::text::trim;
 use crate::when::said::{Mention, What, find};
@@ -192,4 +194,21 @@ pub(super) fn day_heading(text: &str, span: Span) -> Option<Stamp> {
     });
     (count(text, span, &mentions) <= 4 && words_from(text, span, &mentions).is_none())
         .then(|| time.map_or(Stamp::Day(date), |time| Stamp::DayClock(date, time)))
+}
+
+/// A time of day with a colon at the very start of a line.
+pub(super) fn opening_time(text: &str, words: Span) -> Option<NaiveTime> {
+    let line = &text[words.range()];
+    let figures = line.bytes().take_while(u8::is_ascii_digit).count();
+    if !(1..=2).contains(&figures) || !line[figures..].starts_with(':') {
+        return None;
+    }
+    let mut end = words.end.min(words.start + 24);
+    while !text.is_char_boundary(end) {
+        end -= 1;
+    }
+    find(text, Span::new(words.start, end)).into_iter().find_map(|m| match m.what {
+        What::Time(t) if m.span.start == words.start => Some(t.time),
+        _ => None,
+    })
 }

@@ -16,7 +16,8 @@ use chrono::{NaiveTime, Timelike};
 use super::{Cut, Piece, Stamp, filled, head, prose};
 use crate::found::{Span, UtteranceKind};
 use crate::text::{Line, trim};
-use crate::when::said::{DateSaid, What, weekday};
+use crate::when::dates::weekday;
+use crate::when::said::{DateSaid, What};
 use crate::when::zone;
 
 /// Words after a number that make it an amount: "1600 rpm" opens no entry. Units that are words of a log too ("1300 W 5",
@@ -146,7 +147,7 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
             out.pieces.push(Piece { span, ..piece }.stamped(stamp));
         } else if !any {
             let bare = unmarked(text, span);
-            head::take(text, bare, UtteranceKind::Paragraph, n == 1, &mut out);
+            head::take(text, bare, UtteranceKind::LogLine, n == 1, &mut out);
         } else if let Some(stamp) = head::day_heading(text, unmarked(text, span)) {
             out.pieces.push(Piece::new(text, unmarked(text, span), UtteranceKind::Header).stamped(stamp));
         } else {

@@ -11,7 +11,7 @@
 //! ## Engine                                a heading; one that names a day begins that day
 //!
 //! - [x] Oil **changed**                    a list item, nested or not; the box is in `text`, not in `words`
-//! - 13:40 anchored                         a time of day at the start of an item or line is its time
+//! - 13:40 anchored                         a time of day at the start of an item, line or heading is its time
 //!
 //! | wire | P | S |                         a table: one utterance a row, one stretch of words a cell
 //! |---|---|---|
@@ -24,13 +24,11 @@
 
 use std::ops::Range;
 
-use chrono::NaiveTime;
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 
 use super::{Cut, Piece, Stamp, cue, filled, head, marks, prose};
 use crate::found::{Span, UtteranceKind};
 use crate::text::{Line, trim};
-use crate::when::said::{What, find};
 
 pub(super) fn is(text: &str, lines: &[Line], name: &str) -> bool {
     let lower = name.to_lowercase();
@@ -243,7 +241,7 @@ impl Reader<'_> {
             } else {
                 let (kind, end) = (block.kind, block.span.end);
                 block.span.end = span.start;
-                self.begin(kind, &(span.start..end));
+                self.begin(kind, &(span.start..end.max(span.end)));
             }
         }
         let Some(block) = &mut self.block else { return };
@@ -287,7 +285,7 @@ impl Reader<'_> {
                 return;
             }
             if kind == UtteranceKind::Paragraph
-                && prose::header(self.text, line, self.lines == 1, true, &mut self.out)
+                && prose::header(self.text, line, self.lines == 1, false, &mut self.out)
             {
                 return;
             }
@@ -299,8 +297,10 @@ impl Reader<'_> {
                 stamp = day;
                 kind = UtteranceKind::Header;
             }
-        } else if kind != UtteranceKind::TableRow
-            && let Some(time) = opening_time(self.text, words)
+        }
+        if stamp == Stamp::None
+            && kind != UtteranceKind::TableRow
+            && let Some(time) = head::opening_time(self.text, words)
         {
             stamp = Stamp::Clock(time);
         }
@@ -308,23 +308,6 @@ impl Reader<'_> {
         let text = if kind == UtteranceKind::TableRow { text } else { cue::fold(&block.shown) };
         self.out.pieces.push(Piece { span, words: block.words, text, id: None, cue: None, kind, stamp });
     }
-}
-
-/// A time of day with a colon at the very start of a line.
-fn opening_time(text: &str, words: Span) -> Option<NaiveTime> {
-    let line = &text[words.range()];
-    let figures = line.bytes().take_while(u8::is_ascii_digit).count();
-    if !(1..=2).contains(&figures) || !line[figures..].starts_with(':') {
-        return None;
-    }
-    let mut end = words.end.min(words.start + 24);
-    while !text.is_char_boundary(end) {
-        end -= 1;
-    }
-    find(text, Span::new(words.start, end)).into_iter().find_map(|m| match m.what {
-        What::Time(t) if m.span.start == words.start => Some(t.time),
-        _ => None,
-    })
 }
 
 #[cfg(test)]
@@ -385,5 +368,17 @@ mod tests {
         assert!(matches!(cut.pieces[3].stamp, Stamp::Day(_)));
         assert!(matches!(cut.pieces[4].stamp, Stamp::Clock(_)));
         assert_eq!(cut.pieces[5].stamp, Stamp::None);
+    }
+
+    /// Found by random scraps: code over the line's end of a quote, a line's end before a table that is none.
+    #[test]
+    fn mark_up_that_runs_over_its_block() {
+        let words = |text| show(text).iter().map(|l| l.replace('\n', "/")).collect::<Vec<_>>();
+        assert_eq!(
+            words("> a `code 🌊\n> runs` on\n"),
+            ["paragraph a·code 🌊/> runs·on <a code 🌊 runs on>"]
+        );
+        let item = words("  - # one --> two\n    | a | b |\n|---|---|\n9 \n");
+        assert_eq!(item.first().map(String::as_str), Some("heading one --> two <one --> two>"), "{item:?}");
     }
 }

@@ -6,9 +6,10 @@
 //! Right, this is the electrics one, because I promised     a paragraph on one line, or broken over several
 //! myself I would sit down and do it properly.
 //! Batt 12.6. Dip 34 L after the jerrycan.                  lines that each end in a full stop are thoughts of their own
+//! 16:20 kettle on.                                         a time of day with a colon at the start of a line is its time
 //! ```
 
-use super::{Cut, Piece, cue, head, marks};
+use super::{Cut, Piece, Stamp, cue, head, marks};
 use crate::found::{Span, UtteranceKind};
 use crate::text::Line;
 use crate::when::said::What;
@@ -41,7 +42,13 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
             continue;
         }
         top = HEADER_LINES;
+        let count = out.pieces.len();
         add(text, span, UtteranceKind::Paragraph, before, &mut out);
+        if let Some(piece) = out.pieces.get_mut(count)
+            && let Some(time) = head::opening_time(text, span)
+        {
+            piece.stamp = Stamp::Clock(time);
+        }
         before = Some(span);
     }
     out

@@ -11,12 +11,16 @@ use crate::Hints;
 use crate::format::{Cut, Stamp};
 use crate::found::{Basis, Moment, Notice, Span, UtteranceKind};
 
+mod clock;
+pub(crate) mod dates;
 mod day;
 mod name;
+mod offset;
 mod pick;
 mod run;
 pub(crate) mod said;
 mod spoken;
+mod words;
 pub(crate) mod zone;
 
 use day::Known;
@@ -62,9 +66,19 @@ impl<'a> Evidence<'a> {
                 .next()
                 .unwrap_or_default()
                 .to_lowercase();
-            ["typed", "printed", "exported", "copied", "transcribed", "saved"]
-                .iter()
-                .any(|w| before.contains(w))
+            [
+                "typed",
+                "printed",
+                "exported",
+                "copied",
+                "transcribed",
+                "saved",
+                "corrected",
+                "edited",
+                "checked",
+            ]
+            .iter()
+            .any(|w| before.contains(w))
         };
         let first = self.heads().filter(whole).find(|m| !typed(m)).or_else(|| self.heads().find(whole));
         if let Some(Mention { what: What::Date(date), span }) = first {
@@ -80,7 +94,7 @@ impl<'a> Evidence<'a> {
     /// The header's time: beside its date, else the first in any header line.
     fn head_time(&self, date: Option<Span>) -> Option<TimeSaid> {
         let time = |m: &'a Mention| match m.what {
-            What::Time(time) => Some((m.span, time)),
+            What::Time(time) if !self.ends(m.span) => Some((m.span, time)),
             _ => None,
         };
         let line =
@@ -94,6 +108,13 @@ impl<'a> Evidence<'a> {
             after.or_else(|| head.mentions.iter().find_map(time))
         });
         beside.or_else(|| self.heads().find_map(time)).map(|(_, time)| time)
+    }
+
+    /// Whether a time is said of an end: "home 18:20", "till 4 pm".
+    fn ends(&self, time: Span) -> bool {
+        let before = self.text[..time.start].trim_end_matches([' ', ':']);
+        let word = before.rsplit(|c: char| !c.is_alphabetic()).next().unwrap_or_default().to_lowercase();
+        ["home", "back", "till", "until", "to", "ended", "finished", "stopped"].contains(&word.as_str())
     }
 
     /// The first time of day that an entry is stamped with, where all of the format's entries are.
@@ -114,10 +135,12 @@ impl<'a> Evidence<'a> {
     }
 
     fn talk_time(&self, date: NaiveDate) -> Option<NaiveTime> {
-        self.talk.iter().find_map(|m| match m.what {
-            What::Time(time) => self.half_of_day(time, date),
+        let near = self.talk.iter().filter(|m| m.span.start < TALK_TIME);
+        near.filter_map(|m| match m.what {
+            What::Time(time) => Some(time),
             _ => None,
         })
+        .find_map(|time| self.half_of_day(time, date))
     }
 
     /// The half of the day of a time that leaves it open: the one before the file's own time, or the one by day where
@@ -138,8 +161,11 @@ impl<'a> Evidence<'a> {
     }
 }
 
-/// Bytes of talk in which a date or time may be said at the beginning.
+/// Bytes of talk in which a date may be said at the beginning.
 const TALK: usize = 500;
+
+/// Bytes of talk in which a time of day is the time of speaking, and not of what is told.
+const TALK_TIME: usize = 250;
 
 /// The beginning of what is said, as one string, and the dates and times in it.
 fn talk(cut: &Cut) -> (String, Vec<Mention>) {
@@ -268,13 +294,7 @@ fn begin(known: &Evidence<'_>, notices: &mut Vec<Notice>) -> Option<Begin> {
         let said =
             clock.or_else(|| known.head_time(Some(span)).and_then(|time| known.half_of_day(time, date)));
         if let Some(time) = said {
-            return Some(Begin {
-                date,
-                time,
-                day,
-                basis: Basis::Stated,
-                from: format!("the header line{of_year}"),
-            });
+            return Some(Begin { date, time, day, basis: day, from: format!("the header line{of_year}") });
         }
         let (time, from) = time_of(known, date, notices);
         return Some(Begin {

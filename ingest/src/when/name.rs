@@ -5,6 +5,7 @@
 
 use chrono::{NaiveDate, NaiveTime};
 
+use super::clock;
 use super::said::{self, What};
 use crate::found::Span;
 
@@ -121,20 +122,20 @@ fn at(stem: &str, groups: &[Group<'_>], i: usize) -> Option<NameSaid> {
     let rest = &stem[end..];
     let lower = rest.trim_start_matches([' ', '_', '.', '\u{a0}', '\u{202f}']).to_lowercase();
     out.time = if lower.starts_with("pm") || lower.starts_with("p.m") {
-        said::said(
+        clock::said(
             chrono::Timelike::hour(&time),
             chrono::Timelike::minute(&time),
             chrono::Timelike::second(&time),
-            Some(said::Half::Afternoon),
+            Some(clock::Half::Afternoon),
             true,
         )
         .map(|t| t.time)
     } else if lower.starts_with("am") || lower.starts_with("a.m") {
-        said::said(
+        clock::said(
             chrono::Timelike::hour(&time),
             chrono::Timelike::minute(&time),
             chrono::Timelike::second(&time),
-            Some(said::Half::Morning),
+            Some(clock::Half::Morning),
             true,
         )
         .map(|t| t.time)

@@ -1,6 +1,8 @@
 //! Dates and times of day in words: "the sixteenth of", "quarter past six in the evening".
 
-use super::said::{Half, Kind, TimeSaid, Tok, half, said};
+use super::clock::{Half, half, said};
+use super::said::TimeSaid;
+use super::words::{Kind, Tok};
 
 const ONES: [&str; 20] = [
     "zero",
