@@ -292,11 +292,11 @@ impl Reader<'_> {
         }
         let mut stamp = Stamp::None;
         let mut kind = kind;
-        if kind == UtteranceKind::Heading {
-            if let Some(day) = head::day_heading(self.text, words) {
-                stamp = day;
-                kind = UtteranceKind::Header;
-            }
+        if kind == UtteranceKind::Heading
+            && let Some(day) = head::day_heading(self.text, words)
+        {
+            stamp = day;
+            kind = UtteranceKind::Header;
         }
         if stamp == Stamp::None
             && kind != UtteranceKind::TableRow
