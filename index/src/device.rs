@@ -34,7 +34,7 @@ pub(crate) fn name(root: &Path) -> Result<String> {
 }
 
 /// A name is also a file's name, so it is checked before it is used as one.
-fn is_name(name: &str) -> bool {
+pub(crate) fn is_name(name: &str) -> bool {
     (4..=40).contains(&name.len())
         && name.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
 }

@@ -116,6 +116,18 @@ pub(crate) fn remove(path: &Path) -> Result<()> {
     remove().map_err(at("remove", path))
 }
 
+/// Removes a folder with all that is in it; one that is not there is no error.
+pub(crate) fn remove_folder(path: &Path) -> Result<()> {
+    let remove = || {
+        fault::point(path)?;
+        match fs::remove_dir_all(path) {
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(()),
+            other => other,
+        }
+    };
+    remove().map_err(at("remove the folder", path))
+}
+
 /// A step of something else (a transaction, a commit of the search index) at which a fault can be set.
 pub(crate) fn step(doing: &'static str, path: &Path) -> Result<()> {
     fault::point(path).map_err(at(doing, path))

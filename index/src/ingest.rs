@@ -144,7 +144,7 @@ impl Writer {
         &mut self,
         dumps: impl IntoIterator<Item = Dump>,
         mut tell: impl FnMut(&Report),
-    ) -> Result<Vec<Report>> {
+    ) -> Vec<Report> {
         let known = Arc::new(Known {
             here: self.record.sources().into_iter().filter(|s| self.record.withdrawn(s).is_none()).collect(),
             withdrawn: self
@@ -157,19 +157,15 @@ impl Writer {
         let most = std::thread::available_parallelism().map_or(2, usize::from) * 2;
         let mut dumps = dumps.into_iter();
         let mut queue: VecDeque<Job> = VecDeque::new();
-        let mut waiting: Option<(Dump, u64)> = None;
+        let mut waiting: Option<(u64, Dump)> = None;
         let mut in_flight = 0;
         let mut reports = Vec::new();
         loop {
             while queue.len() < most {
-                let Some((dump, size)) = waiting
-                    .take()
-                    .or_else(|| dumps.next().map(|dump| (dump.size(), dump)).map(|(s, d)| (d, s)))
-                else {
-                    break;
-                };
+                let next = waiting.take().or_else(|| dumps.next().map(|dump| (dump.size(), dump)));
+                let Some((size, dump)) = next else { break };
                 if in_flight + size > IN_FLIGHT && !queue.is_empty() {
-                    waiting = Some((dump, size));
+                    waiting = Some((size, dump));
                     break;
                 }
                 in_flight += size;
@@ -182,8 +178,7 @@ impl Writer {
             tell(&report);
             reports.push(report);
         }
-        self.commit_search().await?;
-        Ok(reports)
+        reports
     }
 
     fn start(&self, dump: Dump, size: u64, known: Arc<Known>) -> Job {
@@ -222,6 +217,20 @@ impl Writer {
         };
         let again = self.record.knows(&source);
         if again && replaced.is_none() && !self.asks_otherwise(&source, &hints) {
+            if self.misses(&source).await? {
+                // Its bytes were gone, and are back by this dump: it is read as it was the first time.
+                let hints = self.record.options(&source).map(Arrival::hints).unwrap_or_default();
+                let note = self.read_again(&source, &hints).await?;
+                self.put_found(&source, None, &note).await?;
+                let counts = Counts::of(&note);
+                return Ok(Outcome::Taken {
+                    source,
+                    counts,
+                    notices: note.notices,
+                    replaced: None,
+                    again: true,
+                });
+            }
             let first = self.record.first_arrival(&source);
             let (name, received) = first.map(|a| (a.name.clone(), a.time)).unwrap_or_default();
             return Ok(Outcome::AlreadyThere { source, name, received });

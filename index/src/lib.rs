@@ -6,6 +6,7 @@
 
 mod archive;
 mod arrival;
+mod check;
 mod decision;
 mod device;
 mod disk;
@@ -15,9 +16,11 @@ mod ingest;
 mod lines;
 mod lock;
 mod matter;
+mod merge;
 mod rebuild;
 mod record;
 mod same;
+mod search;
 mod source;
 mod store;
 #[cfg(test)]
@@ -26,15 +29,20 @@ mod writer;
 
 pub use archive::{Archive, Listing};
 pub use arrival::Arrival;
+pub use check::{Fault, Level};
 pub use decision::{Correction, Decision, Entry, Finding, Passage, Place, Rank};
 pub use error::{Error, Result};
 pub use home::Home;
 pub use ingest::{BY_HAND, Content, Dump, Outcome, Report};
 pub use lines::BadLine;
 pub use matter::{Evidence, Matter};
+pub use merge::Merged;
 pub use rebuild::Rebuilt;
 pub use record::{Record, SourceState};
 pub use same::words_agree;
+#[doc(hidden)]
+pub use search::build_for_bench;
+pub use search::{Document, DocumentKind, Find, Found, Hit, Search, Word};
 pub use source::{NotAHash, SourceId};
 pub use store::{Asked, Counts, SourceRow, Store, Stored, StoredNotice, StoredReading, StoredTrial, With};
 pub use writer::Writer;

@@ -179,6 +179,11 @@ fn mend_tail<T: Record>(path: &Path) -> Result<()> {
     disk::cut(path, whole as u64)
 }
 
+/// Whether a text is a whole line of its kind.
+pub(crate) fn is_line<T: Record>(text: &str) -> bool {
+    !text.contains('\n') && parse::<T>(text.as_bytes()).is_ok()
+}
+
 /// Writes a record as its line.
 pub(crate) fn to_line<T: Record>(value: &T, path: &Path) -> Result<String> {
     serde_json::to_string(value).map_err(|e| Error::Line {

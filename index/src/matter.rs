@@ -50,17 +50,11 @@ const MATTER: Table = Table {
 const EVIDENCE: Table =
     Table { name: "evidence", columns: &["matter", "n", "role", "source", "start_byte", "end_byte"] };
 
-/// Forgets the matters: what they were folded from has changed.
-pub(crate) async fn forget(conn: &mut SqliteConnection) -> Result<()> {
+/// Stores matters in place of those that were there.
+pub(crate) async fn replace(conn: &mut SqliteConnection, matters: &[Matter]) -> Result<()> {
     for sql in ["DELETE FROM evidence", "DELETE FROM matter"] {
         sqlx::query(sql).execute(&mut *conn).await.map_err(db("remove matters"))?;
     }
-    set_meta(conn, "matters", None).await
-}
-
-/// Stores matters in place of those that were there.
-pub(crate) async fn replace(conn: &mut SqliteConnection, matters: &[Matter]) -> Result<()> {
-    forget(conn).await?;
     insert(conn, &MATTER, matters.iter().enumerate(), |values, (n, matter)| {
         values.put(&*matter.name);
         values.put(n as i64);

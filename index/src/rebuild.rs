@@ -2,18 +2,26 @@
 //!
 //! The new one is built beside the old and takes its place when it is complete.
 
-use std::collections::VecDeque;
+use std::collections::{HashSet, VecDeque};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use leadsman_ingest::Note;
 use sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sqlx::{ConnectOptions, Connection, SqliteConnection};
 use tokio::task::spawn_blocking;
 
+use crate::arrival::Arrival;
+use crate::check::known_lines;
+use crate::decision::Entry;
+use crate::device;
 use crate::disk;
 use crate::error::{Error, Result, at, db};
 use crate::home::Home;
+use crate::lines;
+use crate::lock;
 use crate::record::{Record, SourceState};
+use crate::search::keep;
 use crate::source::SourceId;
 use crate::store::{self, put, set_meta};
 use crate::writer::{put_arrival, put_decisions, put_source};
@@ -25,12 +33,30 @@ pub struct Rebuilt {
     pub sources: usize,
     /// Sources that could not be read again, and why.
     pub unread: Vec<(SourceId, String)>,
+    /// Lines of the record that were gone and are written back.
+    pub restored: usize,
     /// What the database stands for now.
     pub(crate) record: Record,
 }
 
+impl Home {
+    /// Makes database and search index again from sources, arrivals and decisions. Lines that the old database still
+    /// knows and the record has lost are written back first. Errors:
+    /// [`crate::Error::Held`]; the disk.
+    pub async fn rebuild(&self, patience: Duration) -> Result<Rebuilt> {
+        let lock = lock::take(self.root(), patience).await?;
+        let rebuilt = rebuild(self).await?;
+        let mut conn = store::options(&self.database()).connect().await.map_err(db("open the database"))?;
+        keep::follow(self, &mut conn, None, &Default::default()).await?;
+        conn.close().await.map_err(db("close the database"))?;
+        drop(lock);
+        Ok(rebuilt)
+    }
+}
+
 /// Makes the database again; the caller holds the lock.
-pub(crate) async fn rebuild(home: &Home, _device: &str) -> Result<Rebuilt> {
+pub(crate) async fn rebuild(home: &Home) -> Result<Rebuilt> {
+    let restored = restore_lines(home).await?;
     let record = home.record()?;
     let target = home.database();
     let new = target.with_extension("db.new");
@@ -40,6 +66,9 @@ pub(crate) async fn rebuild(home: &Home, _device: &str) -> Result<Rebuilt> {
     for source in record.erased() {
         home.archive().erase(source)?;
     }
+    for path in home.archive().list()?.unfinished {
+        disk::remove(&path)?;
+    }
     let mut conn = store::options(&new)
         .create_if_missing(true)
         .journal_mode(SqliteJournalMode::Off)
@@ -47,7 +76,7 @@ pub(crate) async fn rebuild(home: &Home, _device: &str) -> Result<Rebuilt> {
         .connect()
         .await
         .map_err(db("make a new database"))?;
-    let mut rebuilt = Rebuilt { record, ..Rebuilt::default() };
+    let mut rebuilt = Rebuilt { record, restored, ..Rebuilt::default() };
     let mut transaction = conn.begin().await.map_err(db("begin"))?;
     store::create(&mut transaction).await?;
     fill(&mut transaction, home, &mut rebuilt).await?;
@@ -58,6 +87,36 @@ pub(crate) async fn rebuild(home: &Home, _device: &str) -> Result<Rebuilt> {
     conn.close().await.map_err(db("close the new database"))?;
     swap(&new, &target).await?;
     Ok(rebuilt)
+}
+
+/// Writes back lines that the old database was made from and that the record has lost: a file cut short, deleted, or
+/// brought back from an older copy. A line that was once there was acknowledged. How many there were.
+async fn restore_lines(home: &Home) -> Result<usize> {
+    let record = home.record()?;
+    let known = async {
+        let mut conn = store::options(&home.database()).connect().await.map_err(db("open the database"))?;
+        let known = known_lines(&mut conn).await;
+        // A database too damaged for that has nothing to give.
+        drop(conn.close().await);
+        known
+    };
+    let known = if home.database().is_file() { known.await.unwrap_or_default() } else { Vec::new() };
+    let here: HashSet<&str> = record.ids().collect();
+    let mut restored = 0;
+    for line in known.iter().filter(|line| !here.contains(line.id.as_str()) && device::is_name(&line.device))
+    {
+        let (path, text) = (home.root().join(line.file()), std::slice::from_ref(&line.text));
+        // Only what reads as a line of its kind goes back.
+        let written = match line.folder {
+            "arrivals" => {
+                lines::is_line::<Arrival>(&line.text)
+                    && lines::append::<Arrival>(&path, text).map(|()| true)?
+            }
+            _ => lines::is_line::<Entry>(&line.text) && lines::append::<Entry>(&path, text).map(|()| true)?,
+        };
+        restored += usize::from(written);
+    }
+    Ok(restored)
 }
 
 /// Puts the new file in the old one's place. The old one's log is emptied first: left beside the new file, it would

@@ -129,6 +129,12 @@ impl Record {
         &self.bad
     }
 
+    /// Identifiers of all lines.
+    pub(crate) fn ids(&self) -> impl Iterator<Item = &str> {
+        let arrivals = self.arrivals.iter().map(|line| line.value.id.as_str());
+        arrivals.chain(self.decisions.iter().map(|entry| entry.id.as_str()))
+    }
+
     pub(crate) fn arrival_lines(&self) -> &[Line<Arrival>] {
         &self.arrivals
     }

@@ -21,6 +21,7 @@ use crate::lock::Lock;
 use crate::matter::{self, Matter};
 use crate::rebuild;
 use crate::record::{Record, SourceState};
+use crate::search::keep;
 use crate::source::SourceId;
 use crate::store::{self, State, put, set_meta};
 
@@ -35,6 +36,8 @@ pub struct Writer {
     pub(crate) behind: bool,
     /// Sources whose documents in the search index are to be made again.
     pub(crate) stale: BTreeSet<SourceId>,
+    /// The stamp of the search index, while it is in step with the database but for `stale`.
+    search: Option<String>,
     made_again: Option<String>,
     _lock: Lock,
 }
@@ -46,12 +49,15 @@ impl Writer {
         let made_again = match store::look(home, &record).await {
             State::Current => None,
             State::Behind(why) | State::Unusable(why) => {
-                record = rebuild::rebuild(home, &device).await?.record;
+                record = rebuild::rebuild(home).await?.record;
                 Some(why)
             }
         };
-        let conn = store::options(&home.database()).connect().await.map_err(db("open the database"))?;
+        let mut conn = store::options(&home.database()).connect().await.map_err(db("open the database"))?;
+        let search =
+            store::meta(&mut conn, "search").await.map_err(db("read what the index was made from"))?;
         Ok(Self {
+            search,
             home: home.clone(),
             device,
             conn,
@@ -97,7 +103,6 @@ impl Writer {
             self.home.archive().erase(source)?;
         }
         self.follow(&before).await?;
-        self.commit_search().await?;
         Ok(entry)
     }
 
@@ -136,20 +141,38 @@ impl Writer {
 
     /// Stores folded matters; what stands open is read from them until notes or decisions come in.
     pub async fn replace_matters(&mut self, matters: &[Matter]) -> Result<()> {
+        let before = keep::closed(&mut self.conn).await?;
         let mut transaction = self.conn.begin().await.map_err(db("begin"))?;
         matter::replace(&mut transaction, matters).await?;
-        set_meta(&mut transaction, "search", None).await?;
+        let after = keep::closed(&mut transaction).await?;
+        let changed: BTreeSet<_> = before.symmetric_difference(&after).map(|(source, _)| *source).collect();
+        if !changed.is_empty() {
+            set_meta(&mut transaction, "search", None).await?;
+        }
         commit(transaction, self.home.root()).await?;
-        self.commit_search().await
+        self.stale.extend(changed);
+        Ok(())
     }
 
-    /// Brings the search index up to the database and lets go of the home.
+    /// Brings the search index up to the database, in one commit for all that was written, and lets go of the home.
+    /// Without this the next search makes the index again.
     pub async fn finish(mut self) -> Result<()> {
         self.commit_search().await?;
         self.conn.close().await.map_err(db("close the database"))
     }
 
+    /// The index is of another database: it is to be made again.
+    pub(crate) fn forget_search(&mut self) {
+        self.search = None;
+    }
+
+    /// Brings the search index up to the database, if it is not.
     pub(crate) async fn commit_search(&mut self) -> Result<()> {
+        if self.stale.is_empty() && self.search.is_some() {
+            return Ok(());
+        }
+        let was = self.search.take();
+        self.search = Some(keep::follow(&self.home, &mut self.conn, was.as_deref(), &self.stale).await?);
         self.stale.clear();
         Ok(())
     }
@@ -179,7 +202,7 @@ impl Writer {
             if !self.stale.is_empty() {
                 set_meta(&mut transaction, "search", None).await?;
             }
-            matter::forget(&mut transaction).await?;
+            set_meta(&mut transaction, "matters", None).await?;
             set_meta(&mut transaction, "record", Some(&digest(&self.record, self.behind))).await?;
             commit(transaction, self.home.root()).await
         };
@@ -191,28 +214,50 @@ impl Writer {
     /// Brings the database up to one arrival: the source's row, its findings, the arrival and the states of the
     /// sources that it replaces, all in one transaction.
     pub(crate) async fn put_arrival(&mut self, line: Line<Arrival>, note: &Note) -> Result<()> {
-        let source = line.value.source;
-        let replaced = line.value.replaces;
         self.record.add_arrival(line.clone());
+        self.put_found(&line.value.source, Some(&line), note).await
+    }
+
+    /// Stores a source's findings in place of those that were there, with the arrival that they come from.
+    pub(crate) async fn put_found(
+        &mut self,
+        source: &SourceId,
+        line: Option<&Line<Arrival>>,
+        note: &Note,
+    ) -> Result<()> {
+        let replaced = line.and_then(|line| line.value.replaces);
         let mut transaction = self.conn.begin().await.map_err(db("begin"))?;
         let done = async {
-            put::forget(&mut transaction, &source).await?;
-            put_source(&mut transaction, &self.record, &source, true, Some(note)).await?;
-            put::note(&mut transaction, &source, note).await?;
-            put_arrival(&mut transaction, &line).await?;
-            if let Some(old) = replaced.filter(|old| self.record.knows(old)) {
-                put_source(&mut transaction, &self.record, &old, true, None).await?;
+            put::forget(&mut transaction, source).await?;
+            put_source(&mut transaction, &self.record, source, true, Some(note)).await?;
+            put::note(&mut transaction, source, note).await?;
+            if let Some(line) = line {
+                put_arrival(&mut transaction, line).await?;
             }
-            matter::forget(&mut transaction).await?;
+            if let Some(old) = replaced.filter(|old| self.record.knows(old)) {
+                let kept = self.home.archive().has(&old);
+                put_source(&mut transaction, &self.record, &old, kept, None).await?;
+            }
+            set_meta(&mut transaction, "matters", None).await?;
             set_meta(&mut transaction, "search", None).await?;
             set_meta(&mut transaction, "record", Some(&digest(&self.record, self.behind))).await?;
             commit(transaction, self.home.root()).await
         };
         let done: Result<()> = done.await;
         self.behind |= done.is_err();
-        self.stale.insert(source);
+        self.stale.insert(*source);
         self.stale.extend(replaced);
         done
+    }
+
+    /// Whether the database has no findings of a source because its bytes were gone or damaged.
+    pub(crate) async fn misses(&mut self, source: &SourceId) -> Result<bool> {
+        let state: Option<String> = sqlx::query_scalar("SELECT state FROM source WHERE source = ?")
+            .bind(source.key())
+            .fetch_optional(&mut self.conn)
+            .await
+            .map_err(db("read a source"))?;
+        Ok(state.as_deref() == Some(SourceState::Missing.name()))
     }
 }
 

@@ -120,6 +120,7 @@ const SPAN: &str = "start_byte, end_byte";
 pub(crate) enum Which<'a> {
     Live,
     One(&'a SourceId),
+    LiveOne(&'a SourceId),
 }
 
 impl Which<'_> {
@@ -127,6 +128,14 @@ impl Which<'_> {
         match self {
             Which::Live => "source IN (SELECT source FROM source WHERE state = 'live')",
             Which::One(_) => "source = ?",
+            Which::LiveOne(_) => "source = ? AND source IN (SELECT source FROM source WHERE state = 'live')",
+        }
+    }
+
+    fn source(&self) -> Option<&SourceId> {
+        match self {
+            Which::Live => None,
+            Which::One(source) | Which::LiveOne(source) => Some(source),
         }
     }
 }
@@ -225,7 +234,7 @@ async fn each(
 ) -> Result<()> {
     let sql = format!("SELECT {columns} FROM {table} WHERE {} ORDER BY source, {order}", which.condition());
     let mut query = sqlx::query(AssertSqlSafe(sql));
-    if let Which::One(source) = which {
+    if let Some(source) = which.source() {
         query = query.bind(source.key());
     }
     for row in query.fetch_all(pool).await.map_err(db("read findings"))? {
@@ -244,13 +253,10 @@ async fn sources(pool: &SqlitePool, which: Which<'_>) -> Result<Vec<Stored>> {
         "SELECT hash, name, received, format, encoding, recorded, recorded_offset, recorded_basis, recorded_from, zone,
             leaves, back
         FROM source WHERE {} ORDER BY coalesce(recorded, received), received, name, hash",
-        match which {
-            Which::Live => "state = 'live'",
-            Which::One(_) => "source = ?",
-        }
+        which.condition()
     );
     let mut query = sqlx::query(AssertSqlSafe(sql));
-    if let Which::One(source) = which {
+    if let Some(source) = which.source() {
         query = query.bind(source.key());
     }
     let rows = query.fetch_all(pool).await.map_err(db("read sources"))?;

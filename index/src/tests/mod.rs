@@ -1,6 +1,9 @@
 //! Tests of a whole home: what goes in, what is there after a crash, and that it comes out the same however often
 //! it is made again.
 
+mod damage;
+mod together;
+
 use std::fs;
 use std::path::Path;
 use std::time::Duration;
@@ -9,7 +12,7 @@ use sqlx::{AssertSqlSafe, Column, ConnectOptions, Row, ValueRef};
 
 use crate::*;
 
-const SOON: Duration = Duration::from_secs(5);
+pub(crate) const SOON: Duration = Duration::from_secs(5);
 
 pub(crate) const FIRST: &str = "2026-03-14 10:05 Hobart. Fifteen knots from the south west, the heater ran all night \
 and drew 0.2 litres an hour.\nTried the drogue off the point: no response at all from the bow. Fail.\n";
@@ -24,12 +27,12 @@ pub(crate) fn home() -> (tempfile::TempDir, Home) {
 
 pub(crate) async fn ingest(home: &Home, dumps: Vec<Dump>) -> Vec<Report> {
     let mut writer = home.writer(SOON).await.unwrap();
-    let reports = writer.ingest(dumps, |_| {}).await.unwrap();
+    let reports = writer.ingest(dumps, |_| {}).await;
     writer.finish().await.unwrap();
     reports
 }
 
-fn two() -> Vec<Dump> {
+pub(crate) fn two() -> Vec<Dump> {
     vec![Dump::bytes("first.txt", FIRST.into()), Dump::bytes("second.txt", SECOND.into())]
 }
 
@@ -62,7 +65,7 @@ pub(crate) async fn rows(home: &Home) -> Vec<String> {
     all
 }
 
-fn source(report: &Report) -> SourceId {
+pub(crate) fn source(report: &Report) -> SourceId {
     match &report.outcome {
         Outcome::Taken { source, .. } | Outcome::AlreadyThere { source, .. } => *source,
         Outcome::Refused { error } => panic!("{}: {error}", report.name),
@@ -150,4 +153,36 @@ async fn a_newer_copy_from_the_same_path_answers_instead() {
     fs::remove_file(home.database()).unwrap();
     home.store(SOON).await.unwrap().close().await;
     assert_eq!(rows(&home).await, before);
+}
+
+#[tokio::test]
+async fn the_search_index_follows_and_is_made_again() {
+    let (_folder, home) = home();
+    ingest(&home, two()).await;
+    let find = |search: &Search, words: &str| search.find(&Find::new(words).unwrap()).unwrap().hits;
+    let store = home.store(SOON).await.unwrap();
+    let search = home.search(&store, SOON).await.unwrap();
+    assert_eq!(find(&search, "drogue")[0].document.source, SourceId::of(FIRST.as_bytes()));
+    let before = search.all().unwrap();
+    assert!(!before.is_empty());
+    // The same files again change nothing, and a withdrawn source is not found.
+    ingest(&home, two()).await;
+    assert_eq!(home.search(&store, SOON).await.unwrap().all().unwrap(), before);
+    let mut writer = home.writer(SOON).await.unwrap();
+    writer.decide(Decision::Withdraw { source: SourceId::of(FIRST.as_bytes()), erase: false }).await.unwrap();
+    writer.finish().await.unwrap();
+    let search = home.search(&store, SOON).await.unwrap();
+    assert_eq!(find(&search, "drogue"), []);
+    assert_eq!(search.len(), before.iter().filter(|d| d.source == SourceId::of(SECOND.as_bytes())).count());
+    let mut writer = home.writer(SOON).await.unwrap();
+    writer.undo_last().await.unwrap().unwrap();
+    writer.finish().await.unwrap();
+    assert_eq!(home.search(&store, SOON).await.unwrap().all().unwrap(), before);
+    // Deleted, or overwritten with something else.
+    fs::remove_dir_all(home.search_folder()).unwrap();
+    assert_eq!(home.search(&store, SOON).await.unwrap().all().unwrap(), before);
+    fs::write(home.search_folder().join("meta.json"), "{}").unwrap();
+    let search = home.search(&store, SOON).await.unwrap();
+    assert_eq!(search.all().unwrap(), before);
+    assert_eq!(search::keep::compare(&store, &search).await.unwrap(), Vec::<String>::new());
 }
