@@ -6,6 +6,9 @@
 
 mod archive;
 mod arrival;
+mod backup;
+#[doc(hidden)]
+pub mod bench;
 mod check;
 mod decision;
 mod device;
@@ -29,6 +32,7 @@ mod writer;
 
 pub use archive::{Archive, Listing};
 pub use arrival::Arrival;
+pub use backup::{Backup, verify as verify_backup};
 pub use check::{Fault, Level};
 pub use decision::{Correction, Decision, Entry, Finding, Passage, Place, Rank};
 pub use error::{Error, Result};
@@ -40,8 +44,6 @@ pub use merge::Merged;
 pub use rebuild::Rebuilt;
 pub use record::{Record, SourceState};
 pub use same::words_agree;
-#[doc(hidden)]
-pub use search::build_for_bench;
 pub use search::{Document, DocumentKind, Find, Found, Hit, Search, Word};
 pub use source::{NotAHash, SourceId};
 pub use store::{Asked, Counts, SourceRow, Store, Stored, StoredNotice, StoredReading, StoredTrial, With};

@@ -201,14 +201,3 @@ impl Indexer {
         self.writer.wait_merging_threads().map_err(search("merge the index's segments"))
     }
 }
-
-/// An index of its own, outside a home, of documents that a bench makes up.
-#[doc(hidden)]
-pub fn build_for_bench(folder: &Path, documents: impl Iterator<Item = Document>) -> Result<Search> {
-    let mut indexer = Indexer::create(folder)?;
-    for document in documents {
-        indexer.add(&document)?;
-    }
-    indexer.commit("bench")?;
-    Search::open(folder)
-}

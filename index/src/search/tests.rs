@@ -55,7 +55,7 @@ fn documents() -> Vec<Document> {
 
 fn index(documents: &[Document]) -> (tempfile::TempDir, Search) {
     let folder = tempfile::tempdir().unwrap();
-    let search = build_for_bench(folder.path(), documents.iter().cloned()).unwrap();
+    let search = crate::bench::build_search(folder.path(), documents.iter().cloned()).unwrap();
     (folder, search)
 }
 
