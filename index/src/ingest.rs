@@ -139,12 +139,17 @@ struct Known {
 
 impl Writer {
     /// Takes dumps, in their order; one that fails doesn't stop the others. `tell` hears of each when it is done:
-    /// what it is told is taken is on the disk.
+    /// what it is told is taken is on the disk. Errors: only those that stop the whole run; a dump's own is in its
+    /// report.
     pub async fn ingest(
         &mut self,
         dumps: impl IntoIterator<Item = Dump>,
         mut tell: impl FnMut(&Report),
-    ) -> Vec<Report> {
+    ) -> Result<Vec<Report>> {
+        if self.behind {
+            // A transaction failed earlier on: what it was about is in the record, and goes in before anything else.
+            self.make_again().await?;
+        }
         let known = Arc::new(Known {
             here: self.record.sources().into_iter().filter(|s| self.record.withdrawn(s).is_none()).collect(),
             withdrawn: self
@@ -178,7 +183,7 @@ impl Writer {
             tell(&report);
             reports.push(report);
         }
-        reports
+        Ok(reports)
     }
 
     fn start(&self, dump: Dump, size: u64, known: Arc<Known>) -> Job {

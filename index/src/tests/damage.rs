@@ -193,7 +193,7 @@ async fn an_erased_source_is_gone_for_good() {
         writer.decide(Decision::Undo { decision: erased.id }).await,
         Err(Error::CannotUndo { .. })
     ));
-    let again = writer.ingest(vec![Dump::bytes("again.txt", FIRST.into())], |_| {}).await;
+    let again = writer.ingest(vec![Dump::bytes("again.txt", FIRST.into())], |_| {}).await.unwrap();
     assert!(matches!(again[0].outcome, Outcome::Refused { error: Error::Withdrawn { erased: true, .. } }));
     writer.finish().await.unwrap();
     assert!(!home.archive().has(&id));
@@ -211,7 +211,7 @@ async fn work(home: &Home) -> Result<(Vec<SourceId>, Vec<String>), (Vec<SourceId
         Ok(writer) => writer,
         Err(e) => return Err((sources, decisions, e)),
     };
-    for report in writer.ingest(two(), |_| {}).await {
+    for report in writer.ingest(two(), |_| {}).await.unwrap() {
         match report.outcome {
             Outcome::Refused { error } => return Err((sources, decisions, error)),
             _ => sources.push(source(&report)),

@@ -27,7 +27,7 @@ pub(crate) fn home() -> (tempfile::TempDir, Home) {
 
 pub(crate) async fn ingest(home: &Home, dumps: Vec<Dump>) -> Vec<Report> {
     let mut writer = home.writer(SOON).await.unwrap();
-    let reports = writer.ingest(dumps, |_| {}).await;
+    let reports = writer.ingest(dumps, |_| {}).await.unwrap();
     writer.finish().await.unwrap();
     reports
 }

@@ -9,7 +9,7 @@ async fn readers_are_not_kept_waiting_by_a_writer() {
     let (_folder, home) = home();
     ingest(&home, two()).await;
     let mut writer = home.writer(SOON).await.unwrap();
-    writer.ingest(vec![Dump::bytes("third.txt", b"Water tank full.".to_vec())], |_| {}).await;
+    writer.ingest(vec![Dump::bytes("third.txt", b"Water tank full.".to_vec())], |_| {}).await.unwrap();
     // The writer still holds the home.
     let store = home.store(Duration::ZERO).await.unwrap();
     assert_eq!(store.counts().await.unwrap().sources, 3);
@@ -36,8 +36,10 @@ async fn two_writers_take_turns() {
         for n in 0..5 {
             let mut writer = home.writer(SOON).await.unwrap();
             let words = format!("{name} {n}: eleven knots over the deck");
-            let reports =
-                writer.ingest(vec![Dump::bytes(format!("{name}-{n}.txt"), words.into_bytes())], |_| {}).await;
+            let reports = writer
+                .ingest(vec![Dump::bytes(format!("{name}-{n}.txt"), words.into_bytes())], |_| {})
+                .await
+                .unwrap();
             assert!(matches!(reports[0].outcome, Outcome::Taken { .. }));
             writer.decide(Decision::Reopen { item: name.into() }).await.unwrap();
             writer.finish().await.unwrap();
