@@ -113,6 +113,13 @@ pub struct Matter {
     pub closed: Option<ClosedBy>,
 }
 
+impl Matter {
+    /// The words of its evidence, without what the program says of its gear.
+    pub fn words(&self) -> String {
+        self.evidence.iter().map(|e| e.quote.as_str()).collect::<Vec<_>>().join(" ")
+    }
+}
+
 /// All matters, open and closed.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Ledger {
@@ -239,7 +246,7 @@ fn settles(trial: &Trial, matter: &Matter) -> bool {
     let gear = matter.gear.as_deref();
     // A general name ("the pump") settles a matter only where the words are alike too.
     let same = same::named_alike(Some(&trial.gear), gear)
-        || same_gear(Some(&trial.gear), gear) && about_alike(&trial.about, &matter.about)
+        || same_gear(Some(&trial.gear), gear) && about_alike(&trial.quote, &matter.words())
         || same::lifts(trial, matter);
     // A whole that passes has proved a part that was not tried, but has not mended one that failed.
     if matter.why.first() == Some(&Why::Unproven) && same::is_part(gear, &trial.gear) {
@@ -248,7 +255,7 @@ fn settles(trial: &Trial, matter: &Matter) -> bool {
     same && match matter.why.first() {
         Some(Why::FailedTrial | Why::InconclusiveTrial | Why::Unproven | Why::OutOfLimits) => true,
         // Work on the gear itself is done when the gear passes; something to be bought or asked is not.
-        Some(Why::Task) => !same::is_errand(&matter.about),
+        Some(Why::Task) => !same::is_errand(&matter.words()),
         Some(Why::Overdue) | None => false,
     }
 }
@@ -260,11 +267,11 @@ fn ends(closing: &Closing, matter: &Matter, note: &Note) -> bool {
     match matter.why.first() {
         Some(Why::Task) => {
             if matter.gear.is_some() && closing.gear.is_some() {
-                gear && (about_alike(&closing.about, &matter.about)
+                gear && (about_alike(&closing.quote, &matter.words())
                     || same::is_final(&closing.how)
-                    || !same::is_errand(&matter.about))
+                    || !same::is_errand(&matter.words()))
             } else {
-                alike(&closing.about, &matter.about) >= 2
+                alike(&closing.quote, &matter.words()) >= 2
             }
         }
         Some(Why::Overdue) => gear && same::renews(&closing.how),

@@ -6,6 +6,7 @@ use super::same::{is_errand, part_of, same_gear};
 use super::{Noted, Passage, limits};
 use crate::found::{Due, Item, Why};
 use crate::item::due::said_too_early;
+use crate::trial::titled;
 
 /// The items that a note raises in the light of the notes before it, oldest first: its own, and those that only show
 /// against an earlier limit, a date or the passage.
@@ -38,7 +39,7 @@ pub fn raised(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, _on: N
 /// Whether an errand right behind a date is about it: "the smokes say November. Gotta buy new ones".
 fn goes_on(task: &Item, item: &Item) -> bool {
     const NEAR: usize = 60;
-    is_errand(&task.about) && task.span.start >= item.span.start && task.span.start <= item.span.end + NEAR
+    is_errand(&task.quote) && task.span.start >= item.span.start && task.span.start <= item.span.end + NEAR
 }
 
 fn parts(a: &Item, b: &Item) -> bool {
@@ -54,9 +55,7 @@ fn overdue(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage) -> Vec<It
         }
         out.push(Item {
             gear: gear.clone(),
-            about: format!("{} {}: {}", gear.as_deref().unwrap_or_default(), due.what, due.said)
-                .trim()
-                .to_owned(),
+            about: titled(gear.as_deref(), &format!("{}: {}", due.what, due.said)),
             why: Why::Overdue,
             due: Some(due.clone()),
             at: note.recorded,
@@ -97,11 +96,14 @@ fn out_of_limits(before: &[Noted<'_>], noted: &Noted<'_>) -> Vec<Item> {
             .flatten()
             .collect();
         out.push(Item {
-            about: format!(
-                "{}: {} (limit {})",
-                gear.as_deref().unwrap_or(&reading.quantity.replace('_', " ")),
-                reading.quote,
-                allowed.join(", ")
+            about: titled(
+                gear.as_deref(),
+                &format!(
+                    "{} {} (limit {})",
+                    reading.quantity.replace('_', " "),
+                    reading.quote,
+                    allowed.join(", ")
+                ),
             ),
             gear,
             why: Why::OutOfLimits,

@@ -65,7 +65,7 @@ pub fn same_matter(matter: &Matter, item: &Item) -> bool {
     let first = matter.why.first().copied();
     let both = |why: Why| first == Some(why) && item.why == why;
     if matter.gear.is_none() || item.gear.is_none() {
-        return both(Why::Task) && alike(&matter.about, &item.about) >= 3;
+        return both(Why::Task) && alike(&matter.words(), &item.quote) >= 3;
     }
     if !same {
         // "chimney cap not lit" belongs to the heater that failed.
@@ -75,12 +75,12 @@ pub fn same_matter(matter: &Matter, item: &Item) -> bool {
     }
     match (first, item.why) {
         (Some(Why::Task), Why::Task) => {
-            alike(&matter.about, &item.about) >= 2 || is_errand(&matter.about) == is_errand(&item.about)
+            alike(&matter.words(), &item.quote) >= 2 || is_errand(&matter.words()) == is_errand(&item.quote)
         }
         (Some(Why::Overdue), Why::Task) | (Some(Why::Task), Why::Overdue) => true,
         (Some(Why::Overdue), other) | (Some(other), Why::Overdue) => other == Why::Overdue,
         // Something to be bought for gear that failed is a matter of its own.
-        (Some(_), Why::Task) => !is_errand(&item.about),
+        (Some(_), Why::Task) => !is_errand(&item.quote),
         _ => true,
     }
 }

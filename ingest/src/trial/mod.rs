@@ -153,14 +153,19 @@ fn about(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &
     titled(Some(gear), &join(talk, said))
 }
 
-/// Puts the gear's name in front of what was said of it, and what it is a part of, where the words don't name them.
+/// Puts the gear's name in front of what was said of it, with what it is aboard to do, and what it is a part of where
+/// the words don't name that.
 pub fn titled(gear: Option<&str>, said: &str) -> String {
     let Some(gear) = gear else { return said.to_owned() };
     let lower = said.to_lowercase();
-    let whole = crate::gear::by_name(gear).and_then(|g| g.part_of.as_deref());
-    let names: Vec<&str> =
-        whole.into_iter().chain([gear]).filter(|n| !lower.contains(&n.to_lowercase())).collect();
-    if names.is_empty() { said.to_owned() } else { format!("{}: {said}", names.join(", ")) }
+    let absent = |name: &&str| !lower.contains(&name.to_lowercase());
+    let whole = crate::gear::by_name(gear).and_then(|g| g.part_of.as_deref()).filter(absent);
+    let own = match crate::gear::job(gear) {
+        Some(job) => Some(format!("{gear} ({job})")),
+        None => Some(gear).filter(absent).map(str::to_owned),
+    };
+    let title: Vec<&str> = whole.into_iter().chain(own.as_deref()).collect();
+    if title.is_empty() { said.to_owned() } else { format!("{}: {said}", title.join(", ")) }
 }
 
 /// The first words of a stretch.
