@@ -108,9 +108,15 @@ fn hangs(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<std::ops::R
             WORDS.due.at(&talk.tokens, at).filter(|m| m.end <= date.tokens.start).map(|m| m.start..m.end)
         })
         .or_else(|| {
-            // "packed October 2023 and it's every three years".
-            every(talk, date).map(|_| date.tokens.clone())
+            // "packed October 2023 and it's every three years"; "Hand flares: 08/2028" in a list.
+            let listed = thought.terse && bare_month(talk, date);
+            (listed || every(talk, date).is_some()).then(|| date.tokens.clone())
         })
+}
+
+/// Whether a date is written as a month and a year in figures, as labels have it.
+fn bare_month(talk: &Talk<'_>, date: &Named) -> bool {
+    date.tokens.len() == 1 && talk.tokens[date.tokens.start].text.matches('/').count() == 1
 }
 
 fn what(talk: &Talk<'_>, cue: &std::ops::Range<usize>) -> &'static str {

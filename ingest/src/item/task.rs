@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::words::{WORDS, item};
 use crate::found::{Item, UtteranceKind, Why};
 use crate::talk::Talk;
-use crate::token::Gap;
+use crate::token::{Gap, Kind};
 use crate::topic::Thought;
 
 /// Finds the tasks that a note sets.
@@ -54,6 +54,8 @@ fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
         && talk.utterances[tokens[head].utterance].kind != UtteranceKind::Heading
         && let Some(m) = WORDS.task_heads.at(tokens, head)
         && m.end <= thought.tokens.end
+        && !within_gear(talk, head)
+        && tokens.get(m.end).is_none_or(|t| t.kind != Kind::Number)
         && tokens
             .get(m.end)
             .is_none_or(|t| !t.is_any(&["'s", "is", "was", "ran", "lit", "came", "went", "passed", "of"]))
@@ -77,6 +79,11 @@ fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
     out
 }
 
+/// Whether a word is part of a name of gear: "Service bank" asks nobody to serve.
+fn within_gear(talk: &Talk<'_>, at: usize) -> bool {
+    talk.mentions.iter().any(|m| m.tokens.contains(&at) && m.tokens.len() > 1)
+}
+
 /// Whether the words oblige the skipper: not a story of someone else, a condition, or a way of speaking.
 fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     let tokens = &talk.tokens;
@@ -84,8 +91,8 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     let near = &before[before.len().saturating_sub(2)..];
     if near.iter().any(|t| {
         t.is_any(&[
-            "he", "she", "they", "you", "who", "people", "man", "if", "'d", "would", "didn't", "don't",
-            "doesn't", "not", "they've",
+            "he", "she", "they", "you", "one", "who", "people", "man", "if", "'d", "would", "didn't",
+            "don't", "doesn't", "not", "they've",
         ])
     }) {
         return false;

@@ -76,6 +76,7 @@ pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
         let at = thoughts.partition_point(|t| t.tokens.end <= cue.start);
         let Some(thought) = thoughts.get(at) else { continue };
         let Some(subject) = thought.subject(talk, &cue) else { continue };
+        let outcome = if weight == Weight::Sign { turned(talk, thought, &cue, outcome) } else { outcome };
         let candidate = Candidate { talk, thought, cue: &cue, outcome, weight, subject };
         if !candidate.stands() {
             continue;
@@ -86,6 +87,14 @@ pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
         }
     }
     out
+}
+
+/// What happened, turned round by a denial right in front: "nothing jams", "without slipping".
+fn turned(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, outcome: Outcome) -> Outcome {
+    let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start).map(|i| &talk.tokens[i]);
+    let denied =
+        before.is_some_and(|t| t.is_any(&["no", "nothing", "never", "without", "nor", "not", "neither"]));
+    if outcome == Outcome::Fail && denied { Outcome::Pass } else { outcome }
 }
 
 /// The outcome that the heaviest words of the lexicon within a stretch give, the last of equal ones; a bare verdict
@@ -200,7 +209,10 @@ impl<'t> Candidate<'_, 't> {
 
     /// "not a cross either", "nothing like fine", "black mark for me".
     fn denied(&self) -> bool {
-        let denied = self.front(3).iter().any(|t| GRAMMAR.denials.has(t));
+        // A denial right in front of what happened has turned it round already.
+        let reach = &self.front(3)[..];
+        let reach = if self.weight == Weight::Sign { &reach[..reach.len().saturating_sub(1)] } else { reach };
+        let denied = reach.iter().any(|t| GRAMMAR.denials.has(t));
         let denies = self.outcome == Outcome::Pass
             || self.outcome == Outcome::Fail
                 && (self.weight == Weight::Word || self.front(2).iter().any(|t| t.is("sorry")));
