@@ -157,10 +157,12 @@ impl<'t, 'a> Stances<'t, 'a> {
                         && sentence
                         && cue.start.saturating_sub(number.end) <= LEAD
                         && !self.number_between(number.end, cue.start)
+                        && !self.number_between(cue.end, (cue.end + 1).min(self.talk.tokens.len()))
                 }
                 Reach::List => behind && sentence && (same || self.lists(cue, clause)),
                 Reach::Story => {
-                    same || (behind && sentence && clauses <= 4 && self.story_goes_on(cue, clause))
+                    (same && (behind || cue.start.saturating_sub(number.end) <= 6))
+                        || (behind && sentence && clauses <= 4 && self.story_goes_on(cue, clause))
                 }
                 Reach::If => {
                     (same && behind && !self.asks(cue))
@@ -321,10 +323,15 @@ impl<'t, 'a> Stances<'t, 'a> {
         let tokens = &self.talk.tokens;
         if (cue.clause..=clause).any(|c| {
             let range = self.talk.clauses[c].tokens.clone();
-            // The verb of the forecast itself ("was", "is") states nothing.
-            let from = if c == cue.clause { (cue.end + 2).min(range.end) } else { range.start };
-            let to = range.end.min(number);
-            let words = &tokens[from.min(to)..to];
+            // What stands before the first figure ("for the night is …") is still the forecast's own sentence.
+            let from = if c == cue.clause { cue.end.min(range.end) } else { range.start };
+            let to = range.end.min(number).max(from.min(number));
+            let from = if c == cue.clause {
+                (from..to).find(|&i| crate::number::atom_at(tokens, i).is_some()).unwrap_or(to)
+            } else {
+                from.min(to)
+            };
+            let words = &tokens[from..to];
             words.iter().enumerate().any(|(i, t)| {
                 t.is_any(&["now", "i", "we", "she", "was", "is", "are", "what", "baro", "barometer", "glass"])
                     || (t.is("'s") && i > 0 && !words[i - 1].is_any(&["that", "there", "what"]))

@@ -87,7 +87,7 @@ pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
         }
         let mut gap = match last {
             None => Gap::Block,
-            Some(last) => between(&utterances[last], utterance).max(trailing),
+            Some(last) => between(text, &utterances[last], utterance).max(trailing),
         };
         last = Some(index);
         for (n, words) in utterance.words.iter().enumerate() {
@@ -107,9 +107,14 @@ pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
     out
 }
 
-fn between(before: &Utterance, after: &Utterance) -> Gap {
+fn between(text: &str, before: &Utterance, after: &Utterance) -> Gap {
     if before.kind != UtteranceKind::Cue || after.kind != UtteranceKind::Cue {
         return Gap::Block;
+    }
+    // Another speaker, in a voice span of their own, says something of their own.
+    let voice = |u: &Utterance| text.get(u.span.range()).is_some_and(|t| t.trim_start().starts_with("<v"));
+    if voice(before) != voice(after) {
+        return Gap::Clause;
     }
     match (before.cue, after.cue) {
         (Some((_, end)), Some((start, _))) if start - end >= PAUSE_S => Gap::Clause,

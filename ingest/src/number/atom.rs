@@ -136,6 +136,9 @@ const BEFORE_A_PRONOUN: &[&str] = &[
     "automatic",
 ];
 
+/// Words between a whole number and its decimals; speakers whose decimals have a comma say "comma".
+const DECIMAL: &[&str] = &["point", "decimal", "comma", "komma", "coma", "dot"];
+
 fn joined(tokens: &[Token<'_>], at: usize) -> bool {
     tokens.get(at).is_some_and(|t| t.gap < Gap::Comma)
 }
@@ -155,6 +158,7 @@ pub fn atom_at(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
         }
         "+" if tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Glued && t.kind == Kind::Number) => 1.0,
         "minus" | "negative" if joined(tokens, at + 1) => -1.0,
+        "plus" if joined(tokens, at + 1) && !(at > 0 && atom_ends(tokens, at)) => 1.0,
         _ => 0.0,
     };
     if sign != 0.0 {
@@ -162,6 +166,11 @@ pub fn atom_at(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
         return Some(Atom { value: sign * atom.value, start: at, ..atom });
     }
     unsigned(tokens, at)
+}
+
+/// Whether a number stands right in front, so that a "plus" adds or follows it.
+fn atom_ends(tokens: &[Token<'_>], at: usize) -> bool {
+    tokens[at].gap < Gap::Comma && (tokens[at - 1].kind == Kind::Number || word(&tokens[at - 1]).is_some())
 }
 
 fn unsigned(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
@@ -209,7 +218,10 @@ fn part(tokens: &[Token<'_>], at: usize) -> Option<(f64, usize)> {
         _ => return None,
     };
     // "the second third", "a fifth" of a row are ordinals: only half and quarter stand without "of" or a count.
-    let ordinal = size != 2.0 && size != 4.0 && next == at;
+    let ordinal = size != 2.0
+        && size != 4.0
+        && next == at
+        && !(is(tokens, next + 1, &["of"]) && is(tokens, next + 2, &["a", "an"]));
     (!ordinal).then_some((count / size, next + 1))
 }
 
@@ -222,7 +234,15 @@ fn whole(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
             if let Some(atom) = fraction(tokens, at) {
                 return Some(atom);
             }
-            if token.is("point") || token.is("decimal") {
+            let article = at > 0
+                && joined(tokens, at)
+                && tokens[at - 1].is_any(&["the", "a", "this", "that", "at", "to"])
+                && token.gap == Gap::Space;
+            let same_cue = tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Space);
+            if (token.is("point") || token.is("decimal"))
+                && same_cue
+                && !(article && !tokens[at - 1].is_any(&["at", "to"]))
+            {
                 let (value, places, end) = decimals(tokens, at + 1)?;
                 return Some(Atom { value, start: at, end, form: Form::Decimal(places) });
             }
@@ -269,7 +289,7 @@ fn decimals(tokens: &[Token<'_>], at: usize) -> Option<(f64, usize, usize)> {
         };
         match digit {
             // "five point two five point two" is said twice: the second "five" begins the next number.
-            Some(_) if end > at && is(tokens, end + 1, &["point", "decimal", "comma"]) => break,
+            Some(_) if end > at && is(tokens, end + 1, DECIMAL) => break,
             // A further digit in the next cue more likely begins a number.
             Some(_) if end > at && token.gap == Gap::Line => break,
             Some(n) if text.len() < 3 => {
@@ -387,7 +407,18 @@ fn in_words(tokens: &[Token<'_>], start: usize) -> Option<Atom> {
         at -= 1;
     }
     let mut atom = Atom { value: total + group.unwrap_or(0.0), start, end: at, form };
-    if is(tokens, at, &["point", "decimal", "comma"])
+    // "five and twenty".
+    if atom.form == Form::Digit
+        && atom.value >= 1.0
+        && is(tokens, at, &["and"])
+        && let Some(Word::Tens(tens)) = tokens.get(at + 1).filter(|t| t.gap <= Gap::Line).and_then(word)
+        && !matches!(tokens.get(at + 2).and_then(word), Some(Word::Digit(_)))
+    {
+        atom.value += tens;
+        atom.end = at + 2;
+        atom.form = Form::Small;
+    }
+    if is(tokens, at, DECIMAL)
         && let Some((part, places, end)) = decimals(tokens, at + 1)
     {
         atom.value += part;
@@ -404,6 +435,13 @@ fn in_words(tokens: &[Token<'_>], start: usize) -> Option<Atom> {
 
 fn stands_for_a_thing(tokens: &[Token<'_>], start: usize, end: usize) -> bool {
     let one = tokens[start].is("one");
+    // "down to a one", "only a two": a force.
+    if start >= 2
+        && tokens[start - 1].is_any(&["a", "an"])
+        && tokens[start - 2].is_any(&["to", "only", "about", "than", "force", "just"])
+    {
+        return false;
+    }
     let before = start > 0 && joined(tokens, start) && tokens[start - 1].is_any(BEFORE_A_PRONOUN);
     let of = is(tokens, end, &["of"]);
     one && (before || of)
@@ -434,7 +472,7 @@ fn figures(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
                 end += 1;
                 form = Form::Fraction;
             }
-        } else if is(tokens, end, &["point", "decimal", "comma"])
+        } else if is(tokens, end, DECIMAL)
             && let Some((part, places, after)) = self::decimals(tokens, end + 1)
         {
             value += part;

@@ -69,6 +69,15 @@ pub fn runs(tokens: &[Token<'_>]) -> Vec<Run> {
             {
                 break;
             }
+            // Across a cue's end only the second half of a number goes on; "and a bit" ends one.
+            let zero = is_digit(last) && last.value == 0.0;
+            let whole = !zero
+                && (!matches!(last.form, Form::Digit | Form::Small | Form::Figures(_)) || atoms.len() > 1);
+            let bit = tokens[last.end - 1].is_any(&["bit", "touch", "smidge"]);
+            let goes_on = matches!(last.form, Form::Decimal(1)) && atoms.len() == 1;
+            if bit || (next.gap == Gap::Line && whole && !goes_on && !equal_follows(tokens, last)) {
+                break;
+            }
             match atom_at(tokens, last.end) {
                 Some(atom) if atoms.len() < 6 => atoms.push(atom),
                 _ => break,
@@ -78,6 +87,11 @@ pub fn runs(tokens: &[Token<'_>]) -> Vec<Run> {
         out.push(Run { atoms });
     }
     out
+}
+
+/// "forty five \n forty five minutes": said again.
+fn equal_follows(tokens: &[Token<'_>], last: &Atom) -> bool {
+    atom_at(tokens, last.end).is_some_and(|a| a.value == last.value)
 }
 
 fn hundred_follows(tokens: &[Token<'_>], at: usize) -> bool {
@@ -102,6 +116,13 @@ impl Run {
             many => {
                 if let Some(value) = decimal(many) {
                     out.push(single(value, How::Decimal));
+                }
+                // "thirty point one \n eight": the rest of the decimals.
+                if let [whole, digit] = many
+                    && whole.form == Form::Decimal(1)
+                    && is_digit(digit)
+                {
+                    out.push(single(whole.value + digit.value / 100.0, How::Decimal));
                 }
                 pairs(many, &mut out);
                 if let Some(value) = hundreds(many) {
@@ -179,6 +200,13 @@ fn pairs(atoms: &[Atom], out: &mut Vec<Candidate>) {
 /// "one eighty five" is 185, "ten oh nine" is 1009, "thirty four forty one point three" is 3441.3.
 fn hundreds(atoms: &[Atom]) -> Option<f64> {
     let (first, rest) = atoms.split_first()?;
+    // "one thousand zero eight".
+    if first.form == Form::Large && first.value % 1000.0 == 0.0 && first.value > 0.0 {
+        return match rest {
+            [zero, last] if zero.value == 0.0 && is_digit(last) => Some(first.value + last.value),
+            _ => None,
+        };
+    }
     if !spoken(first) || first.value < 1.0 {
         return None;
     }

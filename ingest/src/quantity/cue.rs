@@ -35,6 +35,8 @@ pub enum Side {
 pub enum Strength {
     /// It names the quantity, so that a number needs no unit.
     Name,
+    /// It names the quantity where nothing but small words stands between it and the number.
+    Close,
     /// It only decides between quantities that the unit allows.
     Hint,
 }

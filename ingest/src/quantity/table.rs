@@ -63,6 +63,8 @@ struct Words {
     #[serde(default)]
     after: Vec<String>,
     #[serde(default)]
+    close: Vec<String>,
+    #[serde(default)]
     hints: Vec<String>,
 }
 
@@ -98,6 +100,7 @@ impl Table {
                 (&words.names, Side::Either, Strength::Name),
                 (&words.before, Side::Before, Strength::Name),
                 (&words.after, Side::After, Strength::Name),
+                (&words.close, Side::Before, Strength::Close),
                 (&words.hints, Side::Either, Strength::Hint),
             ] {
                 for written in list {

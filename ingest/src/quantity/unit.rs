@@ -192,7 +192,7 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     }
     let mut found = UnitAt { unit, rate: None, end };
     if unit.dimension == Dimension::Volume {
-        add_rate(text, tokens, &mut found);
+        add_rate(tokens, &mut found);
     }
     Some(found)
 }
@@ -217,6 +217,8 @@ fn figure_unit_fits(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
         // A gust ("S 20-25 g 35"), or the next word's first letter glued on.
         "g" => next.is_none_or(|t| t.kind != Kind::Number),
         "'" | "’" | "\"" | "”" => glued,
+        // "34 P / 34 S" are the two sides.
+        "s" if token.text == "S" => false,
         "s" | "m" | "h" | "t" | "l" | "c" | "f" => {
             next.is_none_or(|t| t.gap != Gap::Glued || t.kind != Kind::Word)
         }
@@ -225,14 +227,16 @@ fn figure_unit_fits(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
 }
 
 /// "litres an hour", "gallons per minute", "pints a day".
-fn add_rate(text: &str, tokens: &[Token<'_>], found: &mut UnitAt) {
+fn add_rate(tokens: &[Token<'_>], found: &mut UnitAt) {
     let Some(token) = tokens.get(found.end).filter(|t| t.gap <= Gap::Line) else { return };
-    if !token.is_any(&["a", "an", "per", "/", "each", "every", "hourly"]) {
+    if !token.is_any(&["a", "an", "per", "/", "each", "every", "hourly", "in"]) {
         return;
     }
     let rest = &tokens[found.end + 1..];
     let Some(next) = rest.first().filter(|t| t.gap <= Gap::Line) else { return };
-    let _ = text;
+    // "litres in the hour".
+    let skip = usize::from(token.is("in") && next.is_any(&["the", "one", "an"]));
+    let Some(next) = rest.get(skip).filter(|t| t.gap <= Gap::Line) else { return };
     let rate = match next.lower.as_ref() {
         "hour" | "hr" | "h" | "hrs" => (Dimension::RateHour, 1.0),
         "minute" | "min" => (Dimension::RateMinute, 1.0),
@@ -240,7 +244,7 @@ fn add_rate(text: &str, tokens: &[Token<'_>], found: &mut UnitAt) {
         _ => return,
     };
     found.rate = Some(rate);
-    found.end += 2;
+    found.end += 2 + skip;
 }
 
 /// A value in the base of one dimension, in the unit of another that it can be said as; `None` where it cannot.

@@ -67,11 +67,14 @@ pub fn amounts(text: &str, tokens: &[Token<'_>]) -> Vec<Amount> {
     let runs = split_at_connectors(tokens, runs(tokens));
     let mut out: Vec<Amount> = Vec::with_capacity(runs.len());
     let mut at = 0;
+    let mut dropped = None;
     for run in runs {
         let range = run.tokens();
         articles(text, tokens, at..range.start, &mut out);
         at = range.end;
-        if rejected(text, tokens, &run) {
+        let part_number = dropped == Some(range.start) && tokens[range.start].gap == Gap::Hyphen;
+        if part_number || rejected(text, tokens, &run) {
+            dropped = Some(range.end);
             continue;
         }
         let amount = with_unit(text, tokens, run);
@@ -79,6 +82,7 @@ pub fn amounts(text: &str, tokens: &[Token<'_>]) -> Vec<Amount> {
         out.push(amount);
     }
     articles(text, tokens, at..tokens.len(), &mut out);
+    misheard(text, tokens, &mut out);
     // Drop what a longer unit or an article swallowed.
     let mut kept: Vec<Amount> = Vec::with_capacity(out.len());
     for amount in out {
@@ -330,6 +334,42 @@ fn articles(text: &str, tokens: &[Token<'_>], within: Range<usize>, out: &mut Ve
     }
 }
 
+/// "for knots", "to metres": what a recogniser makes of "four" and "two" in front of a unit.
+fn misheard(text: &str, tokens: &[Token<'_>], out: &mut Vec<Amount>) {
+    const LED: &[&str] = &[
+        "is", "'s", "was", "about", "at", "of", "only", "doing", "making", "nearly", "just", "blowing",
+        "than", "over", "under", "around", "reads", "says",
+    ];
+    let mut found = Vec::new();
+    for at in 1..tokens.len() {
+        let value = match tokens[at].lower.as_ref() {
+            "for" | "fore" => 4.0,
+            "to" | "too" => 2.0,
+            "won" => 1.0,
+            "ate" => 8.0,
+            "free" => 3.0,
+            "sex" | "sicks" => 6.0,
+            _ => continue,
+        };
+        if tokens[at].gap > Gap::Line || !tokens[at - 1].is_any(LED) {
+            continue;
+        }
+        let Some(unit) = unit_at(text, tokens, at + 1) else { continue };
+        if matches!(
+            unit.unit.dimension,
+            Dimension::Time | Dimension::Distance | Dimension::Pound | Dimension::Frequency
+        ) {
+            continue;
+        }
+        let run = Run { atoms: vec![Atom { value, start: at, end: at + 1, form: Form::Digit }] };
+        found.push(with_unit(text, tokens, run));
+    }
+    if !found.is_empty() {
+        out.extend(found);
+        out.sort_by_key(|a| a.tokens.start);
+    }
+}
+
 fn compound_follows(tokens: &[Token<'_>], at: usize) -> bool {
     let at = if gap_ok(tokens, at, Gap::Line) && tokens[at].is("and") { at + 1 } else { at };
     gap_ok(tokens, at, Gap::Line)
@@ -374,7 +414,7 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
             a * 3600.0 + b * u.unit.factor
         }
         (Dimension::Time, "min", Some(u)) if u.unit.symbol == "s" && b < 60.0 => a * 60.0 + b,
-        (Dimension::Time, "h", None) if b < 60.0 && b.fract() == 0.0 && gap <= Gap::Line && b >= 5.0 => {
+        (Dimension::Time, "h", None) if b < 60.0 && b % 5.0 == 0.0 && gap <= Gap::Line && b >= 5.0 => {
             a * 3600.0 + b * 60.0
         }
         (Dimension::Time, "min", None) if b < 60.0 && b.fract() == 0.0 && gap <= Gap::Line && !and => {
@@ -432,6 +472,13 @@ fn joins(text: &str, tokens: &[Token<'_>], amounts: Vec<Amount>) -> Vec<Amount> 
             out.push(amount);
             continue;
         }
+        if comma_decimal(text, tokens, last, &amount) {
+            let last = out.last_mut().expect("one was looked at just above");
+            last.run.atoms.extend(amount.run.atoms);
+            last.tokens.end = amount.tokens.end;
+            (last.unit, last.unit_tokens) = (amount.unit, amount.unit_tokens);
+            continue;
+        }
         match join(text, tokens, last, &amount) {
             Some(join) => {
                 let last = out.last_mut().expect("one was looked at just above");
@@ -447,6 +494,23 @@ fn joins(text: &str, tokens: &[Token<'_>], amounts: Vec<Amount>) -> Vec<Amount> 
         }
     }
     out
+}
+
+/// "twelve, six volts", "one, five metres": a decimal comma that was said and written down as a comma.
+fn comma_decimal(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> bool {
+    let ([first], [second]) = (a.run.atoms.as_slice(), b.run.atoms.as_slice()) else { return false };
+    let digit = matches!(second.form, Form::Digit | Form::Figures(1)) && second.value >= 0.0;
+    let whole = matches!(first.form, Form::Digit | Form::Small | Form::Figures(1..=2)) && first.value >= 0.0;
+    let between = text[tokens[first.end - 1].span.end..tokens[second.start].span.start].trim();
+    let hedged = first.value < second.value && second.value <= first.value * 1.35 + 1.0;
+    a.unit.is_none()
+        && b.unit.is_some()
+        && a.tokens.end == b.tokens.start
+        && between == ","
+        && digit
+        && whole
+        && !hedged
+        && first.value != second.value
 }
 
 fn same_kind(a: &Amount, b: &Amount) -> bool {
@@ -490,6 +554,7 @@ fn join(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> Option<Join
         return None;
     }
     match names.as_slice() {
+        ["to"] if high.low == 1.0 && low.low >= 2.0 && b.unit.is_none() => None,
         ["to"] | ["till"] | ["until"] => {
             let from =
                 lead.first().is_some_and(|w| *w == "from") || lead.get(1).is_some_and(|w| *w == "from");
@@ -561,6 +626,8 @@ fn bound(tokens: &[Token<'_>], amount: &Amount) -> Option<Bound> {
             )
         )
     };
+    let arrow = start > 0 && tokens[start - 1].is(">") && start >= 1 && tokens[start - 1].gap == Gap::Glued;
+    let one = if arrow { None } else { one };
     let found = match (two, one) {
         (Some("more" | "greater" | "higher" | "longer" | "better" | "faster"), Some("than")) => {
             Some(Bound::Least)
@@ -619,7 +686,7 @@ fn bound(tokens: &[Token<'_>], amount: &Amount) -> Option<Bound> {
         {
             Some(Bound::Least)
         }
-        (Some("minimum" | "min" | "plus" | "+"), _) => Some(Bound::Least),
+        (Some("minimum" | "min"), _) => Some(Bound::Least),
         (Some("maximum" | "max" | "tops"), _) | (Some("at"), Some("most")) => Some(Bound::Most),
         _ => None,
     }

@@ -2,7 +2,9 @@
 
 use std::ops::Range;
 
+use crate::found::UtteranceKind;
 use crate::lexicon::Words;
+use crate::number::Form;
 use crate::quantity::{Cue, Side, Strength, Target, cues};
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
@@ -28,6 +30,8 @@ pub struct Context<'t, 'a> {
     /// Its habits.
     pub habits: Habits,
     cues: Vec<Cue>,
+    /// For each utterance, the tokens of the heading that it stands under.
+    headings: Vec<Option<Range<usize>>>,
     /// Sum of the weights of the tokens in front of each.
     weight: Vec<f32>,
     /// Sum of what the boundaries up to and including each token cost.
@@ -94,6 +98,7 @@ impl<'t, 'a> Context<'t, 'a> {
         habits: Habits,
     ) -> Self {
         let tokens = &talk.tokens;
+        let headings = headings(talk);
         let mut weight = Vec::with_capacity(tokens.len() + 1);
         let mut boundary = Vec::with_capacity(tokens.len() + 1);
         let mut count = Vec::with_capacity(tokens.len() + 1);
@@ -119,7 +124,15 @@ impl<'t, 'a> Context<'t, 'a> {
             weight.push(w);
             boundary.push(b);
             count.push(c);
-            w += if is_light(token) { 0.3 } else { 1.0 };
+            // The words of another number count once, as a number.
+            let counted = next > 0 && amounts[next - 1].tokens.contains(&i);
+            w += if counted {
+                0.1
+            } else if is_light(token) {
+                0.3
+            } else {
+                1.0
+            };
         }
         weight.push(w);
         boundary.push(b);
@@ -141,6 +154,7 @@ impl<'t, 'a> Context<'t, 'a> {
             rig_middle: std::cell::OnceCell::new(),
             habits,
             cues: cues(tokens),
+            headings,
             weight,
             boundary,
             count,
@@ -160,7 +174,7 @@ impl<'t, 'a> Context<'t, 'a> {
         let first = self.cues.partition_point(|c| c.start + REACH_BACK < start);
         for cue in self.cues[first..].iter().take_while(|c| c.start <= far_end + REACH_AHEAD) {
             let base = match cue.strength {
-                Strength::Name => NAME,
+                Strength::Name | Strength::Close => NAME,
                 Strength::Hint => HINT,
             } + 0.5 * (cue.end - cue.start - 1) as f32;
             let before = cue.end <= start;
@@ -168,25 +182,40 @@ impl<'t, 'a> Context<'t, 'a> {
                 let words = self.weight[start] - self.weight[cue.end];
                 let walls = self.boundary[start] - self.boundary[cue.end - 1];
                 let numbers = (self.count[start] - self.count[cue.end]) as f32;
+                if cue.strength == Strength::Close && (words > 1.3 || numbers > 0.0 || walls > 1.6) {
+                    continue;
+                }
                 let claimed = if self.claimed(cue) { 4.0 } else { 0.0 };
-                base + 0.5 - words - walls - 4.0 * numbers - claimed
+                // "AWS 12, 5.4 kt": a name that has its number keeps to it.
+                let spent = if numbers > 0.0 && walls >= 1.5 { 3.0 } else { 0.0 };
+                base + 0.5 - words - walls - 4.0 * numbers - claimed - spent
             } else if cue.start >= end && cue.side != Side::Before {
                 // "… eighteen, cabin's ten": a name that begins a statement of its own is none of this number's.
-                if cue.side == Side::Either && cue.start >= far_end && self.begins_its_own(cue) {
+                let tokens = self.tokens();
+                let phrase = tokens[cue.start].is_any(&[
+                    "in", "on", "of", "by", "at", "over", "through", "across", "off", "up", "down", "under",
+                    "and",
+                ]);
+                if !phrase && cue.start >= far_end && self.begins_its_own(cue) {
+                    continue;
+                }
+                // "two out of three" has nothing to do with the weather outside.
+                if tokens[cue.start].is("out") && tokens.get(cue.end).is_some_and(|t| t.is("of")) {
                     continue;
                 }
                 let from = cue.start.max(far_end);
                 let words = self.weight[from] - self.weight[far_end];
                 let walls = (self.boundary[cue.start] - self.boundary[far_end - 1]).max(0.0);
                 let numbers = (self.count[from] - self.count[far_end]) as f32;
-                base - 1.3 * words - 2.2 * walls - 5.0 * numbers
+                let apart = (from - far_end) as f32;
+                base - 1.3 * words - 0.4 * apart - 4.0 * walls - 5.0 * numbers
             } else {
                 continue;
             };
             if score <= 0.0 {
                 continue;
             }
-            let named = cue.strength == Strength::Name;
+            let named = cue.strength != Strength::Hint;
             let cue_tokens = (cue.start, cue.end);
             match out.iter_mut().find(|s| s.target == cue.target) {
                 Some(have) if have.score >= score => {
@@ -200,8 +229,26 @@ impl<'t, 'a> Context<'t, 'a> {
                 None => out.push(Score { target: cue.target, score, named, cue: cue_tokens, before }),
             }
         }
+        self.from_the_heading(start, &mut out);
         out.sort_by(|a, b| b.score.total_cmp(&a.score));
         out
+    }
+
+    /// The names in the heading over a list: "## Damp", "## Fuel". They only decide between what the unit allows.
+    fn from_the_heading(&self, at: usize, out: &mut Vec<Score>) {
+        let Some(heading) = self.headings[self.tokens()[at].utterance].clone() else { return };
+        let first = self.cues.partition_point(|c| c.start < heading.start);
+        for cue in self.cues[first..].iter().take_while(|c| c.end <= heading.end) {
+            if cue.side != Side::After && !out.iter().any(|s| s.target == cue.target) {
+                out.push(Score {
+                    target: cue.target,
+                    score: 3.2,
+                    named: false,
+                    cue: (cue.start, cue.end),
+                    before: true,
+                });
+            }
+        }
     }
 
     /// The nearest name of a quantity in front of a token, with the number of tokens between.
@@ -211,7 +258,7 @@ impl<'t, 'a> Context<'t, 'a> {
             .iter()
             .rev()
             .take_while(|c| c.start + reach >= at)
-            .find(|c| c.strength == Strength::Name && c.end <= at && is(c.target))
+            .find(|c| c.strength == Strength::Name && c.side != Side::After && c.end <= at && is(c.target))
             .map(|c| (c.target, at - c.end))
     }
 
@@ -250,6 +297,10 @@ impl<'t, 'a> Context<'t, 'a> {
     /// `surely` where its name stands right in front, so that only a thing that can be counted speaks against it.
     pub fn stands_alone(&self, amount: &Amount, surely: bool) -> bool {
         let Some(next) = self.tokens().get(amount.tokens.end) else { return true };
+        // Nobody counts in decimals.
+        if amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_))) {
+            return true;
+        }
         if next.gap >= Gap::Comma || next.kind != Kind::Word || is_light(next) || ALONE.has(next) {
             return true;
         }
@@ -263,4 +314,26 @@ impl<'t, 'a> Context<'t, 'a> {
             .take_while(|c| c.start == amount.tokens.end)
             .any(|c| c.side == Side::After || (c.strength == Strength::Name && self.begins_its_own(c)))
     }
+}
+
+/// For each utterance, the tokens of the nearest heading in front of it.
+fn headings(talk: &Talk<'_>) -> Vec<Option<Range<usize>>> {
+    let mut ranges: Vec<Option<Range<usize>>> = vec![None; talk.utterances.len()];
+    for (i, token) in talk.tokens.iter().enumerate() {
+        match &mut ranges[token.utterance] {
+            Some(range) => range.end = i + 1,
+            none => *none = Some(i..i + 1),
+        }
+    }
+    let mut last = None;
+    let mut out = Vec::with_capacity(talk.utterances.len());
+    for (n, utterance) in talk.utterances.iter().enumerate() {
+        if utterance.kind == UtteranceKind::Heading {
+            last = ranges[n].clone();
+            out.push(None);
+        } else {
+            out.push(last.clone());
+        }
+    }
+    out
 }

@@ -1,8 +1,9 @@
 //! Habits of a note: in which units its speaker thinks, and what an early remark says of all that follows.
 
+use crate::lexicon::Words;
 use crate::number::Form;
 use crate::quantity::Dimension;
-use crate::token::Token;
+use crate::token::{Gap, Token};
 
 use super::amount::Amount;
 
@@ -11,6 +12,8 @@ use super::amount::Amount;
 pub struct Habits {
     /// Temperatures without a scale are in Fahrenheit.
     pub fahrenheit: bool,
+    /// What speaks for Fahrenheit in words and units, less what speaks for Celsius.
+    pub fahrenheit_points: i32,
     /// Gallons, quarts and pints are imperial.
     pub imperial: bool,
     /// Winds without a word are true, because the speaker says so once for all.
@@ -21,6 +24,8 @@ pub struct Habits {
     pub all_over_ground: bool,
     /// Bare tensions of the rig are per cent.
     pub rig_percent: bool,
+    /// A tension gauge is spoken of.
+    pub gauge: bool,
     /// Instruments that were said to show the apparent wind: "the dial says seventeen knots apparent".
     pub apparent_dials: Vec<String>,
     /// The wind is told in forces somewhere.
@@ -76,6 +81,7 @@ pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
             "$" | "dollars" | "psi" => us += 1,
             "gal" | "gpm" | "gph" | "quarts" | "qt" => us += 1,
             "imperial" => imperial += 5,
+            "gauge" | "loos" => habits.gauge = true,
             "bft" | "beaufort" => habits.forces = true,
             "force" | "gale"
                 if tokens.get(i + 1).is_some_and(|t| {
@@ -97,23 +103,23 @@ pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
             }
             _ => {}
         }
-        if token.is_any(&["true", "apparent"]) && governs(tokens, i) {
+        if token.is_any(&["true", "apparent"]) && governs(tokens, i, &WIND, amounts) {
             habits.all_true |= token.is("true");
             habits.all_apparent |= token.is("apparent");
+        }
+        if (token.is_any(&["gps", "sog", "plotter"])
+            || (token.is("ground") && i > 1 && tokens[i - 2].is("over")))
+            && governs(tokens, i, &SPEED, amounts)
+        {
+            habits.all_over_ground = true;
         }
         if token.is("apparent")
             && let Some(dial) = (1..=8).map_while(|n| i.checked_sub(n)).find(|&k| tokens[k].is_any(DIALS))
         {
             habits.apparent_dials.push(tokens[dial].lower.to_string());
         }
-        if token.is_any(&["gps", "plotter"])
-            && near(tokens, i, 5, &["everything", "all", "every", "speeds"])
-            && near(tokens, i, 4, &["off", "from", "by"])
-        {
-            habits.all_over_ground = true;
-        }
     }
-    habits.fahrenheit = f > c && f > 0;
+    habits.fahrenheit_points = f - c;
     habits.imperial = imperial > us;
     habits.rig_percent = rig;
     habits.feet = feet > metres;
@@ -124,28 +130,29 @@ fn near(tokens: &[Token<'_>], at: usize, reach: usize, words: &[&str]) -> bool {
     tokens[at.saturating_sub(reach)..(at + reach + 1).min(tokens.len())].iter().any(|t| t.is_any(words))
 }
 
-/// "the display is on true, so every wind I say is true", "all winds apparent".
-fn governs(tokens: &[Token<'_>], at: usize) -> bool {
-    let back: Vec<&Token<'_>> = (1..=9).map_while(|n| at.checked_sub(n)).map(|i| &tokens[i]).collect();
-    let has = |n: usize, words: &[&str]| back.iter().take(n).any(|t| t.is_any(words));
-    let set = has(2, &["on", "to"])
-        && has(
-            5,
-            &[
-                "display",
-                "repeater",
-                "instrument",
-                "instruments",
-                "dial",
-                "readout",
-                "plotter",
-                "set",
-                "screen",
-                "wind",
-            ],
-        );
-    let every = has(9, &["every", "all", "any", "everything"])
-        && has(9, &["wind", "winds"])
-        && has(3, &["is", "are", "'s", "as", "wind", "winds", "figures", "numbers", "speeds"]);
-    set || every
+static WIND: Words =
+    Words::new("wind winds display repeater instrument instruments dial readout anemometer masthead");
+static SPEED: Words = Words::new("speed speeds log paddle paddlewheel everything knots impeller transducer");
+/// Words that make a remark hold for all that follows.
+static GOVERNS: Words = Words::new(
+    "every all always unless everything only any otherwise display repeater set switched mean means dead broken stuck noted \
+     figures numbers values readings",
+);
+
+/// "the display is on true, so every wind I say is true", "all speeds are over the ground": said once for all that
+/// follows, with no number beside it.
+fn governs(tokens: &[Token<'_>], at: usize, about: &Words, amounts: &[Amount]) -> bool {
+    let ends = |i: usize| tokens[i].gap >= Gap::Sentence;
+    let mut from = at;
+    while from > 0 && at - from < 12 && !ends(from) {
+        from -= 1;
+    }
+    let mut to = at + 1;
+    while to < tokens.len() && to - at < 12 && !ends(to) {
+        to += 1;
+    }
+    let window = &tokens[from..to];
+    let close = amounts.partition_point(|a| a.tokens.end + 7 <= at);
+    let numbered = amounts.get(close).is_some_and(|a| a.tokens.start < at + 7);
+    !numbered && window.iter().any(|t| about.has(t)) && window.iter().any(|t| GOVERNS.has(t))
 }

@@ -1,11 +1,16 @@
 //! Readings: a number, its quantity, its stance, its gear and its time put together.
 
 mod amount;
+mod bare;
+mod carry;
 mod choose;
 mod context;
+mod degree;
 mod habits;
 mod reject;
 mod repair;
+mod speed;
+mod value;
 mod wind;
 
 use std::ops::Range;
@@ -17,15 +22,19 @@ use crate::talk::Talk;
 use crate::token::Gap;
 
 use amount::{Amount, Bound};
-use choose::{Before, Choice, choose};
+use carry::Before;
+use choose::choose;
 use context::Context;
+use value::Choice;
 
 /// Finds the readings of a note; spans are in the decoded text.
 pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
     let amounts = repair::corrected(talk, amount::amounts(talk.text, &talk.tokens));
     let winds = winds(talk, &amounts);
-    let habits = habits::habits(&talk.tokens, &amounts);
-    let context = Context::new(talk, amounts, winds, habits);
+    let mut habits = habits::habits(&talk.tokens, &amounts);
+    habits.forces |= winds.iter().filter_map(|(_, a)| *a).any(|a| choose::tells_a_force(&amounts[a]));
+    let mut context = Context::new(talk, amounts, winds, habits);
+    context.habits.fahrenheit = degree::in_fahrenheit(&context);
     let stances = Stances::new(talk);
 
     let mut chosen: Vec<(usize, Choice)> = Vec::new();
@@ -173,7 +182,10 @@ fn build(context: &Context<'_, '_>, stances: &Stances<'_, '_>, k: usize, choice:
     let name = table().quantities[choice.quantity].name.as_str();
     let verdict = stances.of(&amount.tokens, name);
     let bound = amount.bound.filter(|_| amount.other.is_none() && choice.values.len() == 1);
-    let quote = with_cue(talk, amount, choice.cue, compass);
+    let mut quote = with_cue(talk, amount, choice.cue, compass);
+    if let Some((start, end)) = choice.also {
+        quote = quote.start.min(start)..quote.end.max(end);
+    }
     choice
         .values
         .iter()

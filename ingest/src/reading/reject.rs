@@ -160,6 +160,27 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
     {
         return true;
     }
+    // "the twenty second" of a month; "in oh nine"; "HW -2"; "one eighteen over seventy four"; "2 x 85 Ah".
+    let day = before_near.is_some_and(|t| t.is("the"))
+        && after.is_some_and(|t| {
+            t.is_any(&["second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth"])
+        });
+    let tide = before_near.is_some_and(|t| t.is_any(&["hw", "lw", "hws", "lws"]));
+    let blood = after.is_some_and(|t| t.is("over"))
+        && value >= 1.0
+        && crate::number::atom_at(tokens, end + 1).is_some_and(|a| a.value >= 50.0);
+    let times = after.is_some_and(|t| t.is_any(&["x", "×"]))
+        && tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Space && t.kind == Kind::Number);
+    let short_year = before_near.is_some_and(|t| t.is_any(&["in", "of"]))
+        && first.form == Form::Digit
+        && value == 0.0
+        && run.atoms.len() == 2;
+    let some = after.is_some_and(|t| t.is_any(&["some", "odd"]))
+        && tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && t.kind == Kind::Word)
+        && crate::quantity::unit_at(text, tokens, end + 1).is_none();
+    if day || tide || blood || times || short_year || some {
+        return true;
+    }
     // Counts of a kind: "4 to 1", "x 3", "a hundred and ten little cones" are told by what follows, later.
     if before_near.is_some_and(|t| t.is_any(&["x", "×"]))
         && run.atoms.len() == 1
@@ -296,7 +317,9 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
         return true;
     }
     if after.is_some_and(|t| t.is("this"))
+        && one
         && led
+        && !before.is_some_and(|t| t.is_any(&["from", "to", "between"]))
         && tokens.get(end + 1).is_some_and(|t| t.is_any(&["morning", "evening", "afternoon"]))
         && value <= 12.0
     {

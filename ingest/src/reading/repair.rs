@@ -6,8 +6,8 @@ use crate::talk::Talk;
 use crate::token::{Gap, Token};
 
 use super::amount::{Amount, Join};
-use super::choose::Choice;
 use super::context::Context;
+use super::value::Choice;
 
 /// Words that take back what was said.
 const TAKES_BACK: &[&str] =
@@ -85,6 +85,7 @@ const MENDING: &[&str] = &[
 pub fn corrected(talk: &Talk<'_>, mut amounts: Vec<Amount>) -> Vec<Amount> {
     let tokens = &talk.tokens;
     let mut drop = vec![false; amounts.len()];
+    let mut skip = vec![false; amounts.len()];
     for i in 1..amounts.len() {
         let (a, b) = (i - 1, i);
         let (from, to) = (amounts[a].tokens.end, amounts[b].tokens.start);
@@ -95,6 +96,17 @@ pub fn corrected(talk: &Talk<'_>, mut amounts: Vec<Amount>) -> Vec<Amount> {
         // "four? Four minutes", "seven and a bit, seven two mostly": begun, then said in full.
         if words.is_empty() && tokens[to].gap < Gap::Block && begins(&amounts[a], &amounts[b]) {
             drop[a] = true;
+            continue;
+        }
+        // "6.4 amps, call it six and a half" rounds what was read.
+        let called = matches!(words, [.., a, b] if a.is("call") && b.is("it"))
+            && !words.iter().any(|t| t.is_any(TAKES_BACK));
+        if called
+            && amounts[a].unit.is_some()
+            && amounts[b].unit.is_none()
+            && replaces(&amounts[a], &amounts[b])
+        {
+            skip[b] = true;
             continue;
         }
         let takes = words
@@ -133,7 +145,7 @@ pub fn corrected(talk: &Talk<'_>, mut amounts: Vec<Amount>) -> Vec<Amount> {
     let mut n = 0;
     amounts.retain(|_| {
         n += 1;
-        !drop[n - 1]
+        !drop[n - 1] && !skip[n - 1]
     });
     amounts
 }
@@ -173,10 +185,11 @@ pub fn said_twice(context: &Context<'_, '_>, chosen: &mut Vec<(usize, Choice)>) 
     let mut drop = vec![false; chosen.len()];
     for i in 1..chosen.len() {
         let ((a, x), (b, y)) = (&chosen[i - 1], &chosen[i]);
+        let (a, b) = (*a, *b);
         if drop[i - 1] || x.values.len() != y.values.len() {
             continue;
         }
-        let (first, second) = (&context.amounts[*a], &context.amounts[*b]);
+        let (first, second) = (&context.amounts[a], &context.amounts[b]);
         let (Some(u), Some(v)) = (x.unit, y.unit) else { continue };
         let other_unit = u.unit.symbol != v.unit.symbol || second.unit.is_none();
         let qa = &table().quantities[x.quantity];
@@ -208,8 +221,10 @@ pub fn said_twice(context: &Context<'_, '_>, chosen: &mut Vec<(usize, Choice)>) 
                 let cue = x.cue;
                 chosen[i].1.quantity = quantity;
                 chosen[i].1.cue = chosen[i].1.cue.or(cue);
+                chosen[i].1.also = Some((context.amounts[a].tokens.start, context.amounts[a].tokens.end));
             } else {
                 drop[i] = true;
+                chosen[i - 1].1.also = Some((context.amounts[b].tokens.start, context.amounts[b].tokens.end));
             }
         }
     }

@@ -1,0 +1,433 @@
+//! Numbers without a unit: what names them, or what they carry on.
+
+use crate::lexicon::Words;
+use crate::number::{Form, How};
+use crate::quantity::{Dimension, Quantity, Target, UnitAt};
+use crate::token::Gap;
+
+use super::amount::Amount;
+use super::carry::{Before, carry, near, speed_again, strong_carry};
+use super::context::{Context, Score};
+use super::degree::{bare_angle, temperature};
+use super::speed::{bare_force, bare_wind, finish_speed, flavour};
+use super::value::{Choice, assumed, best, build, fits, index, of, quantity};
+
+/// The smallest score that a bare number needs of the words around it.
+pub(super) const BARE: f32 = 5.0;
+
+pub(super) fn barometric(amount: &Amount) -> bool {
+    matches!(amount.run.atoms.as_slice(), [one] if (28.0..=31.6).contains(&one.value) && matches!(one.form, Form::Decimal(2)))
+}
+
+pub(super) fn bare(
+    context: &Context<'_, '_>,
+    k: usize,
+    scores: &[Score],
+    before: &[Before],
+) -> Option<Choice> {
+    let amount = &context.amounts[k];
+    let compass = context.with_compass[k];
+    let surely = scores.iter().any(|s| s.named && s.before && s.score >= 9.2);
+    if !compass
+        && (!context.stands_alone(amount, surely)
+            || counts_nothing(context, k, surely)
+            || restates(context, k, before))
+    {
+        return None;
+    }
+    if let Some(choice) = bare_force(context, k, scores, before) {
+        return Some(choice);
+    }
+    if compass {
+        return bare_wind(context, k, scores, Target::Wind);
+    }
+    let strong = strong_carry(context, k, before);
+    let named: Vec<&Score> = scores.iter().filter(|s| s.named && s.score >= BARE).collect();
+    let mut found: Vec<(f32, bool, Choice)> = Vec::new();
+    let mut temperatures = false;
+    for s in &named {
+        let choice = match s.target {
+            Target::Wind | Target::Apparent | Target::True => bare_wind(context, k, scores, s.target),
+            Target::EngineWater => {
+                temperatures = true;
+                None
+            }
+            Target::Quantity(i) => {
+                let q = quantity(i);
+                match q.name.as_str() {
+                    _ if !q.bare => None,
+                    "air_temperature" | "cabin_temperature" | "sea_temperature" | "engine_temperature" => {
+                        temperatures = true;
+                        None
+                    }
+                    "boat_speed"
+                    | "speed_over_ground"
+                    | "wind_gust"
+                    | "speed_change"
+                    | "apparent_wind_speed"
+                    | "true_wind_speed"
+                    | "wind_speed" => finish_speed(context, k, None, q.name.as_str(), scores),
+                    "apparent_wind_angle" => bare_angle(context, k, scores, s),
+                    "rig_tension" | "gauge_reading" => bare_rig(context, k, scores, s),
+                    _ => build(context, k, i, bare_unit(context, k, q, before), Some(s.cue)),
+                }
+            }
+        };
+        if let Some(choice) = choice {
+            let q = quantity(choice.quantity);
+            let usual = choice.values.iter().all(|v| fits(q.usual, v));
+            let shape = if shape_fits(&q.name, amount) { 0.0 } else { 5.0 };
+            if usual {
+                found.push((s.score - if usual { 0.0 } else { 4.0 } - shape, s.before, choice));
+            }
+        }
+    }
+    if temperatures && let Some((choice, top)) = temperature(context, k, None, scores, before) {
+        let usual = choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v));
+        if usual || top > 10.0 {
+            found.push((top, true, choice));
+        }
+    }
+    let top = found.into_iter().filter(|(s, ..)| *s >= BARE - 0.5).max_by(|a, b| a.0.total_cmp(&b.0));
+    if let Some((score, in_front, choice)) = top {
+        // Carrying on beats a name from far away, and one that only comes behind.
+        let carried = if score < 9.0 || !in_front && score < 10.4 { strong } else { None };
+        let carried = if score < 7.0 { carried.or_else(|| carry(context, k, before)) } else { carried };
+        return Some(carried.unwrap_or(choice));
+    }
+    if strong.is_some() {
+        return strong;
+    }
+    // A barometer in inches needs no name: nothing else aboard reads 29.88.
+    if barometric(amount) && context.tokens()[amount.tokens.start].kind == crate::token::Kind::Number {
+        return build(context, k, index("pressure"), Some(assumed("inHg")), None);
+    }
+    if blows_over(context, k)
+        && let Some(choice) = it_blows(context, k, scores)
+    {
+        return Some(choice);
+    }
+    revs_by_context(context, k, before)
+        .or_else(|| carry(context, k, before))
+        .or_else(|| by_topic(context, k))
+        .or_else(|| speed_again(context, k, before))
+        .or_else(|| it_blows(context, k, scores))
+}
+
+/// "if it gets over forty five", "if it blows sixty": said of the weather, whatever was told before.
+fn blows_over(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let lead: Vec<&str> = (1..=6)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| tokens[i + 1].gap < Gap::Comma)
+        .map(|i| tokens[i].lower.as_ref())
+        .collect();
+    lead.contains(&"if")
+        && lead.contains(&"it")
+        && lead.iter().any(|w| {
+            matches!(
+                *w,
+                "gets" | "blows" | "blew" | "goes" | "went" | "comes" | "been" | "did" | "was" | "hits"
+            )
+        })
+}
+
+/// A lone "one" or "half", "not seven": numbers that count or measure nothing by themselves.
+pub(super) fn counts_nothing(context: &Context<'_, '_>, k: usize, surely: bool) -> bool {
+    let amount = &context.amounts[k];
+    let tokens = context.tokens();
+    let [atom] = amount.run.atoms.as_slice() else { return false };
+    let signed = atom.value < 0.0 || tokens[atom.start].is_any(&["plus", "+"]);
+    // "outside one", "minus one on deck".
+    let last = tokens
+        .get(amount.tokens.end)
+        .is_none_or(|t| t.gap >= Gap::Comma || t.is_any(&["and", "degree", "degrees"]));
+    if signed || (surely && last) {
+        return false;
+    }
+    let before = atom.start.checked_sub(1).map(|i| &tokens[i]);
+    let led = |words: &[&str]| before.is_some_and(|t| t.is_any(words));
+    if atom.form == Form::Fraction && atom.value < 1.0 {
+        return true;
+    }
+    if atom.form == Form::Digit && atom.value <= 2.0 && amount.other.is_none() {
+        let fine = if atom.value == 1.0 {
+            &["force", "to", "be", "a", "about"][..]
+        } else {
+            &["force", "to", "be", "a", "is", "'s", "was", "under", "over", "seas", "about", "or"][..]
+        };
+        return !led(fine) && atom.value != 0.0;
+    }
+    led(&["not"]) && before.is_some_and(|t| t.gap == Gap::Sentence)
+}
+
+/// "that's eight and a bit", said of what was just told in another unit.
+pub(super) fn restates(context: &Context<'_, '_>, k: usize, before: &[Before]) -> bool {
+    let amount = &context.amounts[k];
+    let tokens = context.tokens();
+    let Some(value) = amount.run.candidates().first().map(|c| c.low) else { return false };
+    before.iter().rev().take(3).any(|b| {
+        let prior = &context.amounts[b.amount];
+        let q = quantity(b.choice.quantity);
+        let foreign = b.choice.unit.is_some_and(|u| {
+            matches!(
+                u.unit.symbol.as_str(),
+                "degF" | "inHg" | "ft" | "in" | "lb" | "stone" | "fathom" | "psi" | "gal" | "pt"
+            )
+        });
+        let distance = amount.tokens.start.saturating_sub(prior.tokens.end);
+        let slack = if q.unit == "degC" { 0.8 } else { 0.02 * value.abs() };
+        let led = (1..=4)
+            .map_while(|n| amount.tokens.start.checked_sub(n))
+            .any(|i| tokens[i].is_any(&["that", "or", "about", "=", "and", "/"]));
+        foreign && distance <= 12 && led && b.choice.values.iter().any(|v| (v.0 - value).abs() <= slack)
+    })
+}
+
+/// "it says thirty four", with the carbon monoxide alarm named two sentences before.
+pub(super) fn by_topic(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let lead = start.checked_sub(1).map(|i| &tokens[i])?;
+    let says = TELLS.has(lead);
+    let opens = tokens[start].gap >= Gap::Clause
+        || context.talk.clauses[context.talk.clause_of(start)].tokens.start == start;
+    let side = lead.is_any(&[
+        "port",
+        "starboard",
+        "stbd",
+        "aft",
+        "forward",
+        "fwd",
+        "upper",
+        "lower",
+        "inner",
+        "the",
+    ]);
+    if !says && !opens && !side {
+        return None;
+    }
+    let (target, distance) = context.topic(
+        start,
+        70,
+        |t| matches!(t, Target::Quantity(i) if TOPICS.contains(&quantity(i).name.as_str())),
+    )?;
+    // A sentence of a word or two ("Propane.", "Gas.") turns to something else.
+    let from = start - distance;
+    let turned = (from + 1..start).any(|i| {
+        tokens[i].gap >= Gap::Sentence
+            && (1..=2).any(|n| tokens.get(i + n).is_some_and(|t| t.gap >= Gap::Sentence))
+            && i + 2 < start
+    });
+    if turned {
+        return None;
+    }
+    let Target::Quantity(i) = target else { return None };
+    let q = quantity(i);
+    let decimal =
+        amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_))) || amount.run.atoms.len() == 2;
+    let reach = match q.name.as_str() {
+        "co_level" => 60,
+        "voltage" if decimal => 60,
+        "rig_tension" => 60,
+        _ => 25,
+    };
+    if distance > reach || (side && !says && q.name != "rig_tension") {
+        return None;
+    }
+    if q.name == "rig_tension" {
+        let choice = build(context, k, rig_kind(context, k), None, None)?;
+        let whole = choice.values.iter().all(|v| (5.0..=40.0).contains(&v.0));
+        return whole.then_some(choice);
+    }
+    let choice = build(context, k, i, bare_unit(context, k, q, &[]), None)?;
+    let clear = q.name != "co_level" || (amount.other.is_none() && choice.values[0].0 <= 150.0);
+    (clear && shape_fits(&q.name, amount) && choice.values.iter().all(|v| fits(q.usual, v))).then_some(choice)
+}
+
+/// Quantities whose numbers are told long after they were named.
+const TOPICS: &[&str] = &[
+    "co_level",
+    "voltage",
+    "pressure",
+    "oil_pressure",
+    "rig_tension",
+    "state_of_charge",
+    "engine_temperature",
+];
+
+static TELLS: Words = Words::new(
+    "says said reads reading shows showing showed to was were 's is are at say now then came went read got it's",
+);
+
+/// "at two thousand", "back to 1400", "2300 for dignity": revolutions, where figures of the engine stand close by.
+pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let choice = build(context, k, index("engine_speed"), None, None)?;
+    let round = choice.values.iter().all(|v| v.0 % 50.0 == 0.0 && (700.0..=4200.0).contains(&v.0));
+    let lead = start.checked_sub(1).map(|i| &tokens[i])?;
+    let led = lead.is_any(&["at", "to", "on", "in", "with", "about", "around"])
+        || tokens[start].gap >= Gap::Sentence;
+    let engine = before.iter().rev().take(3).any(|b| {
+        near(context, b.amount, k)
+            && matches!(
+                quantity(b.choice.quantity).name.as_str(),
+                "engine_speed" | "oil_pressure" | "engine_temperature"
+            )
+    });
+    let from = start.saturating_sub(18);
+    let talk = tokens[from..start].iter().any(|t| {
+        t.is_any(&[
+            "engine",
+            "motor",
+            "motoring",
+            "motored",
+            "astern",
+            "throttle",
+            "ran",
+            "alongside",
+            "revs",
+            "machine",
+        ])
+    });
+    (round && led && (engine || talk)).then_some(choice)
+}
+
+/// "if it had been fifty", "out in twenty-five", "it's between 25 and 30": round numbers of the weather.
+pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let choice = build(context, k, index(flavour(context, k, scores)), None, None)?;
+    let round =
+        choice.values.iter().all(|v| v.0 % 5.0 == 0.0 && v.1 % 5.0 == 0.0 && (15.0..=70.0).contains(&v.1));
+    if !round || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction)) {
+        return None;
+    }
+    let lead: Vec<&str> = (1..=6)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| tokens[i + 1].gap < Gap::Sentence)
+        .map(|i| tokens[i].lower.as_ref())
+        .collect();
+    let one = lead.first().copied().unwrap_or("");
+    let has = |words: &[&str]| lead.iter().any(|w| words.contains(w));
+    let it = has(&["it", "that"])
+        && has(&["is", "'s", "was", "been", "did", "blows", "gets", "comes", "went", "had", "does", "blew"]);
+    let out_in = one == "in"
+        && has(&["out", "was", "sail", "leave", "going", "does", "do", "be", "been", "was", "caught"]);
+    let leave = has(&["leave", "sail", "go"]) && has(&["over", "than", "above"]);
+    let reef = has(&["reef", "reefs", "drogue", "anchor", "jib", "sail"])
+        && has(&["at", "over", "above", "by", "under"]);
+    (it || out_in || leave || reef || one == "blowing").then_some(choice)
+}
+
+/// Whether the way a number is written suits a quantity at all.
+pub(super) fn shape_fits(name: &str, amount: &Amount) -> bool {
+    let again = amount.run.candidates().first().is_some_and(|c| c.low == c.high && c.how == How::Plain);
+    let decimal = amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction))
+        || (amount.run.atoms.len() > 1
+            && !again
+            && matches!(name, "state_of_charge" | "co_level" | "relative_humidity"));
+    match name {
+        "engine_speed" | "wind_force" | "state_of_charge" | "co_level" | "relative_humidity" => !decimal,
+        _ => true,
+    }
+}
+
+/// The unit in which a bare number of this quantity is meant.
+pub(super) fn bare_unit(
+    context: &Context<'_, '_>,
+    k: usize,
+    q: &Quantity,
+    before: &[Before],
+) -> Option<UnitAt> {
+    let amount = &context.amounts[k];
+    let value = amount.run.candidates().first().map_or(0.0, |c| c.low);
+    let said = || {
+        before.iter().rev().find(|b| quantity(b.choice.quantity).name == q.name).and_then(|b| b.choice.unit)
+    };
+    match q.name.as_str() {
+        "pressure" => {
+            let inches = amount.run.candidates().iter().any(|c| (28.0..=31.6).contains(&c.low));
+            Some(assumed(if inches { "inHg" } else { "hPa" }))
+        }
+        "oil_pressure" => Some(assumed(if value > 9.0 { "psi" } else { "bar" })),
+        "wave_height" | "water_depth" | "length" => said()
+            .filter(|u| u.unit.dimension == Dimension::Length)
+            .or_else(|| Some(assumed(if context.habits.feet { "ft" } else { "m" }))),
+        "fuel_volume" | "water_volume" => {
+            let any = before.iter().rev().find_map(|b| {
+                b.choice.unit.filter(|u| {
+                    u.dimension() == Dimension::Volume
+                        && !matches!(u.unit.symbol.as_str(), "pt" | "qt" | "mL")
+                })
+            });
+            said().filter(|u| !matches!(u.unit.symbol.as_str(), "pt" | "qt" | "mL")).or(any).or_else(|| {
+                Some(assumed(if context.habits.feet && !context.habits.imperial { "gal" } else { "L" }))
+            })
+        }
+        "engine_hours" => Some(assumed("h")),
+        "mass" => said().or_else(|| Some(assumed(if context.habits.feet { "lb" } else { "kg" }))),
+        "line_load" => said(),
+        "current" => said().or_else(|| Some(assumed("A"))),
+        _ => None,
+    }
+}
+
+/// Numbers of the rig: per cent of breaking load, or marks of a gauge.
+/// Whether the note's bare rig figures are per cent or marks of a gauge.
+fn rig_kind(context: &Context<'_, '_>, k: usize) -> usize {
+    let amount = &context.amounts[k];
+    let value = amount.run.candidates().first().map_or(0.0, |c| c.high);
+    let percent = if context.habits.rig_percent {
+        !(context.habits.gauge && value > 18.0)
+    } else {
+        rig_median(context) <= 18.5
+    };
+    index(if percent { "rig_tension" } else { "gauge_reading" })
+}
+
+pub(super) fn bare_rig(context: &Context<'_, '_>, k: usize, scores: &[Score], s: &Score) -> Option<Choice> {
+    let gauge = index("gauge_reading");
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let on_gauge = best(scores, &[of("gauge_reading")]) > 8.0;
+    // "24 = 17 %": the first is the gauge's.
+    let equals = tokens.get(amount.tokens.end).is_some_and(|t| t.is("="));
+    let rig = best(scores, &[of("rig_tension")]);
+    if rig < BARE && !on_gauge {
+        return None;
+    }
+    let i = if equals || on_gauge { gauge } else { rig_kind(context, k) };
+    build(context, k, i, None, Some(s.cue))
+}
+
+/// Median of the note's bare whole numbers near rig words: gauges read in the twenties where per cents read in the teens.
+pub(super) fn rig_median(context: &Context<'_, '_>) -> f64 {
+    *context.rig_middle.get_or_init(|| rig_middle(context))
+}
+
+pub(super) fn rig_middle(context: &Context<'_, '_>) -> f64 {
+    let rig = of("rig_tension");
+    let mut all: Vec<f64> = context
+        .amounts
+        .iter()
+        .filter(|a| a.unit.is_none())
+        .filter(|a| context.scores(a).iter().any(|s| s.target == rig && s.score > 6.0))
+        .flat_map(|a| {
+            a.run
+                .candidates()
+                .first()
+                .map(|c| c.low)
+                .into_iter()
+                .chain(a.other.as_ref().and_then(|(_, r)| r.candidates().first().map(|c| c.high)))
+        })
+        .filter(|v| (5.0..60.0).contains(v))
+        .collect();
+    all.sort_by(f64::total_cmp);
+    all.get(all.len() / 2).copied().unwrap_or(0.0)
+}

@@ -1,0 +1,201 @@
+//! Carrying on: numbers that are told like the one before.
+
+use crate::lexicon::Words;
+use crate::number::Form;
+use crate::token::Gap;
+
+use super::bare::shape_fits;
+use super::context::Context;
+use super::value::{Choice, build, fits, quantity};
+
+/// What was read before, to carry on from.
+#[derive(Clone, Debug)]
+pub struct Before {
+    /// Index of its amount.
+    pub amount: usize,
+    /// What it was.
+    pub choice: Choice,
+}
+
+/// Whether one amount stands close enough behind another to carry on from it.
+pub(super) fn near(context: &Context<'_, '_>, a: usize, b: usize) -> bool {
+    let (first, second) = (&context.amounts[a], &context.amounts[b]);
+    let (x, y) = (context.talk.clause_of(first.tokens.start), context.talk.clause_of(second.tokens.start));
+    let (x, y) = (&context.talk.clauses[x], &context.talk.clauses[y]);
+    let tokens = second.tokens.start - first.tokens.end;
+    let sentences = y.sentence - x.sentence;
+    x.block == y.block && (sentences <= 1 && tokens <= 28 || sentences == 2 && tokens <= 16)
+}
+
+/// "dropped away to 31", "up to 66", "down to 4.9": the end of a change that was begun with the number before.
+pub(super) fn strong_carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let lead: Vec<&str> =
+        (1..=5).map_while(|n| start.checked_sub(n)).map(|i| tokens[i].lower.as_ref()).collect();
+    let (one, two) = (lead.first().copied().unwrap_or(""), lead.get(1).copied().unwrap_or(""));
+    let change = one == "to"
+        && (matches!(two, "up" | "down" | "back" | "away" | "on" | "crept")
+            || lead.iter().any(|w| CHANGES.contains(w)))
+        || one == "from" && matches!(two, "up" | "down" | "went" | "came" | "gone");
+    let reading = matches!(one, "=");
+    if !change && !reading {
+        return None;
+    }
+    let b = before.last()?;
+    if context.amounts[k].tokens.start - context.amounts[b.amount].tokens.end > 14
+        || !near(context, b.amount, k)
+    {
+        return None;
+    }
+    let q = quantity(b.choice.quantity);
+    if q.name == "distance" || (q.name == "duration" && one != "to") {
+        return None;
+    }
+    carried_from(context, k, b)
+}
+
+pub(super) const CHANGES: &[&str] = &[
+    "dropped", "came", "went", "crept", "rose", "fell", "climbed", "slid", "jumped", "backed", "eased",
+    "got", "gone", "come", "risen", "sank", "settled",
+];
+
+/// The same quantity in the same unit, where the value may be.
+pub(super) fn carried_from(context: &Context<'_, '_>, k: usize, b: &Before) -> Option<Choice> {
+    let q = quantity(b.choice.quantity);
+    let choice = build(context, k, b.choice.quantity, b.choice.unit, None)?;
+    let was = b.choice.values.last().map_or(0.0, |v| v.1);
+    let is = choice.values[0].0;
+    let ratio = if matches!(q.name.as_str(), "current" | "line_load") { 20.0 } else { 5.0 };
+    let near_enough = if q.unit == "degC" {
+        (was - is).abs() <= 60.0
+    } else {
+        is == 0.0 || was == 0.0 || (1.0 / ratio..=ratio).contains(&(is / was).abs())
+    };
+    (near_enough
+        && shape_fits(&q.name, &context.amounts[k])
+        && choice.values.iter().all(|v| fits(q.usual, v)))
+    .then_some(choice)
+}
+
+/// "down to 4.9": a small decimal led by a change, after boat speeds were told.
+pub(super) fn speed_again(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let decimal = matches!(amount.run.atoms.last()?.form, Form::Decimal(1) | Form::Fraction)
+        || amount.run.atoms.len() == 2;
+    let lead = start.checked_sub(1).map(|i| &tokens[i])?;
+    let led = lead.is_any(&[
+        "to",
+        "at",
+        "from",
+        "did",
+        "best",
+        "now",
+        "around",
+        "about",
+        "doing",
+        "averaging",
+        "hit",
+        "touched",
+        ":",
+    ]) || tokens[start].gap >= Gap::Comma;
+    let next = tokens.get(amount.tokens.end);
+    let compared = next.is_some_and(|t| t.is_any(&["before", "after", "with", "without"]));
+    if !decimal || !(led || compared) {
+        return None;
+    }
+    let b =
+        before.iter().rev().take(10).find(|b| {
+            matches!(quantity(b.choice.quantity).name.as_str(), "boat_speed" | "speed_over_ground")
+        })?;
+    let choice = build(context, k, b.choice.quantity, None, None)?;
+    choice.values.iter().all(|v| fits([2.0, 10.0], v)).then_some(choice)
+}
+
+/// Words that lead a bare number on from the one before.
+static CARRIES: Words = Words::new(
+    "to now then was were is 's are only back from over under above below my by got says reads best finished started and \
+     call about at down up it peak max maximum hit reached touched showed said showing saying read most least between or for \
+     averaging around nearly just settled steady again other mostly maybe as than of the be = not when once one want wants \
+     need needs holds hold pull pulls draw draws take takes use uses do does with on in gives gave monday tuesday wednesday thursday friday saturday sunday later afterwards",
+);
+
+/// Carries on from what was said just before: "52 amps and then down to 31", "my 60", "up to 24 now".
+pub(super) fn carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let amount = &context.amounts[k];
+    let tokens = context.tokens();
+    let (start, end) = (amount.tokens.start, amount.tokens.end);
+    let lead = start.checked_sub(1).map(|i| &tokens[i])?;
+    let my = tokens[start].gap <= Gap::Line && lead.is_any(&["my", "the", "our"]);
+    let leads = tokens[start].gap <= Gap::Line && CARRIES.has(lead);
+    let next_is = |words: &[&str]| tokens.get(end).is_some_and(|t| t.is_any(words));
+    let decimal = amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_)));
+    // "twenty four for the second", "seven the second": told like the one before.
+    let ordinal = next_is(&["the", "for"])
+        && (1..=2)
+            .any(|n| tokens.get(end + n).is_some_and(|t| t.is_any(&["second", "third", "other", "next"])));
+    let opens =
+        tokens[start].gap >= Gap::Line && next_is(&["when", "at", "in", "with", "by", "on", "after", "now"]);
+    let mut found: Option<(f64, Choice)> = None;
+    for (rank, b) in before.iter().rev().take(if my { 5 } else { 3 }).enumerate() {
+        if !near(context, b.amount, k) {
+            break;
+        }
+        let q = quantity(b.choice.quantity);
+        let list = list_item(context, b.amount, k);
+        if matches!(
+            q.name.as_str(),
+            "distance" | "heading" | "course_over_ground" | "engine_hours" | "speed_change"
+        ) && !list
+        {
+            continue;
+        }
+        let Some(choice) = carried_from(context, k, b) else { continue };
+        let was = b.choice.values.last().map_or(0.0, |v| v.1);
+        let is = choice.values[0].0;
+        let from = context.amounts[b.amount].tokens.end;
+        let gap =
+            tokens[from..start].iter().map(|t| t.gap).max().unwrap_or(Gap::Space).max(tokens[start].gap);
+        let words = start - from;
+        let direct = words <= 1 && gap <= Gap::Comma;
+        let repeated = gap == Gap::Sentence && words == 0 && (is - was).abs() < 1e-9;
+        let and = lead.is_any(&["and", "then"]) && words <= 3 && tokens[start].gap <= Gap::Line;
+        if q.name == "duration" && (rank > 0 || !(list || and || ordinal || repeated)) {
+            continue;
+        }
+        let told_alike = (ordinal && words <= 8)
+            || my
+            || (leads && (gap < Gap::Sentence || decimal || words <= 22))
+            || direct
+            || repeated
+            || list
+            || (opens && words <= 14)
+            || (decimal && was != 0.0 && (is / was).ln().abs() < 0.12 && gap < Gap::Sentence);
+        if !told_alike {
+            continue;
+        }
+        // Of several that it could carry on, the one whose figure is nearest; the latest counts for a little.
+        let apart = if was > 0.0 && is > 0.0 { (is / was).ln().abs() } else { 0.3 };
+        let cost = apart + 0.8 * rank as f64;
+        if found.as_ref().is_none_or(|(c, _)| cost < *c) {
+            found = Some((cost, choice));
+        }
+    }
+    found.map(|(_, choice)| choice)
+}
+
+pub(super) fn b_end(context: &Context<'_, '_>, amount: usize) -> usize {
+    context.amounts[amount].tokens.end
+}
+
+/// "plotter 0.9 A, tricolour 0.4, AIS 0.2": one thing and one number after another, commas between.
+pub(super) fn list_item(context: &Context<'_, '_>, a: usize, b: usize) -> bool {
+    let tokens = context.tokens();
+    let (from, to) = (b_end(context, a), context.amounts[b].tokens.start);
+    from < to
+        && to - from <= 4
+        && tokens[from].gap == Gap::Comma
+        && tokens[from + 1..=to].iter().all(|t| t.gap < Gap::Comma)
+}

@@ -1,0 +1,194 @@
+//! Degrees: of angle and of temperature.
+
+use crate::quantity::{Dimension, Target, UnitAt};
+use crate::token::Gap;
+
+use super::bare::BARE;
+use super::carry::{Before, near};
+use super::context::{Context, Score};
+use super::value::{Choice, Ranked, assumed, best, build, fits, fitting, index, quantity, ranked};
+
+/// An angle with the score that it was found by.
+pub(super) fn angle(
+    context: &Context<'_, '_>,
+    k: usize,
+    unit: Option<UnitAt>,
+    scores: &[Score],
+    before: &[Before],
+) -> Option<(Choice, f32)> {
+    let names = [
+        "apparent_wind_angle",
+        "true_wind_angle",
+        "heading",
+        "course_over_ground",
+        "heel",
+        "rudder_angle",
+        "wind_direction",
+    ];
+    let mut list: Vec<Ranked> = ranked(scores, &names);
+    let apparent = best(scores, &[Target::Apparent]);
+    let true_ = best(scores, &[Target::True]);
+    let wind = best(scores, &[Target::Wind]);
+    let offwind = list[0].1.max(list[1].1);
+    // "wind sixty degrees apparent", "fifty off the wind true": the angle is apparent unless true is said.
+    let truly = true_ > apparent + 0.5 && true_ > 3.0 || context.habits.all_true && apparent < 3.0;
+    let family = apparent.max(true_).max(wind).max(offwind);
+    list[0].1 = if truly { 0.0 } else { family };
+    list[1].1 = if truly { family } else { list[1].1.min(family - 1.0) };
+    if list[6].1 > 0.0 && context.with_compass[k] {
+        list[6].1 += 1.0;
+    }
+    list.retain(|(_, s, _)| *s > if unit.is_some() { 1.0 } else { BARE });
+    if list.is_empty() && unit.is_some() {
+        // "port fifteen degrees … ten to starboard" carries on.
+        let carried =
+            before.iter().rev().take(2).find(|b| near(context, b.amount, k)).map(|b| b.choice.quantity)?;
+        if names.iter().any(|n| index(n) == carried) {
+            return build(context, k, carried, unit, None).map(|c| (c, 2.0));
+        }
+        return None;
+    }
+    let top = list.iter().map(|l| l.1).fold(0.0, f32::max);
+    fitting(context, k, unit, &list).map(|c| (c, top))
+}
+
+/// A temperature with the score that it was found by.
+pub(super) fn temperature(
+    context: &Context<'_, '_>,
+    k: usize,
+    unit: Option<UnitAt>,
+    scores: &[Score],
+    before: &[Before],
+) -> Option<(Choice, f32)> {
+    let names =
+        ["air_temperature", "cabin_temperature", "sea_temperature", "engine_temperature", "temperature"];
+    let mut list = ranked(scores, &names);
+    let water = scores.iter().find(|s| s.target == Target::EngineWater);
+    if let Some(water) = water {
+        list[3].1 = list[3].1.max(water.score + 1.0);
+        list[3].2 = list[3].2.or(Some(water.cue));
+    }
+    let floor = if unit.is_some() { 1.0 } else { BARE };
+    list.retain(|(_, s, _)| *s > floor);
+    // Without a scale it is the note's, unless only the other is possible.
+    let scales: Vec<UnitAt> = match unit {
+        Some(u) if u.unit.dimension == Dimension::Temperature => vec![u],
+        _ if context.habits.fahrenheit => vec![assumed("degF"), assumed("degC")],
+        _ => vec![assumed("degC"), assumed("degF")],
+    };
+    for (n, scale) in scales.iter().enumerate() {
+        let mut choices = list.clone();
+        if choices.is_empty() {
+            let b = before.iter().rev().take(2).find(|b| near(context, b.amount, k))?;
+            if unit.is_some() && names.iter().any(|n| index(n) == b.choice.quantity) {
+                choices.push((b.choice.quantity, 2.0, None));
+            } else {
+                return None;
+            }
+        }
+        let top = choices.iter().map(|l| l.1).fold(0.0, f32::max);
+        if let Some(choice) = fitting(context, k, Some(*scale), &choices) {
+            let usual = choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v));
+            if usual || n + 1 == scales.len() || scales.len() == 1 {
+                return Some((choice, top));
+            }
+        }
+    }
+    fitting(context, k, Some(scales[0]), &list).map(|c| (c, list.iter().map(|l| l.1).fold(0.0, f32::max)))
+}
+
+pub(super) fn degrees(
+    context: &Context<'_, '_>,
+    k: usize,
+    unit: UnitAt,
+    scores: &[Score],
+    before: &[Before],
+) -> Option<Choice> {
+    let angle = angle(context, k, Some(unit), scores, before);
+    let temperature = temperature(context, k, Some(unit), scores, before);
+    match (angle, temperature) {
+        (Some((a, x)), Some((t, y))) => Some(if x >= y { a } else { t }),
+        (Some((a, _)), None) => Some(a),
+        (None, Some((t, _))) => Some(t),
+        (None, None) => {
+            // "1800 rpm, 82 deg, oil 3.6 bar": degrees between figures of the engine are the engine's.
+            let engine = before.iter().rev().take(2).any(|b| {
+                near(context, b.amount, k)
+                    && matches!(quantity(b.choice.quantity).name.as_str(), "engine_speed" | "oil_pressure")
+            }) || before
+                .iter()
+                .rev()
+                .take(3)
+                .any(|b| near(context, b.amount, k) && quantity(b.choice.quantity).name == "engine_speed");
+            if engine {
+                for scale in ["degC", "degF"] {
+                    if let Some(choice) =
+                        build(context, k, index("engine_temperature"), Some(assumed(scale)), None)
+                        && choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v))
+                    {
+                        return Some(choice);
+                    }
+                }
+            }
+            // "it is forty eight degrees": the weather's.
+            let tokens = context.tokens();
+            let start = context.amounts[k].tokens.start;
+            let it = |n: usize| {
+                start.checked_sub(n).is_some_and(|i| {
+                    tokens[i].is_any(&["'s", "is", "was", "it", "about", "only", "degrees"])
+                        && tokens[i].gap < Gap::Clause
+                })
+            };
+            if it(1) && start >= 1 {
+                let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
+                return build(context, k, index("air_temperature"), Some(assumed(scale)), None)
+                    .or_else(|| build(context, k, index("air_temperature"), Some(assumed("degF")), None));
+            }
+            None
+        }
+    }
+}
+
+/// Bare angles off the bow.
+pub(super) fn bare_angle(context: &Context<'_, '_>, k: usize, scores: &[Score], s: &Score) -> Option<Choice> {
+    let apparent = best(scores, &[Target::Apparent]);
+    let truly =
+        best(scores, &[Target::True]) > apparent.max(4.0) || context.habits.all_true && apparent < 3.0;
+    build(context, k, index(if truly { "true_wind_angle" } else { "apparent_wind_angle" }), None, Some(s.cue))
+}
+
+/// Whether the note's temperatures are in Fahrenheit: by its words and units, and by figures that make sense in one
+/// scale only (a cabin at 58, a sea at 47, an engine at 175; a cabin at 16, a sea at 9, an engine at 82).
+pub(super) fn in_fahrenheit(context: &Context<'_, '_>) -> bool {
+    let fahrenheit = [
+        ("cabin_temperature", 44.0..110.0),
+        ("air_temperature", 44.0..110.0),
+        ("sea_temperature", 36.0..90.0),
+        ("engine_temperature", 135.0..230.0),
+    ];
+    let celsius = [
+        ("cabin_temperature", 3.0..31.0),
+        ("air_temperature", -20.0..18.0),
+        ("sea_temperature", -2.0..27.0),
+        ("engine_temperature", 60.0..108.0),
+    ];
+    let mut points = context.habits.fahrenheit_points;
+    for amount in &context.amounts {
+        let open = amount.unit.is_none() || amount.dimension() == Some(Dimension::Degree);
+        if !open || amount.base.is_some() {
+            continue;
+        }
+        let scores = context.scores(amount);
+        let Some(top) = scores.iter().find(|s| s.named) else { continue };
+        if top.score < 8.5 || scores.first().is_none_or(|s| s.score > top.score) {
+            continue;
+        }
+        let value = amount.run.candidates().iter().map(|c| c.low).fold(f64::NAN, f64::max);
+        let says = |list: &[(&str, std::ops::Range<f64>)]| {
+            list.iter()
+                .any(|(name, band)| top.target == Target::Quantity(index(name)) && band.contains(&value))
+        };
+        points += 2 * i32::from(says(&fahrenheit)) - 2 * i32::from(says(&celsius));
+    }
+    points > 0
+}

@@ -1,0 +1,292 @@
+//! Speeds: of the boat, over the ground, of the stream, of the wind, and the wind's force.
+
+use crate::number::How;
+use crate::quantity::{Target, UnitAt};
+use crate::token::Gap;
+
+use super::bare::BARE;
+use super::carry::{Before, near};
+use super::context::{Context, Score};
+use super::value::{Choice, best, build, cue_of, index, of, quantity, value_of, values};
+
+pub(super) fn same_sentence(context: &Context<'_, '_>, a: usize, b: usize) -> bool {
+    let sentence =
+        |k: usize| context.talk.clauses[context.talk.clause_of(context.amounts[k].tokens.start)].sentence;
+    sentence(a) == sentence(b)
+}
+
+/// "if it were ten knots", "it's blowing five": the weather's "it".
+pub(super) fn it_is(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    (1..=3)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| tokens[i + 1].gap < Gap::Comma)
+        .any(|i| tokens[i].is("it") && tokens[i + 1].is_any(&["were", "'s", "was", "is", "blows", "blew"]))
+}
+
+pub(super) fn wind_family(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> f32 {
+    let said = best(
+        scores,
+        &[
+            Target::Wind,
+            of("wind_speed"),
+            of("apparent_wind_speed"),
+            of("true_wind_speed"),
+            Target::Apparent,
+            Target::True,
+            of("wind_force"),
+        ],
+    );
+    if context.with_compass[k] { said.max(11.0) } else { said }
+}
+
+/// Apparent, true, or not said.
+pub(super) fn flavour(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> &'static str {
+    let apparent = best(scores, &[Target::Apparent, of("apparent_wind_speed")]);
+    let true_ = best(scores, &[Target::True, of("true_wind_speed")]);
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let breath = k.checked_sub(1).map(|p| &context.amounts[p]).is_some_and(|p| {
+        amount.tokens.start - p.tokens.end <= 3
+            && context.tokens()[p.tokens.end..=amount.tokens.start].iter().all(|t| t.gap <= Gap::Line)
+            && best(&context.scores(p), &[Target::Apparent]) > 6.0
+    });
+    let dial = (amount.tokens.end..amount.tokens.end + 4)
+        .chain(amount.tokens.start.saturating_sub(5)..amount.tokens.start)
+        .filter_map(|i| tokens.get(i))
+        .any(|t| context.habits.apparent_dials.iter().any(|d| t.is(d)));
+    if apparent >= true_ && (apparent > 3.5 || breath) {
+        "apparent_wind_speed"
+    } else if true_ > 3.5 {
+        "true_wind_speed"
+    } else if dial {
+        "apparent_wind_speed"
+    } else if context.habits.all_true {
+        "true_wind_speed"
+    } else if context.habits.all_apparent {
+        "apparent_wind_speed"
+    } else {
+        "wind_speed"
+    }
+}
+
+pub(super) fn speed(
+    context: &Context<'_, '_>,
+    k: usize,
+    unit: UnitAt,
+    scores: &[Score],
+    before: &[Before],
+) -> Option<Choice> {
+    let score = |name: &str| best(scores, &[of(name)]);
+    let wind = wind_family(context, k, scores).max(if it_is(context, k) { 8.0 } else { 0.0 });
+    let boat = score("boat_speed");
+    let sog = score("speed_over_ground");
+    let list = [
+        ("wind_gust", score("wind_gust") + 0.6),
+        ("stream_speed", score("stream_speed") + 0.4),
+        ("speed_over_ground", sog + 0.5),
+        ("speed_change", score("speed_change")),
+        ("boat_speed", boat),
+        (flavour(context, k, scores), wind),
+    ];
+    let (mut name, top) = list.iter().copied().fold(("", 1.0_f32), |a, b| if b.1 > a.1 { b } else { a });
+    if top < 3.0 {
+        // Nothing says: carry on from the number before, else by what is likely.
+        let carried = before
+            .iter()
+            .rev()
+            .take(2)
+            .find(|b| near(context, b.amount, k) && same_sentence(context, b.amount, k))
+            .map(|b| quantity(b.choice.quantity).name.as_str());
+        let value = value_of(&context.amounts[k].run, Some(&unit), false, quantity(index("wind_speed")))
+            .map_or(0.0, |v| v.0.1);
+        name = match carried {
+            Some(
+                n @ ("wind_speed"
+                | "apparent_wind_speed"
+                | "true_wind_speed"
+                | "boat_speed"
+                | "speed_over_ground"
+                | "stream_speed"
+                | "wind_gust"),
+            ) if name.is_empty() => n,
+            _ if name.is_empty() => {
+                if value >= 11.0 || it_is(context, k) {
+                    flavour(context, k, scores)
+                } else {
+                    "boat_speed"
+                }
+            }
+            _ => name,
+        };
+    }
+    // A boat of this size does not do fifteen knots for long: such a number is the wind's.
+    let fast = value_of(&context.amounts[k].run, Some(&unit), false, quantity(index("wind_speed")))
+        .is_some_and(|(v, _)| v.0 > 12.0);
+    if fast && matches!(name, "boat_speed") && top < 9.0 {
+        name = flavour(context, k, scores);
+    }
+    finish_speed(context, k, Some(unit), name, scores)
+}
+
+pub(super) fn finish_speed(
+    context: &Context<'_, '_>,
+    k: usize,
+    unit: Option<UnitAt>,
+    name: &str,
+    scores: &[Score],
+) -> Option<Choice> {
+    let name =
+        if name == "boat_speed" && context.habits.all_over_ground && best(scores, &[of("boat_speed")]) < 12.0
+        {
+            "speed_over_ground"
+        } else {
+            name
+        };
+    let target = match name {
+        "wind_speed" => Target::Wind,
+        "apparent_wind_speed" => Target::Apparent,
+        "true_wind_speed" => Target::True,
+        other => of(other),
+    };
+    let mut choice =
+        build(context, k, index(name), unit, cue_of(scores, target).or_else(|| cue_of(scores, of(name))))?;
+    if name == "speed_change" {
+        let tokens = context.tokens();
+        let amount = &context.amounts[k];
+        let around = (amount.tokens.start.saturating_sub(6)..amount.tokens.start)
+            .chain(amount.tokens.end..amount.tokens.end + 4);
+        let slower = around.filter_map(|i| tokens.get(i)).any(|t| {
+            t.is_any(&[
+                "off", "slower", "took", "lost", "lose", "losing", "knocked", "knocks", "takes", "cost",
+                "costs", "slowed", "less", "worse",
+            ])
+        });
+        if slower {
+            for v in &mut choice.values {
+                *v = (-v.1.abs(), -v.0.abs());
+            }
+        }
+    }
+    Some(choice)
+}
+
+/// "a six", "a proper seven", "force five", "gale eight", "south west four": a Beaufort number.
+pub(super) fn bare_force(
+    context: &Context<'_, '_>,
+    k: usize,
+    scores: &[Score],
+    before: &[Before],
+) -> Option<Choice> {
+    let amount = &context.amounts[k];
+    let force = best(scores, &[of("wind_force")]);
+    let i = index("wind_force");
+    let (values, how) = values(amount, None, false, quantity(i))?;
+    if how == How::Fused || values.iter().any(|v| v.0.fract() != 0.0 || v.1.fract() != 0.0) {
+        return None;
+    }
+    let most = values.iter().map(|v| v.1).fold(0.0, f64::max);
+    if force > 9.5 {
+        return build(context, k, i, None, cue_of(scores, of("wind_force")));
+    }
+    let gust = best(scores, &[of("wind_gust")]);
+    let wind = best(scores, &[Target::Wind]).max(gust);
+    let apparent = best(scores, &[Target::Apparent, Target::True]);
+    if apparent > 6.0 {
+        return None;
+    }
+    if gust > 5.0
+        && most <= 12.0
+        && before.iter().rev().take(2).any(|b| b.choice.quantity == i && near(context, b.amount, k))
+    {
+        return build(context, k, i, None, None);
+    }
+    if context.with_compass[k] && most <= 7.0 {
+        return build(context, k, i, None, None);
+    }
+    // "a four by nine", "it's a six now": with an article, where forces are spoken of.
+    let rest = scores
+        .iter()
+        .filter(|s| {
+            s.named
+                && !matches!(s.target, Target::Wind | Target::Apparent | Target::True)
+                && s.target != of("wind_force")
+                && s.target != of("wind_gust")
+                && s.target != of("wind_speed")
+        })
+        .map(|s| s.score)
+        .fold(0.0, f32::max);
+    if amount.article && context.habits.forces && most <= 12.0 && rest < 6.0 {
+        return build(context, k, i, None, None);
+    }
+    if wind > 5.0 && context.habits.forces && most <= 7.0 && rest < wind {
+        return build(context, k, i, None, None);
+    }
+    None
+}
+
+/// A bare number of the wind: an angle or a speed, by its size.
+pub(super) fn bare_wind(
+    context: &Context<'_, '_>,
+    k: usize,
+    scores: &[Score],
+    target: Target,
+) -> Option<Choice> {
+    let amount = &context.amounts[k];
+    let gust = best(scores, &[of("wind_gust")]);
+    let family = best(scores, &[target]);
+    if gust > family {
+        return finish_speed(context, k, None, "wind_gust", scores);
+    }
+    let truly = best(scores, &[Target::True]) > best(scores, &[Target::Apparent])
+        || context.habits.all_true && best(scores, &[Target::Apparent]) < 3.0;
+    let angle = index(if truly { "true_wind_angle" } else { "apparent_wind_angle" });
+    let as_angle = build(context, k, angle, None, None);
+    let tokens = context.tokens();
+    let (start, end) = (amount.tokens.start, amount.tokens.end);
+    let lead: Vec<&str> =
+        (1..=4).map_while(|n| start.checked_sub(n)).map(|i| tokens[i].lower.as_ref()).collect();
+    // "thirty eight at fifty five degrees" is a speed at an angle.
+    let at_an_angle = tokens.get(end).is_some_and(|t| t.is("at"))
+        && context.amounts.get(k + 1).is_some_and(|n| {
+            n.tokens.start == end + 1 && n.dimension() == Some(crate::quantity::Dimension::Degree)
+        });
+    let off = !at_an_angle
+        && (end..end + 4).filter_map(|i| tokens.get(i)).any(|t| t.is_any(&["off", "bow", "degrees"]));
+    let pointing = lead.iter().any(|w| {
+        matches!(
+            *w,
+            "hardened"
+                | "pointing"
+                | "bore"
+                | "angle"
+                | "reaching"
+                | "reach"
+                | "headed"
+                | "up"
+                | "down"
+                | "hauled"
+        )
+    }) || lead.iter().take(2).any(|w| *w == "at")
+        && matches!(target, Target::Apparent | Target::True)
+        || off;
+    let strong = lead.iter().any(|w| {
+        matches!(*w, "over" | "under" | "above" | "below" | "blowing" | "reef" | "gust" | "gusting" | "knots")
+    });
+    if target != Target::Wind || family > 6.0 {
+        let value = as_angle.as_ref().map_or(0.0, |c| c.values[0].1);
+        let wants_angle = if target == Target::Wind {
+            value >= 75.0
+        } else {
+            value >= 62.0 || (value >= 38.0 && pointing && !strong)
+        };
+        if wants_angle && let Some(choice) = as_angle {
+            return Some(choice);
+        }
+    }
+    if family < BARE && !context.with_compass[k] {
+        return None;
+    }
+    finish_speed(context, k, None, flavour(context, k, scores), scores)
+}

@@ -1,0 +1,189 @@
+//! Values: what a number means as a quantity, in its canonical unit.
+
+use crate::number::{Candidate, How, Run};
+use crate::quantity::{Quantity, Style, Target, Unit, UnitAt, convert, table, units};
+
+use super::amount::{Amount, Join};
+use super::context::{Context, Score};
+
+/// What an amount turned out to be.
+#[derive(Clone, Debug)]
+pub struct Choice {
+    /// Index of the quantity.
+    pub quantity: usize,
+    /// One value, or two for a change; each low and high in the canonical unit.
+    pub values: Vec<(f64, f64)>,
+    /// The unit that it was read in.
+    pub unit: Option<UnitAt>,
+    /// Tokens of the cue that decided.
+    pub cue: Option<(usize, usize)>,
+    /// What may be wrong with it.
+    pub doubts: Vec<String>,
+    /// Tokens that say the same value in another unit.
+    pub also: Option<(usize, usize)>,
+}
+
+/// A quantity by its index, its score, and the tokens of the cue that scored it.
+pub(super) type Ranked = (usize, f32, Option<(usize, usize)>);
+
+pub(super) fn index(name: &str) -> usize {
+    table().index(name).expect("a quantity of the table")
+}
+
+pub(super) fn quantity(i: usize) -> &'static Quantity {
+    &table().quantities[i]
+}
+
+pub(super) fn best(scores: &[Score], targets: &[Target]) -> f32 {
+    scores.iter().filter(|s| targets.contains(&s.target)).map(|s| s.score).fold(0.0, f32::max)
+}
+
+pub(super) fn of(name: &str) -> Target {
+    Target::Quantity(index(name))
+}
+
+/// A unit by its symbol, as if it had been said.
+pub(super) fn assumed(symbol: &str) -> UnitAt {
+    let unit: &'static Unit = units().by_symbol(symbol).expect("a unit of the file");
+    UnitAt { unit, rate: None, end: 0 }
+}
+
+pub(super) fn fits(band: [f64; 2], c: &(f64, f64)) -> bool {
+    c.0 >= band[0] - 1e-9 && c.1 <= band[1] + 1e-9
+}
+
+/// The meaning of a run that fits a quantity best, in its canonical unit.
+pub(super) fn value_of(
+    run: &Run,
+    unit: Option<&UnitAt>,
+    imperial: bool,
+    q: &Quantity,
+) -> Option<((f64, f64), How)> {
+    let turn = |v: f64| -> Option<f64> {
+        match unit {
+            Some(u) => convert(u.to_base(v, imperial), u.dimension(), &q.unit),
+            None => Some(v),
+        }
+    };
+    let candidates: Vec<(Candidate, (f64, f64))> =
+        run.candidates().into_iter().filter_map(|c| Some((c, (turn(c.low)?, turn(c.high)?)))).collect();
+    let rank = |how: How| -> u8 {
+        let order: &[How] = match q.style {
+            Style::Decimal => {
+                &[How::Plain, How::Decimal, How::Pair, How::Hundreds, How::Digits, How::Again, How::Fused]
+            }
+            Style::Pair => {
+                &[How::Plain, How::Pair, How::Digits, How::Decimal, How::Hundreds, How::Again, How::Fused]
+            }
+            Style::Whole => {
+                &[How::Plain, How::Hundreds, How::Digits, How::Pair, How::Decimal, How::Again, How::Fused]
+            }
+            Style::Again => {
+                &[How::Plain, How::Decimal, How::Again, How::Pair, How::Digits, How::Hundreds, How::Fused]
+            }
+            Style::Plain => {
+                &[How::Plain, How::Pair, How::Again, How::Hundreds, How::Decimal, How::Digits, How::Fused]
+            }
+        };
+        order.iter().position(|h| *h == how).unwrap_or(9) as u8
+    };
+    // Figures run together only in front of a spoken unit, and only for what is told in pairs or with one decimal.
+    let runs_together = |v: &(f64, f64)| {
+        let plain = candidates.iter().any(|(c, v)| c.how == How::Plain && fits(q.possible, v));
+        unit.is_some()
+            && match q.style {
+                Style::Again => true,
+                Style::Pair => v.0 < v.1 && (q.unit == "kn" || !plain),
+                Style::Decimal => v.0 == v.1 && !plain,
+                _ => false,
+            }
+    };
+    let mut usual: Vec<_> = candidates
+        .iter()
+        .filter(|(c, v)| fits(q.usual, v) && (c.how != How::Fused || runs_together(v)))
+        .collect();
+    usual.sort_by_key(|(c, _)| rank(c.how));
+    let mut possible: Vec<_> =
+        candidates.iter().filter(|(c, v)| fits(q.possible, v) && c.how != How::Fused).collect();
+    possible.sort_by_key(|(c, _)| rank(c.how));
+    usual.first().or(possible.first()).map(|(c, v)| (*v, c.how))
+}
+
+/// The values of an amount as a quantity: one, or two for a change.
+pub(super) fn values(
+    amount: &Amount,
+    unit: Option<&UnitAt>,
+    imperial: bool,
+    q: &Quantity,
+) -> Option<(Vec<(f64, f64)>, How)> {
+    if let (Some(base), Some(unit)) = (amount.base, unit) {
+        let v = convert(base, unit.dimension(), &q.unit)?;
+        return fits(q.possible, &(v, v)).then(|| (vec![(v, v)], How::Plain));
+    }
+    let (first, how) = value_of(&amount.run, unit, imperial, q)?;
+    match &amount.other {
+        None => Some((vec![first], how)),
+        Some((join, run)) => {
+            let (second, other) = value_of(run, unit, imperial, q)?;
+            let how = if how == How::Plain { other } else { how };
+            Some(match join {
+                Join::Range if first.0 <= second.1 => (vec![(first.0, second.1)], how),
+                Join::Range => (vec![(second.0, first.1)], how),
+                Join::Change => (vec![first, second], how),
+                Join::Tolerance => (vec![(first.0 - second.1.abs(), first.1 + second.1.abs())], how),
+            })
+        }
+    }
+}
+
+pub(super) fn build(
+    context: &Context<'_, '_>,
+    k: usize,
+    i: usize,
+    unit: Option<UnitAt>,
+    cue: Option<(usize, usize)>,
+) -> Option<Choice> {
+    let amount = &context.amounts[k];
+    let q = quantity(i);
+    let (values, how) = values(amount, unit.as_ref(), context.habits.imperial, q)?;
+    let mut doubts = Vec::new();
+    if how == How::Fused {
+        doubts.push("the figures look like two numbers that were written as one".to_owned());
+    }
+    if !values.iter().all(|v| fits(q.usual, v)) && q.usual != q.possible {
+        doubts.push(format!("outside of what is usual for {}", q.name.replace('_', " ")));
+    }
+    Some(Choice { quantity: i, values, unit, cue, doubts, also: None })
+}
+
+/// The first of some quantities, by score, whose band the amount fits; outside the usual band costs a little.
+pub(super) fn fitting(
+    context: &Context<'_, '_>,
+    k: usize,
+    unit: Option<UnitAt>,
+    ranked: &[Ranked],
+) -> Option<Choice> {
+    let mut found: Vec<(f32, Choice)> = Vec::new();
+    for &(i, score, cue) in ranked {
+        if let Some(choice) = build(context, k, i, unit, cue) {
+            let usual = choice.values.iter().all(|v| fits(quantity(i).usual, v));
+            found.push((if usual { score } else { score - 4.0 }, choice));
+        }
+    }
+    found.into_iter().max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, c)| c)
+}
+
+pub(super) fn ranked(scores: &[Score], names: &[&str]) -> Vec<Ranked> {
+    names
+        .iter()
+        .map(|name| {
+            let i = index(name);
+            let s = scores.iter().find(|s| s.target == Target::Quantity(i));
+            (i, s.map_or(0.0, |s| s.score), s.map(|s| s.cue))
+        })
+        .collect()
+}
+
+pub(super) fn cue_of(scores: &[Score], target: Target) -> Option<(usize, usize)> {
+    scores.iter().find(|s| s.target == target).map(|s| s.cue)
+}
