@@ -16,6 +16,7 @@
 //! | `recorded` | `--recorded`, where given |
 //! | `zone`, `zone_from` | the zone that local times are read in, and where that came from |
 //! | `boat_offset` | seconds east of UTC of the boat's notes before this one |
+//! | `names` | names given to gear in those notes: pairs of the name and the gear's own |
 //! | `replaces` | the source that this one is a newer copy of |
 //! | `again` | true where the source was here already and is now to be read with these options |
 
@@ -59,6 +60,9 @@ pub struct Arrival {
     /// Offset of the boat's notes before this one, in seconds east of UTC.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub boat_offset: Option<i32>,
+    /// Names given to gear in those notes, with the gear's own.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub names: Vec<(String, String)>,
     /// The source that this one is a newer copy of.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub replaces: Option<SourceId>,
@@ -76,6 +80,7 @@ impl Arrival {
         hints.recorded = self.recorded;
         hints.modified = self.modified;
         hints.boat_offset = self.boat_offset.and_then(FixedOffset::east_opt);
+        hints.names.clone_from(&self.names);
         hints
     }
 
@@ -86,6 +91,7 @@ impl Arrival {
         self.zone = hints.zone.as_ref().map(|(zone, _)| zone.name().to_owned());
         self.zone_from = hints.zone.as_ref().map(|(_, from)| from.clone());
         self.modified = hints.modified;
+        self.names.clone_from(&hints.names);
         self.boat_offset = hints.boat_offset.map(|offset| offset.local_minus_utc());
     }
 }

@@ -5,13 +5,14 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::SystemTime;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, FixedOffset, Utc};
 use leadsman_ingest::{Hints, Note, Notice};
 use tokio::task::{JoinHandle, spawn_blocking};
 
 use crate::archive::Archive;
 use crate::arrival::Arrival;
 use crate::error::{Error, Result, at};
+use crate::learned::{self, Learned, asks_for_offset, taught};
 use crate::lines::{self, Line};
 use crate::record::SourceState;
 use crate::same::words_agree;
@@ -128,12 +129,15 @@ struct Job {
     path: Option<PathBuf>,
     replaces: Option<SourceId>,
     size: u64,
+    /// The hints as they were given, without what was learned.
+    given: Hints,
     task: JoinHandle<Result<Ready>>,
 }
 
 /// Sources that need no parsing.
 struct Known {
     here: HashSet<SourceId>,
+    taught: Vec<(String, String)>,
     withdrawn: HashSet<SourceId>,
 }
 
@@ -150,7 +154,13 @@ impl Writer {
             // A transaction failed earlier on: what it was about is in the record, and goes in before anything else.
             self.make_again().await?;
         }
+        let mut dumps: VecDeque<Dump> = dumps.into_iter().collect();
+        self.learned = Learned::of(&mut self.conn).await?;
+        if self.learned.boat_offset.is_none() {
+            self.learned.boat_offset = look_ahead(&dumps).await;
+        }
         let known = Arc::new(Known {
+            taught: taught(&self.record),
             here: self.record.sources().into_iter().filter(|s| self.record.withdrawn(s).is_none()).collect(),
             withdrawn: self
                 .record
@@ -160,14 +170,13 @@ impl Writer {
                 .collect(),
         });
         let most = std::thread::available_parallelism().map_or(2, usize::from) * 2;
-        let mut dumps = dumps.into_iter();
         let mut queue: VecDeque<Job> = VecDeque::new();
         let mut waiting: Option<(u64, Dump)> = None;
         let mut in_flight = 0;
         let mut reports = Vec::new();
         loop {
             while queue.len() < most {
-                let next = waiting.take().or_else(|| dumps.next().map(|dump| (dump.size(), dump)));
+                let next = waiting.take().or_else(|| dumps.pop_front().map(|dump| (dump.size(), dump)));
                 let Some((size, dump)) = next else { break };
                 if in_flight + size > IN_FLIGHT && !queue.is_empty() {
                     waiting = Some((size, dump));
@@ -186,21 +195,23 @@ impl Writer {
         Ok(reports)
     }
 
-    fn start(&self, dump: Dump, size: u64, known: Arc<Known>) -> Job {
+    fn start(&self, mut dump: Dump, size: u64, known: Arc<Known>) -> Job {
         let archive = self.home.archive();
+        let given = dump.hints.clone();
+        self.learned.fill(&mut dump.hints);
         let name = dump.hints.name.clone();
         let path = match &dump.content {
             Content::File(path) => Some(path.clone()),
             Content::Bytes(_) => dump.path.clone(),
         };
         let replaces = dump.replaces;
-        Job { name, path, replaces, size, task: spawn_blocking(move || read(dump, &archive, &known)) }
+        Job { name, path, replaces, size, given, task: spawn_blocking(move || read(dump, &archive, &known)) }
     }
 
     async fn finish_job(&mut self, job: Job) -> Report {
-        let Job { name, path, replaces, task, .. } = job;
+        let Job { name, path, replaces, task, given, .. } = job;
         let outcome = match task.await {
-            Ok(Ok(ready)) => self.take(ready, replaces).await,
+            Ok(Ok(ready)) => self.take(ready, replaces, given).await,
             Ok(Err(error)) => Err(error),
             Err(e) => Err(Error::Task { doing: "read a source", what: e.to_string() }),
         };
@@ -208,8 +219,13 @@ impl Writer {
         Report { name, path, outcome }
     }
 
-    async fn take(&mut self, ready: Ready, replaces: Option<SourceId>) -> Result<Outcome> {
-        let Ready { source, bytes, path, hints, note } = ready;
+    async fn take(&mut self, ready: Ready, replaces: Option<SourceId>, given: Hints) -> Result<Outcome> {
+        let Ready { source, bytes, path, hints: used, note } = ready;
+        // The notes stored since this one was read may have said something that bears on it.
+        let other_offset = asks_for_offset(&given);
+        let mut hints = Hints { modified: used.modified, ..given };
+        self.learned.fill(&mut hints);
+        let outdated = hints.names != used.names || other_offset && hints.boat_offset != used.boat_offset;
         if let Some((time, erased)) = self.record.withdrawn(&source) {
             let on = time.format("%Y-%m-%d").to_string();
             return Err(Error::Withdrawn { source_id: source, on, erased });
@@ -241,8 +257,8 @@ impl Writer {
             return Ok(Outcome::AlreadyThere { source, name, received });
         }
         let note = match note {
-            Some(note) => note,
-            None => self.read_again(&source, &hints).await?,
+            Some(note) if !outdated => note,
+            _ => self.read_again(&source, &hints).await?,
         };
         let file = self.home.root().join("arrivals").join(format!("{}.jsonl", self.device));
         let (time, id) = self.record.stamp(&self.device, Utc::now());
@@ -259,6 +275,7 @@ impl Writer {
             zone: None,
             zone_from: None,
             boat_offset: None,
+            names: Vec::new(),
             replaces: replaced,
             again,
         };
@@ -266,6 +283,7 @@ impl Writer {
         let text = lines::to_line(&arrival, &file)?;
         lines::append::<Arrival>(&file, std::slice::from_ref(&text))?;
         self.put_arrival(Line { value: arrival, text, device: self.device.clone() }, &note).await?;
+        self.learned.note(&note);
         let counts = Counts::of(&note);
         Ok(Outcome::Taken { source, counts, notices: note.notices, replaced, again })
     }
@@ -316,11 +334,39 @@ impl Writer {
 
     async fn read_again(&self, source: &SourceId, hints: &Hints) -> Result<Note> {
         let (archive, source, hints) = (self.home.archive(), *source, hints.clone());
-        spawn_blocking(move || archive.read(&source).map(|bytes| leadsman_ingest::read(&bytes, &hints)))
+        let taught = taught(&self.record);
+        spawn_blocking(move || archive.read(&source).map(|bytes| learned::read(&bytes, &hints, &taught)))
             .await
             .map_err(|e| Error::Task { doing: "read a source again", what: e.to_string() })?
     }
 }
+
+/// Where nothing is known of the boat's clocks yet, the first of the notes to come that says its offset speaks for
+/// those before it too.
+async fn look_ahead(dumps: &VecDeque<Dump>) -> Option<FixedOffset> {
+    for dump in dumps {
+        if !asks_for_offset(&dump.hints) || dump.size() > LARGEST_NOTE {
+            continue;
+        }
+        let dump = dump.clone();
+        let said = spawn_blocking(move || {
+            let bytes = match dump.content {
+                Content::Bytes(bytes) => bytes,
+                // One that can't be read is reported when its turn comes.
+                Content::File(path) => std::fs::read(path).ok()?,
+            };
+            let note = leadsman_ingest::read(&bytes, &dump.hints);
+            note.recorded.filter(|_| note.zone_said).map(|moment| *moment.at.offset())
+        });
+        if let Ok(Some(offset)) = said.await {
+            return Some(offset);
+        }
+    }
+    None
+}
+
+/// Larger sources, in bytes, are logs of instruments or no notes at all, and are not looked into ahead of their turn.
+const LARGEST_NOTE: u64 = 1 << 20;
 
 /// Where a zone comes from that was given on the command line.
 pub const BY_HAND: &str = "--zone";
@@ -354,7 +400,7 @@ fn read(dump: Dump, archive: &Archive, known: &Known) -> Result<Ready> {
         return Ok(Ready { source, bytes: size, path, hints, note: None });
     }
     archive.keep(&source, &bytes)?;
-    let note = (!known.here.contains(&source)).then(|| leadsman_ingest::read(&bytes, &hints));
+    let note = (!known.here.contains(&source)).then(|| learned::read(&bytes, &hints, &known.taught));
     Ok(Ready { source, bytes: size, path, hints, note })
 }
 

@@ -4,6 +4,7 @@
 
 use std::collections::{HashSet, VecDeque};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::time::Duration;
 
 use leadsman_ingest::Note;
@@ -18,6 +19,7 @@ use crate::device;
 use crate::disk;
 use crate::error::{Error, Result, at, db};
 use crate::home::Home;
+use crate::learned::{self, taught};
 use crate::lines;
 use crate::lock;
 use crate::record::{Record, SourceState};
@@ -152,6 +154,7 @@ pub(crate) fn beside(database: &Path) -> [PathBuf; 4] {
 
 async fn fill(conn: &mut SqliteConnection, home: &Home, rebuilt: &mut Rebuilt) -> Result<()> {
     let most = std::thread::available_parallelism().map_or(2, usize::from) * 2;
+    let taught = Arc::new(taught(&rebuilt.record));
     let mut sources = rebuilt.record.sources().into_iter();
     let mut queue = VecDeque::new();
     loop {
@@ -160,11 +163,12 @@ async fn fill(conn: &mut SqliteConnection, home: &Home, rebuilt: &mut Rebuilt) -
             let archive = home.archive();
             let hints = rebuilt.record.options(&source).map(|arrival| arrival.hints()).unwrap_or_default();
             let erased = rebuilt.record.state(&source).0 == SourceState::Erased;
+            let taught = taught.clone();
             let task = spawn_blocking(move || {
                 if erased {
                     return Ok(None);
                 }
-                archive.read(&source).map(|bytes| Some(leadsman_ingest::read(&bytes, &hints)))
+                archive.read(&source).map(|bytes| Some(learned::read(&bytes, &hints, &taught)))
             });
             queue.push_back((source, task));
         }

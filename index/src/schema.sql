@@ -25,6 +25,8 @@ CREATE TABLE source (
     recorded_basis TEXT,
     recorded_from TEXT,
     zone TEXT,
+    zone_said INTEGER CHECK (zone_said IN (0, 1)),
+    names TEXT,
     leaves TEXT,
     back TEXT
 ) STRICT;

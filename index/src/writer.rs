@@ -16,6 +16,7 @@ use crate::decision::{self, Decision, Entry};
 use crate::disk;
 use crate::error::{Error, Result, db};
 use crate::home::Home;
+use crate::learned;
 use crate::lines::{self, Line};
 use crate::lock::Lock;
 use crate::matter::{self, Matter};
@@ -36,6 +37,8 @@ pub struct Writer {
     pub(crate) behind: bool,
     /// Sources whose documents in the search index are to be made again.
     pub(crate) stale: BTreeSet<SourceId>,
+    /// What the notes so far say of the boat, while more of them are taken.
+    pub(crate) learned: learned::Learned,
     /// The stamp of the search index, while it is in step with the database but for `stale`.
     search: Option<String>,
     made_again: Option<String>,
@@ -58,6 +61,7 @@ impl Writer {
             store::meta(&mut conn, "search").await.map_err(db("read what the index was made from"))?;
         Ok(Self {
             search,
+            learned: learned::Learned::default(),
             home: home.clone(),
             device,
             conn,
@@ -98,11 +102,17 @@ impl Writer {
         let text = lines::to_line(&entry, &path)?;
         lines::append::<Entry>(&path, std::slice::from_ref(&text))?;
         let before = self.states();
+        let taught = learned::taught(&self.record);
         self.record.add_decision(Line { value: entry.clone(), text, device: self.device.clone() });
         for source in self.record.erased() {
             self.home.archive().erase(source)?;
         }
-        self.follow(&before).await?;
+        if learned::taught(&self.record) == taught {
+            self.follow(&before).await?;
+        } else {
+            // Other words: every note is read again.
+            self.make_again().await?;
+        }
         Ok(entry)
     }
 
@@ -323,8 +333,8 @@ pub(crate) async fn put_source(
     }
     let millis = |time: DateTime<Utc>| time.timestamp_millis();
     let mut sql = "INSERT INTO source (source, hash, name, path, bytes, modified, received, state, replaced_by, format, \
-        encoding, recorded, recorded_offset, recorded_basis, recorded_from, zone, leaves, back) \
-        VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) \
+        encoding, recorded, recorded_offset, recorded_basis, recorded_from, zone, zone_said, names, leaves, back) \
+        VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) \
         ON CONFLICT (source) DO UPDATE SET name = excluded.name, path = excluded.path, modified = excluded.modified, \
         received = excluded.received, state = excluded.state, replaced_by = excluded.replaced_by"
         .to_owned();
@@ -332,12 +342,14 @@ pub(crate) async fn put_source(
         sql.push_str(
             ", format = excluded.format, encoding = excluded.encoding, recorded = excluded.recorded, \
             recorded_offset = excluded.recorded_offset, recorded_basis = excluded.recorded_basis, \
-            recorded_from = excluded.recorded_from, zone = excluded.zone, leaves = excluded.leaves, \
+            zone_said = excluded.zone_said, names = excluded.names, recorded_from = excluded.recorded_from, zone = excluded.zone, leaves = excluded.leaves, \
             back = excluded.back",
         );
     }
     sql.push_str(" WHERE hash = excluded.hash");
     let recorded = note.and_then(|note| note.recorded);
+    let names = note.map(|note| &note.names).filter(|names| !names.is_empty());
+    let names = names.and_then(|names| serde_json::to_string(names).ok());
     let done = sqlx::query(sqlx::AssertSqlSafe(sql))
         .bind(source.key())
         .bind(source.to_string())
@@ -355,6 +367,8 @@ pub(crate) async fn put_source(
         .bind(recorded.map(|moment| moment.basis.name()))
         .bind(note.map(|note| note.recorded_from.as_str()))
         .bind(note.map(|note| note.zone.as_str()))
+        .bind(note.map(|note| i64::from(note.zone_said)))
+        .bind(names)
         .bind(note.and_then(|note| note.passage.leaves).map(|day| day.to_string()))
         .bind(note.and_then(|note| note.passage.back).map(|day| day.to_string()))
         .execute(conn)

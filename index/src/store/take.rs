@@ -251,7 +251,7 @@ async fn each(
 async fn sources(pool: &SqlitePool, which: Which<'_>) -> Result<Vec<Stored>> {
     let sql = format!(
         "SELECT hash, name, received, format, encoding, recorded, recorded_offset, recorded_basis, recorded_from, zone,
-            leaves, back
+            zone_said, names, leaves, back
         FROM source WHERE {} ORDER BY coalesce(recorded, received), received, name, hash",
         which.condition()
     );
@@ -273,6 +273,8 @@ async fn sources(pool: &SqlitePool, which: Which<'_>) -> Result<Vec<Stored>> {
             let recorded = c.moment()?;
             let recorded_from: Option<String> = c.get()?;
             let zone: Option<String> = c.get()?;
+            let zone_said: Option<i64> = c.get()?;
+            let names = c.list()?;
             let passage = PassageWords { leaves: c.day()?, back: c.day()? };
             let note = Note {
                 format: format.unwrap_or_default(),
@@ -280,6 +282,8 @@ async fn sources(pool: &SqlitePool, which: Which<'_>) -> Result<Vec<Stored>> {
                 recorded,
                 recorded_from: recorded_from.unwrap_or_default(),
                 zone: zone.unwrap_or_default(),
+                zone_said: zone_said == Some(1),
+                names,
                 passage,
                 ..Note::default()
             };
