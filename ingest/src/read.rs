@@ -35,8 +35,9 @@ pub fn read(bytes: &[u8], hints: &Hints) -> Note {
     let decoded = text::decode(bytes);
     let mut note = utterances(&decoded, hints);
     let talk = Talk::new(&decoded.text, &note.utterances, &hints.names);
-    let readings = reading::readings(&talk);
+    let mut readings = reading::readings(&talk);
     let thoughts = topic::thoughts(&talk);
+    reading::gear::settle(&talk, &thoughts, &mut readings);
     let verdicts = trial::verdicts(&talk, &thoughts);
     let trials = trial::trials(&talk, &thoughts, &verdicts);
     let day = note.recorded.map_or(NaiveDate::MIN, |r| r.at.date_naive());

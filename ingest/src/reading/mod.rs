@@ -6,6 +6,7 @@ mod carry;
 mod choose;
 mod context;
 mod degree;
+pub mod gear;
 mod habits;
 mod reject;
 mod repair;

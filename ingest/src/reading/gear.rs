@@ -1,0 +1,203 @@
+//! Whose reading it is: the gear that a number is about.
+//!
+//! Weather, sea and the boat's own motion belong to no gear. For the rest, gear named in the same thought in front of the
+//! number comes first, the nearest winning; then gear named right behind it; then what the talk is about. A quantity takes
+//! only such gear as can have it, so that amperes said while talking of the anchor light's mast are not the mast's.
+
+use std::ops::Range;
+
+use crate::found::{Reading, Reason};
+use crate::gear::Mention;
+use crate::talk::Talk;
+use crate::topic::Thought;
+
+/// How far behind a number, in tokens, its gear may be named: "1.3 amps for the heater".
+const BEHIND: usize = 6;
+
+/// What gear a quantity can be of.
+enum Takes {
+    /// None: weather, sea, the boat herself.
+    Nothing,
+    /// Whatever the talk is about.
+    Any,
+    /// Gear of these groups or names, and what it is of where none of them is named.
+    Of { groups: &'static [&'static str], names: &'static [&'static str], otherwise: Option<&'static str> },
+}
+
+fn takes(quantity: &str) -> Takes {
+    let of = |groups, names, otherwise| Takes::Of { groups, names, otherwise };
+    match quantity {
+        "engine_speed" | "engine_hours" | "engine_temperature" | "oil_pressure" => {
+            of(&[], &["engine", "outboard", "generator"], Some("engine"))
+        }
+        "rig_tension" => of(&["rig"], &[], None),
+        "gauge_reading" => of(&["rig"], &[], None),
+        "fuel_rate" | "fuel_volume" => of(
+            &["fuel"],
+            &["heater", "day tank", "engine", "wood stove", "stove", "generator", "outboard", "engine oil"],
+            Some("fuel"),
+        ),
+        "water_volume" => of(&["water", "watertight", "overboard", "abandon"], &["fuel filter"], None),
+        "charge" | "energy" | "state_of_charge" => of(&["power"], &[], Some("house bank")),
+        "current" | "power" | "voltage" => of(
+            &[
+                "power",
+                "heat",
+                "lights",
+                "navigation",
+                "radio",
+                "steering",
+                "watertight",
+                "galley",
+                "water",
+                "anchor",
+                "engine",
+            ],
+            &["electric bilge pump"],
+            None,
+        ),
+        "co_level" => of(&["fire_gas"], &[], Some("carbon monoxide alarm")),
+        "cabin_temperature" => of(&["heat"], &[], None),
+        "boat_speed" | "speed_change" => of(&["storm"], &["emergency tiller", "jury rudder"], None),
+        "line_load" | "pump_rate" | "length" | "area" | "mass" | "duration" | "rudder_angle" => Takes::Any,
+        _ => Takes::Nothing,
+    }
+}
+
+/// Gear that burns fuel of its own.
+const BURNERS: &[&str] = &["heater", "wood stove", "stove", "generator", "outboard"];
+
+/// Gear that shows or carries a number rather than having it.
+const SHOWS: &[&str] =
+    &["tension gauge", "battery monitor", "wind instrument", "speed log", "locker", "toolbox"];
+
+impl Takes {
+    fn admits(&self, mention: &Mention) -> bool {
+        let gear = mention.gear();
+        let name = gear.map_or(mention.name.as_str(), |gear| gear.name.as_str());
+        if SHOWS.contains(&name) {
+            return false;
+        }
+        match self {
+            Takes::Nothing => false,
+            Takes::Any => true,
+            Takes::Of { groups, names, .. } => {
+                names.contains(&name) || gear.is_some_and(|gear| groups.contains(&gear.group.as_str()))
+            }
+        }
+    }
+}
+
+/// Says of each reading whose it is; spans are in the decoded text.
+pub fn settle(talk: &Talk<'_>, thoughts: &[Thought], readings: &mut [Reading]) {
+    for reading in readings {
+        let takes = takes(&reading.quantity);
+        if matches!(takes, Takes::Nothing) {
+            continue;
+        }
+        let start = talk.tokens.partition_point(|token| token.span.start < reading.span.start);
+        let end = talk.tokens.partition_point(|token| token.span.start < reading.span.end).max(start);
+        let at = thoughts.partition_point(|thought| thought.tokens.end <= start);
+        let Some(thought) = thoughts.get(at) else { continue };
+        let found = near(talk, thought, &takes, start..end);
+        if let Some(mention) = found {
+            reading.gear = Some(mention.name.clone());
+            reading.because.push(Reason {
+                of: "gear".to_owned(),
+                what: mention.name.clone(),
+                span: talk.span(mention.tokens.clone()),
+            });
+        } else if let Takes::Of { otherwise: Some(name), .. } = takes {
+            reading.gear = Some(name.to_owned());
+        }
+    }
+}
+
+fn near<'t>(
+    talk: &'t Talk<'_>,
+    thought: &Thought,
+    takes: &Takes,
+    number: Range<usize>,
+) -> Option<&'t Mention> {
+    let mine = &talk.mentions[thought.mentions.clone()];
+    let admitted = |mention: &&Mention| takes.admits(mention);
+    let before = mine.iter().rev().filter(|mention| mention.tokens.start < number.end).find(admitted);
+    let close = |mention: &&Mention| {
+        mention.tokens.start >= number.end && mention.tokens.start - number.end <= BEHIND
+    };
+    let behind = || mine.iter().filter(close).find(admitted);
+    let topic =
+        || [thought.head, thought.topic].into_iter().flatten().map(|m| &talk.mentions[m]).find(admitted);
+    let found = before.or_else(behind);
+    // "It drank half a pint of diesel": the fuel is what is measured, the heater that the talk is about is whose it is.
+    if found.is_some_and(|mention| mention.name == "fuel")
+        && let Some(burner) = topic().filter(|mention| BURNERS.contains(&mention.name.as_str()))
+    {
+        return Some(burner);
+    }
+    found.or_else(topic)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::{Hints, read};
+
+    fn gear(text: &str) -> Vec<(String, Option<String>)> {
+        let note = read(text.as_bytes(), &Hints::default());
+        note.readings.into_iter().map(|reading| (reading.quantity, reading.gear)).collect()
+    }
+
+    #[track_caller]
+    fn check(text: &str, expected: &[(&str, Option<&str>)]) {
+        let found = gear(text);
+        let found: Vec<(&str, Option<&str>)> =
+            found.iter().map(|(quantity, gear)| (quantity.as_str(), gear.as_deref())).collect();
+        assert_eq!(found, expected, "{text}");
+    }
+
+    #[test]
+    fn each_consumer_of_a_list_has_its_own_current() {
+        check(
+            "Had the lot on last night: plotter 0.9 A, tricolour 0.4 A, heater 1.3 A.",
+            &[("current", Some("plotter")), ("current", Some("tricolour")), ("current", Some("heater"))],
+        );
+    }
+
+    #[test]
+    fn gear_right_behind_the_number_counts_too() {
+        check("That is 1.3 A for the heater.", &[("current", Some("heater"))]);
+    }
+
+    #[test]
+    fn both_sides_keep_their_side() {
+        check(
+            "Port cap shroud 17 % of breaking load, starboard cap shroud 16 % of breaking load.",
+            &[("rig_tension", Some("port cap shroud")), ("rig_tension", Some("starboard cap shroud"))],
+        );
+    }
+
+    #[test]
+    fn the_talk_goes_on_about_the_heater() {
+        check("The heater ran all evening. It burned 0.15 litres an hour.", &[("fuel_rate", Some("heater"))]);
+        check(
+            "The heater ran all evening. It drank 0.3 litres of diesel.",
+            &[("fuel_volume", Some("heater"))],
+        );
+    }
+
+    #[test]
+    fn weather_belongs_to_no_gear() {
+        check(
+            "Heater lit. Outside the air is 4 degrees C, true wind 22 knots.",
+            &[("air_temperature", None), ("true_wind_speed", None)],
+        );
+    }
+
+    #[test]
+    fn the_engine_has_its_own_without_being_named() {
+        check(
+            "No wind all day. Motored home at 1800 rpm with the tide.",
+            &[("engine_speed", Some("engine"))],
+        );
+    }
+}
