@@ -223,13 +223,18 @@ impl Thought {
     pub fn subject(&self, talk: &Talk<'_>, cue: &Range<usize>) -> Option<usize> {
         // Gear named lately in passing may be what is talked about by now.
         const LATELY: usize = 60;
+        // In talk without an end only what stands near can be meant, and the cost stays linear.
+        const FAR: usize = 80;
+        let first =
+            talk.mentions.partition_point(|m| m.tokens.end + FAR < cue.start).max(self.mentions.start);
+        let last = talk.mentions.partition_point(|m| m.tokens.start < cue.end + FAR).min(self.mentions.end);
         let topic = self.topic.filter(|t| !self.mentions.contains(t));
         let lately = (0..self.mentions.start)
             .rev()
             .take_while(|&m| talk.mentions[m].tokens.end + LATELY > cue.start)
             .filter(|m| Some(*m) != topic && self.same_block(talk, talk.mentions[*m].tokens.start));
         let mut best: Option<(f64, usize)> = None;
-        for m in self.mentions.clone().chain(topic).chain(lately) {
+        for m in (first..last.max(first)).chain(topic).chain(lately) {
             let Some(score) = self.likelihood(talk, cue, m) else { continue };
             if best.is_none_or(|(s, _)| score > s) {
                 best = Some((score, m));
@@ -278,16 +283,16 @@ impl Thought {
             // Named within the words themselves: "that's the second reef sorted".
             return Some(12.0);
         }
-        let between = &tokens[end.min(cue.start)..cue.start];
-        let gap = between.len() as f64;
+        let gap = cue.start.saturating_sub(end) as f64;
         let here = self.mentions.contains(&m);
+        if !here && self.topic == Some(m) {
+            return Some(5.0 - (gap / 24.0).min(3.4) - vague);
+        }
+        let between = &tokens[end.min(cue.start)..cue.start];
         if here && between.iter().all(|t| GRAMMAR.copulas.has(t) && t.gap < Gap::Sentence) {
             return Some(12.0 - gap / 10.0);
         }
         let prepositional = prepositional(tokens, start);
-        if !here && self.topic == Some(m) {
-            return Some(5.0 - (gap / 24.0).min(3.4) - vague);
-        }
         if !here {
             // A part named in talk about its whole is part of that talk.
             let part = self
@@ -308,8 +313,10 @@ pub fn both(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<[u
     if !talk.tokens[from..cue.end].iter().any(|t| t.is("both")) {
         return None;
     }
-    let mut last = (0..talk.mentions.len())
+    const FAR: usize = 80;
+    let mut last = (0..talk.mentions.partition_point(|m| m.tokens.end <= cue.start))
         .rev()
+        .take_while(|&m| talk.mentions[m].tokens.end + FAR > cue.start)
         .filter(|&m| talk.mentions[m].tokens.end <= cue.start && !serves(&talk.mentions[m]))
         .take_while(|&m| thought.same_block(talk, talk.mentions[m].tokens.start));
     let second = last.next()?;

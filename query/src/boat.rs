@@ -3,7 +3,7 @@
 use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
 use leadsman_index::{Decision, Passage, Store, Stored, With};
 use leadsman_ingest::matter::{self, Ledger, Noted, Ruling, Says};
-use leadsman_ingest::{Item, Note};
+use leadsman_ingest::{Hints, Item, Note};
 
 use crate::error::Error;
 use crate::open_item::{OpenList, Voyage};
@@ -59,6 +59,12 @@ impl Boat {
     /// The offset of the boat's latest note that knows one, for notes that name none.
     pub fn offset(&self) -> Option<FixedOffset> {
         self.notes.iter().rev().find_map(|note| note.recorded).map(|at| *at.offset())
+    }
+
+    /// Hints for a note that is read in the light of the boat's others: her offset, and the names of her gear.
+    pub fn known(&self, hints: Hints) -> Hints {
+        let names = self.notes.iter().flat_map(|stored| stored.note.names.iter().cloned()).collect();
+        Hints { boat_offset: self.offset(), names, ..hints }
     }
 
     /// When the boat leaves and is back: by `before`, else by the skipper's word, else by the latest note that says.

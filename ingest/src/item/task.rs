@@ -81,7 +81,8 @@ fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
 
 /// Whether a word is part of a name of gear: "Service bank" asks nobody to serve.
 fn within_gear(talk: &Talk<'_>, at: usize) -> bool {
-    talk.mentions.iter().any(|m| m.tokens.contains(&at) && m.tokens.len() > 1)
+    let place = talk.mentions.partition_point(|m| m.tokens.end <= at);
+    talk.mentions.get(place).is_some_and(|m| m.tokens.contains(&at) && m.tokens.len() > 1)
 }
 
 /// Whether the words oblige the skipper: not a story of someone else, a condition, or a way of speaking.
@@ -138,7 +139,8 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
         return Some(m);
     }
     // "that hatch has to come off", "the pawl wants looking at".
-    let subject = thought.mentions.clone().rev().find(|&m| talk.mentions[m].tokens.end <= cue.start);
+    let in_front = talk.mentions.partition_point(|m| m.tokens.end <= cue.start);
+    let subject = in_front.checked_sub(1).filter(|m| thought.mentions.contains(m));
     if let Some(m) = subject
         && tokens[talk.mentions[m].tokens.end..cue.start].iter().all(|t| {
             t.gap < Gap::Clause
@@ -150,9 +152,9 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
     {
         return Some(m);
     }
-    let behind = thought
-        .mentions
-        .clone()
+    let first = talk.mentions.partition_point(|m| m.tokens.start < cue.start).max(thought.mentions.start);
+    let behind = (first..thought.mentions.end)
+        .take_while(|&m| talk.mentions[m].tokens.start < cue.end + REACH)
         .filter(|&m| {
             let start = talk.mentions[m].tokens.start;
             let new_line = start >= cue.end && tokens[cue.end..=start].iter().any(|t| t.gap >= Gap::Line);

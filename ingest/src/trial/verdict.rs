@@ -296,7 +296,8 @@ impl<'t> Candidate<'_, 't> {
         let past_month = behind
             .windows(2)
             .any(|w| w[0].is_any(&["in", "last"]) && month(&w[1].lower).is_some() && w[1].gap < Gap::Comma);
-        let sentence = &tokens[self.thought.tokens.start..end];
+        const FAR: usize = 40;
+        let sentence = &tokens[self.thought.tokens.start.max(self.cue.start.saturating_sub(FAR))..end];
         const SEASONS: &[&str] = &[
             "year", "spring", "summer", "autumn", "fall", "winter", "season", "october", "july", "august",
             "june", "may",
