@@ -381,7 +381,7 @@ impl<'t, 'a> Stances<'t, 'a> {
                 let named = number.start >= 2
                     && tokens[number.start - 1].is_any(&["is", "'s"])
                     && (2..=3).any(|n| {
-                        number.start >= n + 1
+                        number.start > n
                             && tokens[number.start - n].text.starts_with(char::is_uppercase)
                             && tokens[number.start - n].gap < Gap::Sentence
                     });

@@ -103,8 +103,32 @@ pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
         }
         trailing = gap;
     }
+    mend_false_stops(utterances, &mut out);
     mark_questions(&mut out);
     out
+}
+
+/// Takes back the stops that a recogniser writes where a speaker only paused: behind a word that ends no sentence
+/// ("a, tenth of a gallon", "and. Then"), and between a verb and its number ("it's, 58", "the depth is. Seven").
+fn mend_false_stops(utterances: &[Utterance], tokens: &mut [Token<'_>]) {
+    for i in 1..tokens.len() {
+        let (before, token) = (&tokens[i - 1], &tokens[i]);
+        if !matches!(token.gap, Gap::Comma | Gap::Sentence)
+            || utterances[token.utterance].kind != UtteranceKind::Cue
+            || utterances[before.utterance].kind != UtteranceKind::Cue
+        {
+            continue;
+        }
+        let never = before.is_any(&["the", "a", "an", "and", "or", "my", "our", "than", "of"]);
+        let verb = before.is_any(&[
+            "is", "was", "are", "were", "'s", "at", "to", "with", "from", "has", "have", "says", "only", "about", "nearly",
+            "over", "under", "reads", "now", "says",
+        ]);
+        let number = token.kind == Kind::Number || crate::number::is_number_word(token);
+        if (never && token.gap == Gap::Sentence) || (never && number) || (verb && number) {
+            tokens[i].gap = Gap::Line;
+        }
+    }
 }
 
 fn between(text: &str, before: &Utterance, after: &Utterance) -> Gap {

@@ -41,6 +41,11 @@ enum Word {
     Times(f64),
 }
 
+/// Whether a token is a number in words, or part of one.
+pub fn is_number_word(token: &Token<'_>) -> bool {
+    word(token).is_some() || token.is_any(&["half", "minus", "point", "oh"])
+}
+
 fn word(token: &Token<'_>) -> Option<Word> {
     if token.kind != Kind::Word {
         return None;
@@ -138,6 +143,13 @@ const BEFORE_A_PRONOUN: &[&str] = &[
 
 /// Words between a whole number and its decimals; speakers whose decimals have a comma say "comma".
 const DECIMAL: &[&str] = &["point", "decimal", "comma", "komma", "coma", "dot"];
+
+/// Whether the decimals follow; no sentence begins with "comma two", whatever stop was written in front of it.
+fn decimal_word(tokens: &[Token<'_>], at: usize) -> bool {
+    tokens.get(at).is_some_and(|t| {
+        t.is_any(DECIMAL) && (t.gap < Gap::Comma || (t.gap < Gap::Block && tokens.get(at + 1).is_some_and(|n| n.gap <= Gap::Comma && is_number_word(n))))
+    })
+}
 
 fn joined(tokens: &[Token<'_>], at: usize) -> bool {
     tokens.get(at).is_some_and(|t| t.gap < Gap::Comma)
@@ -241,7 +253,7 @@ fn whole(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
             let same_cue = tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Space);
             if (token.is("point") || token.is("decimal"))
                 && same_cue
-                && !(article && !tokens[at - 1].is_any(&["at", "to"]))
+                && (!article || tokens[at - 1].is_any(&["at", "to"]))
             {
                 let (value, places, end) = decimals(tokens, at + 1)?;
                 return Some(Atom { value, start: at, end, form: Form::Decimal(places) });
@@ -277,7 +289,7 @@ fn fraction(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
 fn decimals(tokens: &[Token<'_>], at: usize) -> Option<(f64, usize, usize)> {
     let mut text = String::new();
     let mut end = at;
-    while let Some(token) = tokens.get(end).filter(|_| joined(tokens, end)) {
+    while let Some(token) = tokens.get(end).filter(|t| joined(tokens, end) || (end == at && t.gap == Gap::Comma)) {
         let digit = match word(token) {
             Some(Word::Digit(n)) => Some(n as u32),
             _ if token.is_any(&["oh", "o"]) => Some(0),
@@ -289,7 +301,7 @@ fn decimals(tokens: &[Token<'_>], at: usize) -> Option<(f64, usize, usize)> {
         };
         match digit {
             // "five point two five point two" is said twice: the second "five" begins the next number.
-            Some(_) if end > at && is(tokens, end + 1, DECIMAL) => break,
+            Some(_) if end > at && decimal_word(tokens, end + 1) => break,
             // A further digit in the next cue more likely begins a number.
             Some(_) if end > at && token.gap == Gap::Line => break,
             Some(n) if text.len() < 3 => {
@@ -418,7 +430,7 @@ fn in_words(tokens: &[Token<'_>], start: usize) -> Option<Atom> {
         atom.end = at + 2;
         atom.form = Form::Small;
     }
-    if is(tokens, at, DECIMAL)
+    if decimal_word(tokens, at)
         && let Some((part, places, end)) = decimals(tokens, at + 1)
     {
         atom.value += part;
@@ -472,7 +484,7 @@ fn figures(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
                 end += 1;
                 form = Form::Fraction;
             }
-        } else if is(tokens, end, DECIMAL)
+        } else if decimal_word(tokens, end)
             && let Some((part, places, after)) = self::decimals(tokens, end + 1)
         {
             value += part;

@@ -8,7 +8,7 @@
 mod atom;
 mod run;
 
-pub use atom::{Atom, Form, atom_at};
+pub use atom::{Atom, Form, atom_at, is_number_word};
 pub use run::{Candidate, How, Run, runs};
 
 use crate::talk::Talk;

@@ -8,4 +8,4 @@ mod unit;
 
 pub use cue::{Cue, Side, Strength, Target, cues};
 pub use table::{Quantity, Style, Table, table};
-pub use unit::{Dimension, Unit, UnitAt, Units, convert, unit_at, units};
+pub use unit::{Dimension, Unit, UnitAt, Units, convert, unit_at, unit_named, units};

@@ -145,10 +145,19 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
         let between = &text[tokens[at - 1].span.end..token.span.start];
         between.trim() == "("
     };
-    if token.gap > Gap::Line && !bracketed {
+    let units = units();
+    // "Seven. Metres under the keel": no sentence begins with a bare unit right behind a number, but a recogniser
+    // may have written a stop there.
+    let stopped = matches!(token.gap, Gap::Comma | Gap::Sentence)
+        && token.lower.len() > 3
+        && units.names.at(tokens, at).is_some_and(|m| {
+            let unit = &units.all[*m.value];
+            !matches!(unit.dimension, Dimension::Time | Dimension::Power | Dimension::Pound | Dimension::Frequency)
+                && !tokens.get(m.end).is_some_and(|t| t.gap < Gap::Comma && t.is_any(&["is", "are", "was", "were", "later", "away"]))
+        });
+    if token.gap > Gap::Line && !bracketed && !stopped {
         return None;
     }
-    let units = units();
     let after_figures = at > 0 && tokens[at - 1].kind == Kind::Number;
     let mut best = units.names.at(tokens, at).map(|m| (m.end, *m.value));
     if (after_figures || bracketed)
@@ -192,6 +201,22 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     }
     let mut found = UnitAt { unit, rate: None, end };
     if unit.dimension == Dimension::Volume {
+        add_rate(tokens, &mut found);
+    }
+    Some(found)
+}
+
+/// The unit named at a token by itself, as in the head of a table's column: "rpm", "speed (kn)", "L/h", "A".
+pub fn unit_named(tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
+    let units = units();
+    let alone = tokens.get(at + 1).is_none_or(|t| t.gap >= Gap::Clause);
+    let name = units.names.at(tokens, at).map(|m| (m.end, *m.value));
+    let short = units.figures.at(tokens, at).filter(|_| alone).map(|m| (m.end, *m.value));
+    let exact =
+        units.exact.iter().find(|(name, _)| name == tokens[at].text && alone).map(|(_, i)| (at + 1, *i));
+    let (end, index) = name.or(exact).or(short)?;
+    let mut found = UnitAt { unit: &units.all[index], rate: None, end };
+    if found.unit.dimension == Dimension::Volume {
         add_rate(tokens, &mut found);
     }
     Some(found)

@@ -2,8 +2,10 @@
 
 use std::ops::Range;
 
+use crate::found::UtteranceKind;
 use crate::number::{Atom, Form, Run, runs};
 use crate::quantity::{Dimension, UnitAt, unit_at};
+use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
 
 use super::reject::rejected;
@@ -63,7 +65,9 @@ fn gap_ok(tokens: &[Token<'_>], at: usize, most: Gap) -> bool {
 }
 
 /// Finds the amounts of a text, in order: numbers with their units, numbers alone, and "a knot", "an hour".
-pub fn amounts(text: &str, tokens: &[Token<'_>]) -> Vec<Amount> {
+pub fn amounts(talk: &Talk<'_>) -> Vec<Amount> {
+    let (text, tokens) = (talk.text, talk.tokens.as_slice());
+    let in_table = |at: usize| talk.utterances[tokens[at].utterance].kind == UtteranceKind::TableRow;
     let runs = split_at_connectors(tokens, runs(tokens));
     let mut out: Vec<Amount> = Vec::with_capacity(runs.len());
     let mut at = 0;
@@ -73,7 +77,7 @@ pub fn amounts(text: &str, tokens: &[Token<'_>]) -> Vec<Amount> {
         articles(text, tokens, at..range.start, &mut out);
         at = range.end;
         let part_number = dropped == Some(range.start) && tokens[range.start].gap == Gap::Hyphen;
-        if part_number || rejected(text, tokens, &run) {
+        if part_number || rejected(text, tokens, &run, in_table(range.start)) {
             dropped = Some(range.end);
             continue;
         }

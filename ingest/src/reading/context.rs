@@ -10,6 +10,7 @@ use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
 
 use super::amount::Amount;
+use super::grid::Grid;
 use super::habits::Habits;
 use super::wind::Compass;
 
@@ -32,6 +33,7 @@ pub struct Context<'t, 'a> {
     cues: Vec<Cue>,
     /// For each utterance, the tokens of the heading that it stands under.
     headings: Vec<Option<Range<usize>>>,
+    grid: Grid,
     /// Sum of the weights of the tokens in front of each.
     weight: Vec<f32>,
     /// Sum of what the boundaries up to and including each token cost.
@@ -96,6 +98,7 @@ impl<'t, 'a> Context<'t, 'a> {
         amounts: Vec<Amount>,
         winds: Vec<(Compass, Option<usize>)>,
         habits: Habits,
+        grid: Grid,
     ) -> Self {
         let tokens = &talk.tokens;
         let headings = headings(talk);
@@ -111,9 +114,14 @@ impl<'t, 'a> Context<'t, 'a> {
             }
             if talk.clauses[clause].tokens.end <= i {
                 clause += 1;
+                let row = i > 0
+                    && tokens[i - 1].utterance == token.utterance
+                    && talk.utterances[token.utterance].kind == UtteranceKind::TableRow;
                 let turned = talk.clauses[clause].sentence != talk.clauses[clause - 1].sentence;
                 b += match token.gap {
                     Gap::Block => 40.0,
+                    // The cells of a row are about what its first one names.
+                    Gap::Sentence if row => 2.0,
                     Gap::Sentence => 6.0,
                     _ if turned => 4.0,
                     Gap::Clause => 2.5,
@@ -155,6 +163,7 @@ impl<'t, 'a> Context<'t, 'a> {
             habits,
             cues: cues(tokens),
             headings,
+            grid,
             weight,
             boundary,
             count,
@@ -229,24 +238,28 @@ impl<'t, 'a> Context<'t, 'a> {
                 None => out.push(Score { target: cue.target, score, named, cue: cue_tokens, before }),
             }
         }
-        self.from_the_heading(start, &mut out);
+        self.add_heads(start, &mut out);
         out.sort_by(|a, b| b.score.total_cmp(&a.score));
         out
     }
 
-    /// The names in the heading over a list: "## Damp", "## Fuel". They only decide between what the unit allows.
-    fn from_the_heading(&self, at: usize, out: &mut Vec<Score>) {
-        let Some(heading) = self.headings[self.tokens()[at].utterance].clone() else { return };
-        let first = self.cues.partition_point(|c| c.start < heading.start);
-        for cue in self.cues[first..].iter().take_while(|c| c.end <= heading.end) {
-            if cue.side != Side::After && !out.iter().any(|s| s.target == cue.target) {
-                out.push(Score {
-                    target: cue.target,
-                    score: 3.2,
-                    named: false,
-                    cue: (cue.start, cue.end),
-                    before: true,
-                });
+    /// The names in the heading over a list ("## Damp", "## Fuel"), which only decide between what the unit allows, and
+    /// those in the head of a table's column, which name what stands under them.
+    fn add_heads(&self, at: usize, out: &mut Vec<Score>) {
+        let heading = self.headings[self.tokens()[at].utterance].clone().map(|range| (range, 3.2, false));
+        let column = self.grid.head(self.talk, at).map(|range| (range, 9.5, true));
+        for (head, score, named) in [column, heading].into_iter().flatten() {
+            let first = self.cues.partition_point(|c| c.start < head.start);
+            for cue in self.cues[first..].iter().take_while(|c| c.end <= head.end) {
+                let better = out.iter_mut().find(|s| s.target == cue.target);
+                let found =
+                    Score { target: cue.target, score, named, cue: (cue.start, cue.end), before: true };
+                match better {
+                    Some(have) if have.score < score => *have = found,
+                    Some(_) => {}
+                    None if cue.side != Side::After => out.push(found),
+                    None => {}
+                }
             }
         }
     }

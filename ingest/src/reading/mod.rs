@@ -7,6 +7,7 @@ mod choose;
 mod context;
 mod degree;
 pub mod gear;
+mod grid;
 mod habits;
 mod reject;
 mod repair;
@@ -26,15 +27,18 @@ use amount::{Amount, Bound};
 use carry::Before;
 use choose::choose;
 use context::Context;
+use grid::Grid;
 use value::Choice;
 
 /// Finds the readings of a note; spans are in the decoded text.
 pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
-    let amounts = repair::corrected(talk, amount::amounts(talk.text, &talk.tokens));
+    let grid = Grid::new(talk);
+    let mut amounts = repair::corrected(talk, amount::amounts(talk));
+    grid::lend_units(talk, &grid, &mut amounts);
     let winds = winds(talk, &amounts);
     let mut habits = habits::habits(&talk.tokens, &amounts);
     habits.forces |= winds.iter().filter_map(|(_, a)| *a).any(|a| choose::tells_a_force(&amounts[a]));
-    let mut context = Context::new(talk, amounts, winds, habits);
+    let mut context = Context::new(talk, amounts, winds, habits, grid);
     context.habits.fahrenheit = degree::in_fahrenheit(&context);
     let stances = Stances::new(talk);
 
@@ -232,7 +236,13 @@ fn with_cue(
             (Some(i), _) if tokens[range.start].gap <= Gap::Line || after.is_none() => range.start = i,
             (_, Some(_)) => range.end += 1,
             (Some(i), None) => range.start = i,
-            (None, None) => {}
+            (None, None) => {
+                // A table's cell says something with its row in front of it.
+                let row = tokens[range.start].utterance;
+                let near = range.start.saturating_sub(6);
+                range.start =
+                    (near..range.start).find(|&i| tokens[i].utterance == row).unwrap_or(range.start);
+            }
         }
     }
     range

@@ -49,7 +49,7 @@ const MONEY_AFTER: &[&str] = &[
 const HOUR_WORDS: &[&str] = &["am", "pm", "a.m", "p.m", "o'clock", "oclock", "hours"];
 
 /// Whether a run is no measurement.
-pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
+pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> bool {
     let range = run.tokens();
     let (start, end) = (range.start, range.end);
     let near = |at: usize, most: Gap| tokens.get(at).filter(|t| t.gap <= most);
@@ -199,7 +199,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
     {
         return true;
     }
-    time_of_day(text, tokens, run)
+    time_of_day(text, tokens, run, in_table)
 }
 
 fn spent(tokens: &[Token<'_>], start: usize) -> bool {
@@ -285,7 +285,7 @@ fn year(tokens: &[Token<'_>], run: &Run) -> bool {
     }
 }
 
-fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
+fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> bool {
     let range = run.tokens();
     let (start, end) = (range.start, range.end);
     let before = start.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[start].gap <= Gap::Line);
@@ -401,6 +401,7 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
         }
         // A log line that begins with its time.
         if clock
+            && !in_table
             && tokens[start].gap == Gap::Block
             && after.is_some()
             && !after.is_some_and(|t| {

@@ -1,0 +1,92 @@
+//! Tables: what the head of a column lends to the numbers under it.
+//!
+//! `| rpm | STW | L/h |` over `| 1400 | 4.4 | 1.6 |`: the cells have neither names nor units of their own.
+
+use std::ops::Range;
+
+use crate::found::UtteranceKind;
+use crate::quantity::{UnitAt, unit_named};
+use crate::talk::Talk;
+
+use super::amount::Amount;
+
+/// For each token of a table's body, found through its utterance and column, the tokens of the column's head.
+#[derive(Debug, Default)]
+pub struct Grid {
+    /// For each utterance, the heads of its table's columns; empty outside of tables and for head rows.
+    heads: Vec<Vec<Option<Range<usize>>>>,
+}
+
+impl Grid {
+    /// Lays out the tables of a note.
+    pub fn new(talk: &Talk<'_>) -> Self {
+        let is_row = |n: usize| talk.utterances.get(n).is_some_and(|u| u.kind == UtteranceKind::TableRow);
+        let mut heads = vec![Vec::new(); talk.utterances.len()];
+        if !talk.utterances.iter().any(|u| u.kind == UtteranceKind::TableRow) {
+            return Self { heads };
+        }
+        let mut first = vec![None::<Range<usize>>; talk.utterances.len()];
+        for (i, token) in talk.tokens.iter().enumerate() {
+            match &mut first[token.utterance] {
+                Some(range) => range.end = i + 1,
+                none => *none = Some(i..i + 1),
+            }
+        }
+        let mut head: Vec<Option<Range<usize>>> = Vec::new();
+        for n in 0..talk.utterances.len() {
+            if !is_row(n) {
+                continue;
+            }
+            if n == 0 || !is_row(n - 1) {
+                head = Vec::new();
+                for i in first[n].clone().unwrap_or(0..0) {
+                    let column = column(talk, i);
+                    if head.len() <= column {
+                        head.resize(column + 1, None);
+                    }
+                    match &mut head[column] {
+                        Some(range) => range.end = i + 1,
+                        none => *none = Some(i..i + 1),
+                    }
+                }
+            } else {
+                heads[n] = head.clone();
+            }
+        }
+        Self { heads }
+    }
+
+    /// The tokens of the head over a token.
+    pub fn head(&self, talk: &Talk<'_>, token: usize) -> Option<Range<usize>> {
+        let heads = self.heads.get(talk.tokens[token].utterance).filter(|h| !h.is_empty())?;
+        heads.get(column(talk, token))?.clone()
+    }
+}
+
+/// The column that a token of a row stands in, from 0.
+fn column(talk: &Talk<'_>, token: usize) -> usize {
+    let row = &talk.utterances[talk.tokens[token].utterance];
+    let at = talk.tokens[token].span.start;
+    let before = &talk.text[row.span.start.min(at)..at];
+    let bars = before.bytes().filter(|b| *b == b'|').count();
+    bars.saturating_sub(usize::from(before.trim_start().starts_with('|')))
+}
+
+/// Gives bare numbers under a head with a unit that unit, and drops those under a head that tells times or counts.
+pub fn lend_units(talk: &Talk<'_>, grid: &Grid, amounts: &mut Vec<Amount>) {
+    amounts.retain_mut(|amount| {
+        let Some(head) = grid.head(talk, amount.tokens.start) else { return true };
+        let tokens = &talk.tokens[head.clone()];
+        if tokens
+            .iter()
+            .any(|t| t.is_any(&["time", "date", "utc", "no", "qty", "count", "page", "nr", "#", "watch"]))
+        {
+            return false;
+        }
+        if amount.unit.is_none() {
+            amount.unit =
+                head.clone().find_map(|i| unit_named(&talk.tokens, i)).map(|unit| UnitAt { end: 0, ..unit });
+        }
+        true
+    });
+}
