@@ -121,8 +121,8 @@ fn mend_false_stops(utterances: &[Utterance], tokens: &mut [Token<'_>]) {
         }
         let never = before.is_any(&["the", "a", "an", "and", "or", "my", "our", "than", "of"]);
         let verb = before.is_any(&[
-            "is", "was", "are", "were", "'s", "at", "to", "with", "from", "has", "have", "says", "only", "about", "nearly",
-            "over", "under", "reads", "now", "says",
+            "is", "was", "are", "were", "'s", "at", "to", "with", "from", "has", "have", "says", "only",
+            "about", "nearly", "over", "under", "reads", "now", "says",
         ]);
         let number = token.kind == Kind::Number || crate::number::is_number_word(token);
         if (never && token.gap == Gap::Sentence) || (never && number) || (verb && number) {

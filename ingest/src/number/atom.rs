@@ -147,7 +147,10 @@ const DECIMAL: &[&str] = &["point", "decimal", "comma", "komma", "coma", "dot"];
 /// Whether the decimals follow; no sentence begins with "comma two", whatever stop was written in front of it.
 fn decimal_word(tokens: &[Token<'_>], at: usize) -> bool {
     tokens.get(at).is_some_and(|t| {
-        t.is_any(DECIMAL) && (t.gap < Gap::Comma || (t.gap < Gap::Block && tokens.get(at + 1).is_some_and(|n| n.gap <= Gap::Comma && is_number_word(n))))
+        t.is_any(DECIMAL)
+            && (t.gap < Gap::Comma
+                || (t.gap < Gap::Block
+                    && tokens.get(at + 1).is_some_and(|n| n.gap <= Gap::Comma && is_number_word(n))))
     })
 }
 
@@ -289,7 +292,9 @@ fn fraction(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
 fn decimals(tokens: &[Token<'_>], at: usize) -> Option<(f64, usize, usize)> {
     let mut text = String::new();
     let mut end = at;
-    while let Some(token) = tokens.get(end).filter(|t| joined(tokens, end) || (end == at && t.gap == Gap::Comma)) {
+    while let Some(token) =
+        tokens.get(end).filter(|t| joined(tokens, end) || (end == at && t.gap == Gap::Comma))
+    {
         let digit = match word(token) {
             Some(Word::Digit(n)) => Some(n as u32),
             _ if token.is_any(&["oh", "o"]) => Some(0),

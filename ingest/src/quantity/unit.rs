@@ -152,8 +152,12 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
         && token.lower.len() > 3
         && units.names.at(tokens, at).is_some_and(|m| {
             let unit = &units.all[*m.value];
-            !matches!(unit.dimension, Dimension::Time | Dimension::Power | Dimension::Pound | Dimension::Frequency)
-                && !tokens.get(m.end).is_some_and(|t| t.gap < Gap::Comma && t.is_any(&["is", "are", "was", "were", "later", "away"]))
+            !matches!(
+                unit.dimension,
+                Dimension::Time | Dimension::Power | Dimension::Pound | Dimension::Frequency
+            ) && !tokens.get(m.end).is_some_and(|t| {
+                t.gap < Gap::Comma && t.is_any(&["is", "are", "was", "were", "later", "away"])
+            })
         });
     if token.gap > Gap::Line && !bracketed && !stopped {
         return None;
