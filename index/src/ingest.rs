@@ -232,7 +232,13 @@ impl Writer {
         }
         let replaced = match replaces {
             Some(old) if old == source => None,
-            Some(old) if !self.record.knows(&old) => return Err(Error::NoSource { asked: old.to_string() }),
+            Some(old) if !self.record.knows(&old) => {
+                // Refused whole: its bytes don't stay either.
+                if !self.record.knows(&source) {
+                    self.home.archive().erase(&source)?;
+                }
+                return Err(Error::NoSource { asked: old.to_string() });
+            }
             Some(old) => Some(old),
             None => self.earlier_copy(&source, path.as_deref(), note.as_ref()).await?,
         };

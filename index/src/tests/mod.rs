@@ -2,6 +2,8 @@
 //! it is made again.
 
 mod damage;
+mod killed;
+mod property;
 mod together;
 
 use std::fs;
