@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::words::{WORDS, around, thought_of};
-use crate::found::Closing;
+use crate::found::{Closing, UtteranceKind};
 use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name};
@@ -15,18 +15,47 @@ fn ticked(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
         .iter()
         .filter(first)
         .filter(|t| talk.ticked(t.tokens.start) == Some(true))
-        .map(|thought| {
-            let quote = talk.quote(thought.tokens.clone());
-            Closing {
-                gear: thought.mentions.clone().next().map(|m| name(talk, m).to_owned()),
-                about: quote.clone(),
-                how: "ticked off".to_owned(),
-                at: talk.at(thought.tokens.start),
-                span: talk.span(thought.tokens.clone()),
-                quote,
-            }
-        })
+        .map(|thought| closing(talk, thought.tokens.clone(), thought.mentions.clone().next(), "ticked off"))
         .collect()
+}
+
+/// List items under a heading that says that they are done.
+fn under_done(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
+    const DONE: &[&str] = &["done", "finished", "sorted", "completed", "closed", "fixed"];
+    const UNDONE: &[&str] = &["not", "to", "be", "un", "half", "never"];
+    let mut out = Vec::new();
+    let mut done = false;
+    for (index, thought) in thoughts.iter().enumerate() {
+        let words = &talk.tokens[thought.tokens.clone()];
+        if words[0].gap != Gap::Block {
+            continue;
+        }
+        match talk.utterances[words[0].utterance].kind {
+            UtteranceKind::Heading => {
+                done =
+                    words.iter().take(3).any(|t| t.is_any(DONE)) && !words.iter().any(|t| t.is_any(UNDONE));
+            }
+            UtteranceKind::ListItem if done => {
+                let end = thoughts[index..].iter().take_while(|t| t.block == thought.block).last();
+                let said = thought.tokens.start..end.map_or(thought.tokens.end, |t| t.tokens.end);
+                out.push(closing(talk, said, thought.mentions.clone().next(), "done"));
+            }
+            _ => {}
+        }
+    }
+    out
+}
+
+fn closing(talk: &Talk<'_>, said: Range<usize>, gear: Option<usize>, how: &str) -> Closing {
+    let quote = talk.quote(said.clone());
+    Closing {
+        gear: gear.map(|m| name(talk, m).to_owned()),
+        about: quote.clone(),
+        how: how.to_owned(),
+        at: talk.at(said.start),
+        span: talk.span(said),
+        quote,
+    }
 }
 
 /// Whether words between the gear and the closing word, or right in front of it, leave it undone.
@@ -42,6 +71,7 @@ fn denied(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Optio
 /// Finds what a note says is done.
 pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
     let mut out = ticked(talk, thoughts);
+    out.extend(under_done(talk, thoughts));
     for cue in WORDS.done.find(&talk.tokens) {
         let cue = cue.start..cue.end;
         let thought = &thoughts[thought_of(thoughts, cue.start)];

@@ -11,8 +11,7 @@ use crate::token::Gap;
 use crate::topic::{Thought, name};
 
 /// Gear groups whose things carry dates: a date beside other gear is when it was bought or seen.
-const DATED: &[&str] =
-    &["abandon", "signals", "overboard", "fire_gas", "medical", "radio", "engine", "rig", "power", "galley"];
+const DATED: &[&str] = &["abandon", "signals", "overboard", "fire_gas", "medical", "radio"];
 
 /// Finds dates that hang on gear, each with its gear, and the passage's ends, in a note made on a day.
 pub fn dues(

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::words::{WORDS, item};
 use crate::found::{Item, UtteranceKind, Why};
+use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
 use crate::token::{Gap, Kind};
 use crate::topic::Thought;
@@ -56,9 +57,7 @@ fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
         && m.end <= thought.tokens.end
         && !within_gear(talk, head)
         && tokens.get(m.end).is_none_or(|t| t.kind != Kind::Number)
-        && tokens
-            .get(m.end)
-            .is_none_or(|t| !t.is_any(&["'s", "is", "was", "ran", "lit", "came", "went", "passed", "of"]))
+        && tokens.get(m.end).is_none_or(|t| !GRAMMAR.predicates.has(t) && !t.is("of"))
     {
         return std::iter::once(m.start..m.end).collect();
     }
@@ -90,12 +89,7 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     let tokens = &talk.tokens;
     let before = &tokens[thought.tokens.start.max(cue.start.saturating_sub(6))..cue.start];
     let near = &before[before.len().saturating_sub(2)..];
-    if near.iter().any(|t| {
-        t.is_any(&[
-            "he", "she", "they", "you", "one", "who", "people", "man", "if", "'d", "would", "didn't",
-            "don't", "doesn't", "not", "they've",
-        ])
-    }) {
+    if near.iter().any(|t| GRAMMAR.not_me.has(t)) {
         return false;
     }
     if before.iter().any(|t| t.is_any(&["if", "unless", "book", "supposed", "when"])) {
@@ -108,15 +102,16 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     const PASSED_OVER: &[&str] =
         &["just", "really", "also", "still", "probably", "to", "be", "go", "and", "remember", "try"];
     let verb = (cue.end..thought.tokens.end).find(|&i| !tokens[i].is_any(PASSED_OVER));
-    // "nine, that's the most it's got to": no verb follows.
-    if tokens[cue.end - 1].is("to")
-        && tokens.get(cue.end).is_none_or(|t| {
-            t.gap >= Gap::Clause || t.is_any(&["new", "the", "a", "an", "my", "this", "that", "it"])
-        })
-    {
+    // "nine, that's the most it's got to", "the AIS is doing what it should": no verb follows.
+    let next = tokens.get(cue.end).filter(|t| t.gap < Gap::Comma && cue.end < thought.tokens.end);
+    let wants_verb = tokens[cue.end - 1].is_any(&["to", "should", "must", "ought"]);
+    if wants_verb && next.is_none_or(|t| t.is_any(&["new", "the", "a", "an", "my", "this", "that", "it"])) {
         return false;
     }
-    let passive = tokens[cue.end..thought.tokens.end].first().is_some_and(|t| t.is("be"));
+    // "has to be done" obliges; "ought to be none" does not.
+    let participle =
+        tokens.get(cue.end + 1).is_some_and(|t| t.lower.ends_with("ed") || GRAMMAR.participles.has(t));
+    let passive = next.is_some_and(|t| t.is("be")) && participle;
     let talk_only = verb.and_then(|v| WORDS.task_talk.at(tokens, v)).is_some();
     !talk_only || passive
 }
