@@ -165,8 +165,11 @@ fn begins(talk: &Talk<'_>, start: usize, at: usize, wide: bool) -> bool {
 
 /// Whether a word at the end of a line leaves its phrase unfinished.
 fn unfinished(token: &Token<'_>) -> bool {
+    // "happy with those" is finished, "happy with the" is not.
+    let pronoun =
+        token.is_any(&["this", "that", "these", "those", "one", "two", "any", "some", "her", "his"]);
     GRAMMAR.prepositions.has(token)
-        || GRAMMAR.determiners.has(token)
+        || GRAMMAR.determiners.has(token) && !pronoun
         || GRAMMAR.unfinished.has(token)
         || GRAMMAR.modals.has(token)
         || GRAMMAR.wishes.has(token)

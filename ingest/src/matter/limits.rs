@@ -1,8 +1,9 @@
 //! Limits that the boat's notes give, and readings that lie outside them or come back inside.
 
 use super::{Matter, Noted};
-use crate::found::{Reading, Stance, Why};
-use crate::matter::same::same_gear;
+use crate::found::{Outcome, Reading, Stance, Why};
+use crate::gear::by_name;
+use crate::matter::same::{is_final, same_gear};
 
 /// Quantities for which a reading outside a limit is a matter; for wind, speed and the like a limit is a trigger for
 /// doing something, and exceeding it is no fault of the gear.
@@ -100,8 +101,9 @@ pub fn outside<'a>(before: &'a [Noted<'a>], noted: &'a Noted<'a>) -> Vec<(&'a Re
         .collect()
 }
 
-/// The reading in a note that brings a matter back inside its limits: only where one reading shows it, as for a
-/// shroud's tension. A battery that is full at noon says nothing of the night.
+/// The reading in a note that brings a matter back inside its limits: by itself where one reading shows it, as for a
+/// shroud's tension; else only where the note also says that gear of that kind is in order. A battery that is full at
+/// noon says nothing of the night.
 pub fn back_inside<'a>(
     matter: &Matter,
     before: &'a [Noted<'a>],
@@ -111,11 +113,43 @@ pub fn back_inside<'a>(
     if matter.why.first() != Some(&Why::OutOfLimits) {
         return None;
     }
+    let quantity = broken_quantity(matter, before)?;
     let limits = limits(before.iter().chain([noted]));
-    noted.note.readings.iter().find(|r| {
+    let inside = |r: &&Reading| limits.iter().rev().find(|l| l.governs(r)).is_some_and(|l| !l.broken_by(r));
+    let mut readings = noted
+        .note
+        .readings
+        .iter()
+        .filter(|r| r.stance == Stance::Observed && r.quantity == quantity)
+        .filter(inside);
+    if SHOWN_BY_ONE.contains(&quantity) {
+        return readings.find(|r| same_gear(r.gear.as_deref(), matter.gear.as_deref()));
+    }
+    let broken = noted.note.readings.iter().any(|r| {
         r.stance == Stance::Observed
-            && SHOWN_BY_ONE.contains(&r.quantity.as_str())
-            && same_gear(r.gear.as_deref(), matter.gear.as_deref())
-            && limits.iter().rev().find(|l| l.governs(r)).is_some_and(|l| !l.broken_by(r))
-    })
+            && r.quantity == quantity
+            && limits.iter().rev().find(|l| l.governs(r)).is_some_and(|l| l.broken_by(r))
+    });
+    readings.next().filter(|_| !broken && said_in_order(matter, noted))
+}
+
+/// The quantity that was out of its limits: that of the reading which the matter's evidence quotes.
+fn broken_quantity<'a>(matter: &Matter, before: &'a [Noted<'a>]) -> Option<&'a str> {
+    let evidence = matter.evidence.iter().rev().find(|e| e.why == Some(Why::OutOfLimits))?;
+    let note = before.iter().find(|n| n.source == evidence.source)?;
+    note.note.readings.iter().find(|r| r.span == evidence.span).map(|r| r.quantity.as_str())
+}
+
+/// Whether a note says that gear of the matter's kind passed or is put right.
+fn said_in_order(matter: &Matter, noted: &Noted<'_>) -> bool {
+    let Some(kind) = matter.gear.as_deref().and_then(kind) else { return false };
+    let of_kind = |gear: &str| self::kind(gear) == Some(kind);
+    noted.note.trials.iter().any(|t| t.outcome == Outcome::Pass && of_kind(&t.gear))
+        || noted.note.closings.iter().any(|c| is_final(&c.how) && c.gear.as_deref().is_some_and(of_kind))
+}
+
+/// The group of gear that shares a cause: what burns, and what warns of it, are one.
+fn kind(gear: &str) -> Option<&'static str> {
+    let group = by_name(gear)?.group.as_str();
+    Some(if matches!(group, "heat" | "galley" | "fire_gas") { "heat" } else { group })
 }
