@@ -279,6 +279,7 @@ fn is_symbol(c: char, stretch: &str, at: usize) -> bool {
 
 fn punctuation(c: char, stretch: &str, at: usize) -> Gap {
     match c {
+        '.' if abbreviates(stretch, at) => Gap::Glued,
         ',' => Gap::Comma,
         ';' | ':' | '(' | ')' | '[' | ']' | '—' | '"' | '“' | '”' => Gap::Clause,
         '.' | '!' | '?' | '…' => Gap::Sentence,
@@ -292,6 +293,17 @@ fn punctuation(c: char, stretch: &str, at: usize) -> Gap {
         c if c.is_whitespace() => Gap::Space,
         _ => Gap::Glued,
     }
+}
+
+/// Whether a stop stands between single letters: "i.O.", "a.i.s".
+fn abbreviates(stretch: &str, at: usize) -> bool {
+    let mut before = stretch[..at].chars().rev();
+    let letter =
+        before.next().is_some_and(char::is_alphabetic) && !before.next().is_some_and(char::is_alphanumeric);
+    let mut after = stretch[at + 1..].chars();
+    letter
+        && after.next().is_some_and(char::is_alphabetic)
+        && !after.next().is_some_and(char::is_alphanumeric)
 }
 
 #[cfg(test)]
@@ -338,6 +350,7 @@ mod tests {
             show("It was thirteen – no, twelve. Sixty-five?"),
             "¶it was thirteen; no, twelve. sixty-five"
         );
+        assert_eq!(show("Reach: i.O. Run n.i.O., end. A start"), "¶reach; i·o. run n·i·o. end. a start");
         assert_eq!(show("she’d 6¾ °C 50%"), "¶she·'d 6·¾ °·c 50·%");
     }
 

@@ -30,7 +30,18 @@ pub enum Weight {
 struct Group {
     outcome: Outcome,
     weight: Weight,
+    /// Whether its patterns count only where they end their thought, as "negative" and "dead" do.
+    #[serde(default)]
+    lone: bool,
     patterns: Vec<String>,
+}
+
+/// What a pattern of the lexicon stands for.
+#[derive(Clone, Copy)]
+struct Cue {
+    outcome: Outcome,
+    weight: Weight,
+    lone: bool,
 }
 
 #[derive(Deserialize)]
@@ -38,14 +49,14 @@ struct File {
     verdict: Vec<Group>,
 }
 
-static CUES: LazyLock<Patterns<(Outcome, Weight)>> = LazyLock::new(|| {
+static CUES: LazyLock<Patterns<Cue>> = LazyLock::new(|| {
     let file: File = toml::from_str(include_str!("../../lexicon/verdicts.toml"))
         .expect("lexicon/verdicts.toml is checked by a test");
     let mut patterns = Patterns::default();
     for group in file.verdict {
         for pattern in group.patterns {
             patterns
-                .add(&pattern, (group.outcome, group.weight))
+                .add(&pattern, Cue { outcome: group.outcome, weight: group.weight, lone: group.lone })
                 .expect("lexicon/verdicts.toml is checked by a test");
         }
     }
@@ -71,13 +82,13 @@ pub struct Verdict {
 pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
     let mut out = Vec::new();
     for found in CUES.find(&talk.tokens) {
-        let (outcome, weight) = *found.value;
+        let Cue { outcome, weight, lone } = *found.value;
         let cue = found.start..found.end;
         let at = thoughts.partition_point(|t| t.tokens.end <= cue.start);
         let Some(thought) = thoughts.get(at) else { continue };
         let Some(subject) = thought.subject(talk, &cue) else { continue };
         let outcome = if weight == Weight::Sign { turned(talk, thought, &cue, outcome) } else { outcome };
-        let candidate = Candidate { talk, thought, cue: &cue, outcome, weight, subject };
+        let candidate = Candidate { talk, thought, cue: &cue, outcome, weight, lone, subject };
         if !candidate.stands() {
             continue;
         }
@@ -107,7 +118,7 @@ pub fn cue_in(talk: &Talk<'_>, within: &Range<usize>) -> Option<Outcome> {
             at += 1;
             continue;
         };
-        let (outcome, weight) = *m.value;
+        let Cue { outcome, weight, .. } = *m.value;
         let denied = at > within.start && GRAMMAR.denials.has(&talk.tokens[at - 1]);
         let outcome = match outcome {
             Outcome::Pass if denied => Outcome::Fail,
@@ -129,6 +140,7 @@ struct Candidate<'a, 't> {
     cue: &'a Range<usize>,
     outcome: Outcome,
     weight: Weight,
+    lone: bool,
     subject: usize,
 }
 
@@ -159,6 +171,12 @@ impl<'t> Candidate<'_, 't> {
         const NEAR: usize = 8;
         const TOPIC_NEAR: usize = 25;
         let mention = &self.talk.mentions[self.subject];
+        // Gear that only carries a date is looked at, not tried.
+        const DATED: &[&str] =
+            &["flares", "smoke signals", "liferaft", "hydrostatic release", "first aid kit"];
+        if self.weight != Weight::Word && DATED.contains(&mention.name.as_str()) {
+            return false;
+        }
         let here = self.thought.mentions.contains(&self.subject);
         let distance = self.cue.start.saturating_sub(mention.tokens.end);
         match self.weight {
@@ -182,9 +200,10 @@ impl<'t> Candidate<'_, 't> {
         if token.asked && self.outcome != Outcome::Unclear {
             return false;
         }
-        let bare = self.cue.len() == 1
-            && self.weight != Weight::Sign
-            && (self.outcome == Outcome::Pass || token.is("fail"));
+        let bare = self.lone
+            || self.cue.len() == 1
+                && self.weight != Weight::Sign
+                && (self.outcome == Outcome::Pass || token.is("fail"));
         if !bare {
             return true;
         }
@@ -204,6 +223,7 @@ impl<'t> Candidate<'_, 't> {
         let named = self.weight == Weight::Word;
         let shouted = named && token.text.len() > 2 && token.text.chars().all(char::is_uppercase);
         let ends = self.cue.end == self.thought.tokens.end || tokens[self.cue.end].gap >= Gap::Line;
+        let named = named && !self.lone;
         ends && (lone || after_is || sentence || named) || shouted
     }
 
