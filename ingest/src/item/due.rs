@@ -21,10 +21,12 @@ pub fn dues(
 ) -> (Vec<(Option<String>, Due, Span)>, PassageWords) {
     let mut out = Vec::new();
     let mut passage = PassageWords::default();
-    for date in dates(&talk.tokens, day) {
+    let dates = dates(&talk.tokens, day);
+    for (n, date) in dates.iter().enumerate() {
+        let next = dates.get(n + 1).filter(|d| d.year_said).map(|d| d.tokens.start);
         let at = thought_of(thoughts, date.tokens.start);
         let thought = &thoughts[at];
-        if let Some(end) = voyage_end(talk, thought, &date) {
+        if let Some(end) = voyage_end(talk, thought, date) {
             match end {
                 End::Back if date.until > day => passage.back = passage.back.max(Some(date.until)),
                 End::Leaves if date.from >= day => passage.leaves = Some(date.from),
@@ -32,7 +34,7 @@ pub fn dues(
             }
             continue;
         }
-        let Some(cue) = hangs(talk, thought, &date) else { continue };
+        let Some(cue) = hangs(talk, thought, date) else { continue };
         let Some(subject) = thought.subject(talk, &cue) else { continue };
         let dated = talk.mentions[subject].gear().is_some_and(|g| DATED.contains(&g.group.as_str()));
         if !dated {
@@ -44,7 +46,7 @@ pub fn dues(
             what: what(talk, &cue).to_owned(),
             said: String::new(),
         };
-        if let Some(years) = every(talk, &date)
+        if let Some(years) = every(talk, date)
             && date.until < day
         {
             due.from = due.from.checked_add_months(Months::new(12 * years)).unwrap_or(due.from);
@@ -55,7 +57,7 @@ pub fn dues(
         let named = talk.mentions[subject].tokens.clone();
         let brought_up = if said.contains(&named.start) { said.clone() } else { named };
         due.said = crate::trial::join(talk, vec![brought_up, said.clone()]);
-        if too_early(talk, thoughts, at, date.tokens.end) {
+        if too_early(talk, thoughts, at, date.tokens.end, next) {
             due.what.push_str(", too early");
         }
         let span = talk.span(said);
@@ -144,11 +146,12 @@ fn every(talk: &Talk<'_>, date: &Named) -> Option<u32> {
 }
 
 /// Whether the speaker says, there or in the next thoughts, that the date comes too early.
-fn too_early(talk: &Talk<'_>, thoughts: &[Thought], at: usize, from: usize) -> bool {
+fn too_early(talk: &Talk<'_>, thoughts: &[Thought], at: usize, from: usize, next: Option<usize>) -> bool {
     const THOUGHTS: usize = 4;
     const WORDS_BEHIND: usize = 36;
     let last = &thoughts[(at + THOUGHTS).min(thoughts.len() - 1)];
-    let end = last.tokens.end.min(from + WORDS_BEHIND);
+    // So does the next date.
+    let end = last.tokens.end.min(from + WORDS_BEHIND).min(next.unwrap_or(usize::MAX)).max(from);
     // Another gear's story ends the reach.
     let end = thoughts[at + 1..]
         .iter()

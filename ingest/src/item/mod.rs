@@ -9,6 +9,8 @@ pub mod task;
 pub mod unproven;
 mod words;
 
+pub(crate) use words::WORDS;
+
 use chrono::NaiveDate;
 
 use crate::found::{Closing, Due, Item, Outcome, PassageWords, Span, Trial, Why};
@@ -96,7 +98,9 @@ fn same_matter(item: &Item, task: &Item) -> bool {
         return item.span.start < task.span.end && task.span.start < item.span.end;
     }
     // "Half a tick for the halyard, I want a longer winch handle": what would put it right, said in the same breath.
-    if item.why != Why::Task && item.span.start < task.span.end && task.span.start < item.span.end {
+    let group = |i: &Item| i.gear.as_deref().and_then(gear::by_name).map(|g| g.group.as_str());
+    let overlap = item.span.start < task.span.end && task.span.start < item.span.end;
+    if item.why != Why::Task && overlap && group(item) == group(task) {
         return true;
     }
     let near = task.span.start < item.span.end + NEAR && item.span.start < task.span.end + NEAR;

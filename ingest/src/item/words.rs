@@ -24,6 +24,8 @@ struct File {
     too_early: Vec<String>,
     back: Vec<String>,
     leaves: Vec<String>,
+    final_words: Vec<String>,
+    renewed: Vec<String>,
 }
 
 /// The patterns of the file, by what they are looked for.
@@ -38,6 +40,10 @@ pub struct Words {
     pub too_early: Patterns<()>,
     pub back: Patterns<()>,
     pub leaves: Patterns<()>,
+    /// Parts of closing words that say that a matter is over.
+    pub final_words: Vec<String>,
+    /// Parts of closing words that say that something was got or renewed.
+    pub renewed: Vec<String>,
 }
 
 pub static WORDS: LazyLock<Words> = LazyLock::new(|| {
@@ -57,6 +63,8 @@ pub static WORDS: LazyLock<Words> = LazyLock::new(|| {
         too_early: read(file.too_early),
         back: read(file.back),
         leaves: read(file.leaves),
+        final_words: file.final_words,
+        renewed: file.renewed,
     }
 });
 

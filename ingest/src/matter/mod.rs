@@ -269,6 +269,7 @@ fn ends(closing: &Closing, matter: &Matter, note: &Note) -> bool {
             if matter.gear.is_some() && closing.gear.is_some() {
                 gear && (about_alike(&closing.quote, &matter.words())
                     || same::is_final(&closing.how)
+                    || same::renews(&closing.how)
                     || !same::is_errand(&matter.words()))
             } else {
                 alike(&closing.quote, &matter.words()) >= 2

@@ -5,6 +5,7 @@ use std::collections::HashSet;
 use super::Matter;
 use crate::found::{Item, Trial, Why};
 use crate::gear::{OVERBOARD, by_name};
+use crate::item::WORDS;
 
 /// Sides and positions in front of a gear's name.
 const SIDES: &[&str] = &["port", "starboard", "lee", "weather", "forward", "aft"];
@@ -123,48 +124,17 @@ pub fn is_errand(about: &str) -> bool {
 
 /// Whether a closing word says that a matter is over, and not only that work was done on it.
 pub fn is_final(how: &str) -> bool {
-    const OVER: &[&str] = &[
-        "done",
-        "sorted",
-        "fixed",
-        "cured",
-        "mended",
-        "repaired",
-        "off the list",
-        "off my list",
-        "put to bed",
-        "that 's that",
-        "that's that",
-        "put right",
-        "crossed off",
-        "ticked off",
-        "works now",
-        "is fine now",
-        "comes on now",
-    ];
-    let how = how.to_lowercase();
-    OVER.iter().any(|o| how.contains(o))
+    has_words(how, &WORDS.final_words)
 }
 
-/// Whether a closing word says that gear with a date was renewed.
+/// Whether a closing word says that something was got or renewed.
 pub fn renews(how: &str) -> bool {
-    const NEW: &[&str] = &[
-        "new",
-        "done",
-        "back",
-        "came",
-        "replaced",
-        "renewed",
-        "serviced",
-        "packed",
-        "swapped",
-        "bought",
-        "arrived",
-        "sorted",
-        "exchanged",
-    ];
+    has_words(how, &WORDS.renewed)
+}
+
+fn has_words(how: &str, words: &[String]) -> bool {
     let how = how.to_lowercase();
-    NEW.iter().any(|n| how.contains(n))
+    words.iter().any(|word| how.contains(word))
 }
 
 /// Words of a text, folded and shorn of their endings, without those that every sentence has.
