@@ -150,6 +150,14 @@ impl Search {
         }
         let best = best.into_iter().map(|(hit, complete)| (hit, complete && all_known)).collect();
         found.hits = self.hits(&searcher, best, &groups, &analyzer, find)?;
+        // Equal ones stand in an order of their own, not in the one that they happened to be indexed in.
+        let place = |hit: &Hit| {
+            (std::cmp::Reverse(hit.document.at), hit.document.source, hit.document.kind, hit.document.n)
+        };
+        found.hits.sort_by(|a, b| {
+            let better = (b.complete, b.score).partial_cmp(&(a.complete, a.score));
+            better.unwrap_or(std::cmp::Ordering::Equal).then_with(|| place(a).cmp(&place(b)))
+        });
         Ok(found)
     }
 
