@@ -147,7 +147,10 @@ async fn a_newer_copy_from_the_same_path_answers_instead() {
     assert_eq!(home.archive().read(&old).unwrap(), FIRST.as_bytes());
     // Back to the older copy, by the skipper's word.
     let back = Dump { replaces: Some(source(&report)), ..edited(&path, FIRST) };
-    assert!(matches!(ingest(&home, vec![back]).await[0].outcome, Outcome::Taken { again: true, .. }));
+    let reports = ingest(&home, vec![back.clone()]).await;
+    assert!(matches!(reports[0].outcome, Outcome::Taken { again: true, .. }));
+    let reports = ingest(&home, vec![back]).await;
+    assert!(matches!(reports[0].outcome, Outcome::AlreadyThere { .. }), "said once is enough: {reports:?}");
     let store = home.store(SOON).await.unwrap();
     let states: Vec<_> = store.sources().await.unwrap().iter().map(|s| s.state).collect();
     assert_eq!(states, [SourceState::Live, SourceState::Replaced, SourceState::Live]);
