@@ -125,7 +125,7 @@ fn mend_false_stops(utterances: &[Utterance], tokens: &mut [Token<'_>]) {
             "about", "nearly", "over", "under", "reads", "now", "says",
         ]);
         let number = token.kind == Kind::Number || crate::number::is_number_word(token);
-        if (never && token.gap == Gap::Sentence) || (never && number) || (verb && number) {
+        if never && (number || token.gap == Gap::Sentence) || verb && number {
             tokens[i].gap = Gap::Line;
         }
     }

@@ -34,7 +34,7 @@ pub struct Atom {
 
 /// What a word counts.
 #[derive(Clone, Copy, PartialEq)]
-enum Word {
+pub(super) enum Word {
     Digit(f64),
     Teen(f64),
     Tens(f64),
@@ -46,7 +46,7 @@ pub fn is_number_word(token: &Token<'_>) -> bool {
     word(token).is_some() || token.is_any(&["half", "minus", "point", "oh"])
 }
 
-fn word(token: &Token<'_>) -> Option<Word> {
+pub(super) fn word(token: &Token<'_>) -> Option<Word> {
     if token.kind != Kind::Word {
         return None;
     }
@@ -193,6 +193,7 @@ fn unsigned(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
     // "six and a half", "two and three quarters", "seven and a bit".
     if matches!(atom.form, Form::Digit | Form::Small | Form::Large | Form::Figures(_)) {
         if is(tokens, atom.end, &["and", "&"])
+            && joined(tokens, atom.end + 1)
             && let Some((part, end)) = part(tokens, atom.end + 1)
         {
             atom.value += part;
@@ -210,9 +211,9 @@ fn unsigned(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
 
 /// A part of one: "a half", "half", "three quarters", "a third", "a tenth".
 fn part(tokens: &[Token<'_>], at: usize) -> Option<(f64, usize)> {
-    let (count, next) = if is(tokens, at, &["a", "an", "one"]) {
+    let (count, next) = if tokens.get(at).is_some_and(|t| t.is_any(&["a", "an", "one"])) {
         (1.0, at + 1)
-    } else if let Some(Word::Digit(n)) = tokens.get(at).filter(|_| joined(tokens, at)).and_then(word) {
+    } else if let Some(Word::Digit(n)) = tokens.get(at).and_then(word) {
         (n, at + 1)
     } else {
         (1.0, at)
@@ -461,7 +462,7 @@ fn stands_for_a_thing(tokens: &[Token<'_>], start: usize, end: usize) -> bool {
     }
     let before = start > 0 && joined(tokens, start) && tokens[start - 1].is_any(BEFORE_A_PRONOUN);
     let of = is(tokens, end, &["of"]);
-    one && (before || of)
+    one && (before || of) && crate::quantity::unit_named(tokens, end).is_none()
 }
 
 /// A number in figures: "12", "12.8", "1,200", "3/8", "2 1/4", "¾"; times, dates and part numbers give none.
@@ -551,7 +552,7 @@ fn slashed(text: &str) -> Option<f64> {
 }
 
 /// The value and the number of decimals; a comma is a thousands mark before three figures, else a decimal comma.
-fn plain_figures(text: &str) -> Option<(f64, usize)> {
+pub(super) fn plain_figures(text: &str) -> Option<(f64, usize)> {
     let marks = text.bytes().filter(|b| matches!(b, b'.' | b',')).count();
     if marks == 0 {
         return (text.len() <= 15).then(|| text.parse().ok().map(|v| (v, 0))).flatten();

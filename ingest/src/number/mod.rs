@@ -6,20 +6,9 @@
 //! So a run gives [`Candidate`]s, and whoever knows the quantity's plausible band picks among them.
 
 mod atom;
+mod general;
 mod run;
 
 pub use atom::{Atom, Form, atom_at, is_number_word};
+pub use general::values;
 pub use run::{Candidate, How, Run, runs};
-
-use crate::talk::Talk;
-
-/// The single numbers of a text, as they stand, for callers without a quantity.
-pub fn numbers(talk: &Talk<'_>) -> Vec<(f64, std::ops::Range<usize>)> {
-    runs(&talk.tokens)
-        .into_iter()
-        .map(|run| {
-            let tokens = run.tokens();
-            (run.candidates().first().map_or(f64::NAN, |c| c.low), tokens)
-        })
-        .collect()
-}

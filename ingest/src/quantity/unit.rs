@@ -39,6 +39,7 @@ pub enum Dimension {
     Time,
     Concentration,
     Frequency,
+    Data,
 }
 
 /// A unit and its factor to the base of its dimension.
@@ -143,7 +144,7 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     // "47 (F)", "5 gal (US)": a unit may stand in brackets.
     let bracketed = token.gap == Gap::Clause && at > 0 && {
         let between = &text[tokens[at - 1].span.end..token.span.start];
-        between.trim() == "("
+        matches!(between.trim(), "(" | "[" | "{")
     };
     let units = units();
     // "Seven. Metres under the keel": no sentence begins with a bare unit right behind a number, but a recogniser
@@ -248,9 +249,13 @@ fn figure_unit_fits(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
         "'" | "’" | "\"" | "”" => glued,
         // "34 P / 34 S" are the two sides.
         "s" if token.text == "S" => false,
-        "s" | "m" | "h" | "t" | "l" | "c" | "f" => {
-            next.is_none_or(|t| t.gap != Gap::Glued || t.kind != Kind::Word)
-        }
+        // A capital M is a million, or "magnetic".
+        "m" if token.text == "M" => false,
+        "h" => next.is_none_or(|t| t.gap != Gap::Glued || t.kind != Kind::Word),
+        "s" | "m" | "t" | "l" | "c" | "f" => next.is_none_or(|t| {
+            t.gap > Gap::Hyphen && !(t.is("/") && t.gap == Gap::Glued)
+                || t.gap == Gap::Glued && t.kind == Kind::Symbol && !t.is("/")
+        }),
         _ => true,
     }
 }

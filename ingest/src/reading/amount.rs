@@ -21,6 +21,15 @@ pub enum Join {
     Tolerance,
 }
 
+/// Whose words are read: a skipper's, where "all day" and "wait a minute" measure nothing, or any text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Of {
+    /// A boat's note.
+    Boat,
+    /// Any text.
+    AnyText,
+}
+
 /// Which end is open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Bound {
@@ -65,7 +74,7 @@ fn gap_ok(tokens: &[Token<'_>], at: usize, most: Gap) -> bool {
 }
 
 /// Finds the amounts of a text, in order: numbers with their units, numbers alone, and "a knot", "an hour".
-pub fn amounts(talk: &Talk<'_>) -> Vec<Amount> {
+pub fn amounts(talk: &Talk<'_>, of: Of) -> Vec<Amount> {
     let (text, tokens) = (talk.text, talk.tokens.as_slice());
     let in_table = |at: usize| talk.utterances[tokens[at].utterance].kind == UtteranceKind::TableRow;
     let runs = split_at_connectors(tokens, runs(tokens));
@@ -74,7 +83,7 @@ pub fn amounts(talk: &Talk<'_>) -> Vec<Amount> {
     let mut dropped = None;
     for run in runs {
         let range = run.tokens();
-        articles(text, tokens, at..range.start, &mut out);
+        articles(text, tokens, at..range.start, of, &mut out);
         at = range.end;
         let part_number = dropped == Some(range.start) && tokens[range.start].gap == Gap::Hyphen;
         if part_number || rejected(text, tokens, &run, in_table(range.start)) {
@@ -85,7 +94,7 @@ pub fn amounts(talk: &Talk<'_>) -> Vec<Amount> {
         at = amount.tokens.end;
         out.push(amount);
     }
-    articles(text, tokens, at..tokens.len(), &mut out);
+    articles(text, tokens, at..tokens.len(), of, &mut out);
     misheard(text, tokens, &mut out);
     // Drop what a longer unit or an article swallowed.
     let mut kept: Vec<Amount> = Vec::with_capacity(out.len());
@@ -232,6 +241,8 @@ fn half_behind_the_unit(tokens: &[Token<'_>], amount: &mut Amount) {
         (0.25, end + 3)
     } else if is(end + 1, &["three"]) && is(end + 2, &["quarters"]) {
         (0.75, end + 3)
+    } else if is(end + 1, &["half"]) && !is(end + 2, &["a", "an"]) {
+        (0.5, end + 2)
     } else if is(end + 1, &["a"]) && is(end + 2, &["bit"]) {
         (0.0, end + 3)
     } else {
@@ -243,12 +254,14 @@ fn half_behind_the_unit(tokens: &[Token<'_>], amount: &mut Amount) {
 }
 
 /// "a knot and a half", "an hour": an article in front of a unit.
-fn articles(text: &str, tokens: &[Token<'_>], within: Range<usize>, out: &mut Vec<Amount>) {
+fn articles(text: &str, tokens: &[Token<'_>], within: Range<usize>, of: Of, out: &mut Vec<Amount>) {
     let mut at = within.start;
     while at + 1 < within.end {
         let here = at;
         at += 1;
-        if !tokens[here].is_any(&["a", "an"]) || tokens[here].kind != Kind::Word {
+        let whole_one =
+            of == Of::AnyText && tokens[here].is_any(&["another", "all", "full", "whole", "entire"]);
+        if !(tokens[here].is_any(&["a", "an"]) || whole_one) || tokens[here].kind != Kind::Word {
             continue;
         }
         // "half a knot" belongs to the half; "four dollars a metre" and "seven pints a day" are rates.
@@ -284,7 +297,7 @@ fn articles(text: &str, tokens: &[Token<'_>], within: Range<usize>, out: &mut Ve
         let next = tokens.get(amount.tokens.end).filter(|t| t.gap <= Gap::Line);
         let prior = out.last().filter(|p| p.tokens.end == here);
         let time = unit.unit.dimension == Dimension::Time;
-        if whole {
+        if whole && !(of == Of::AnyText && time) {
             // "a knot in the line", "a foot in the door": a length or a speed of one needs its "of", "under", "about".
             let loose = matches!(
                 unit.unit.dimension,
@@ -423,6 +436,11 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
         }
         (Dimension::Time, "min", None) if b < 60.0 && b.fract() == 0.0 && gap <= Gap::Line && !and => {
             a * 60.0 + b
+        }
+        (Dimension::Time, one, Some(u))
+            if u.unit.dimension == Dimension::Time && u.unit.symbol != one && gap <= Gap::Line =>
+        {
+            big.base.unwrap_or(a * first.unit.factor) + b * u.unit.factor
         }
         (Dimension::Length, "ft", Some(u)) if u.unit.symbol == "in" && b < 12.0 => {
             a * first.unit.factor + b * u.unit.factor

@@ -165,7 +165,7 @@ pub(super) fn with_unit(
             lasts(context, k, unit).then(|| pick(&["duration"])).flatten()
         }
         D::Concentration => pick(&["co_level"]),
-        D::Frequency => None,
+        D::Frequency | D::Data => None,
     }
 }
 

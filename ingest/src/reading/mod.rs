@@ -9,6 +9,7 @@ mod degree;
 pub mod gear;
 mod grid;
 mod habits;
+mod measure;
 mod reject;
 mod repair;
 mod speed;
@@ -30,10 +31,12 @@ use context::Context;
 use grid::Grid;
 use value::Choice;
 
+pub use measure::{Measure, measures};
+
 /// Finds the readings of a note; spans are in the decoded text.
 pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
     let grid = Grid::new(talk);
-    let mut amounts = repair::corrected(talk, amount::amounts(talk));
+    let mut amounts = repair::corrected(talk, amount::amounts(talk, amount::Of::Boat));
     grid::lend_units(talk, &grid, &mut amounts);
     let winds = winds(talk, &amounts);
     let mut habits = habits::habits(&talk.tokens, &amounts);

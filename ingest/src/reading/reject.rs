@@ -181,6 +181,19 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     if day || tide || blood || times || short_year || some {
         return true;
     }
+    // A part's or a form's number: "PT-2", "SCP-173"; an address on the web.
+    let part = tokens[start].kind == Kind::Number
+        && tokens[start].gap == Gap::Hyphen
+        && before.is_some_and(|t| {
+            t.kind == Kind::Word
+                && !crate::number::is_number_word(t)
+                && !t.is_any(&["force", "f", "bft", "minus", "over", "sub"])
+                && t.lower.len() <= 5
+                && t.lower.len() > 1
+        });
+    if part || on_the_web(text, tokens[start].span.start) {
+        return true;
+    }
     // Counts of a kind: "4 to 1", "x 3", "a hundred and ten little cones" are told by what follows, later.
     if before_near.is_some_and(|t| t.is_any(&["x", "×"]))
         && run.atoms.len() == 1
@@ -200,6 +213,13 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         return true;
     }
     time_of_day(text, tokens, run, in_table)
+}
+
+/// Whether a place of the text is inside an address such as `https://…?q=30%25`.
+fn on_the_web(text: &str, at: usize) -> bool {
+    let head = &text.as_bytes()[at.saturating_sub(300)..at];
+    let word = head.iter().rposition(u8::is_ascii_whitespace).map_or(head, |i| &head[i + 1..]);
+    word.windows(3).any(|w| w == b"://") || word.starts_with(b"www.")
 }
 
 fn spent(tokens: &[Token<'_>], start: usize) -> bool {
