@@ -7,12 +7,15 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
+use serde::{Deserialize, Serialize};
+
 use super::channel::SmallMap;
 
 macro_rules! refusals {
     ($($variant:ident = $name:literal, $words:literal;)+) => {
         /// Why a record, or a value in it, was not used.
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+        #[serde(rename_all = "snake_case")]
         #[repr(u8)]
         pub enum Refusal { $(#[doc = $words] $variant),+ }
 
@@ -59,7 +62,7 @@ refusals! {
 }
 
 /// Records or values refused for one reason.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Refused {
     /// The kind of record: `MWV`, `130306`, `point`; empty for junk.
     pub kind: String,
@@ -78,7 +81,7 @@ pub const EXAMPLES: usize = 3;
 pub const KINDS_MAX: usize = 400;
 
 /// What became of every record of a log.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Account {
     /// All records.
     pub records: u64,
@@ -281,6 +284,9 @@ mod tests {
             [Refused { kind: String::new(), reason: Refusal::Junk, count: 10, lines: vec![10, 11, 12] }]
         );
         assert_eq!(account.refused_for(Refusal::UnknownUnit), 1);
+        for &refusal in Refusal::ALL {
+            assert_eq!(serde_json::to_value(refusal).expect("a name"), refusal.name());
+        }
     }
 
     #[test]

@@ -158,7 +158,6 @@ impl Channels {
     }
 
     /// The channels, by number.
-    #[cfg(test)]
     pub(super) fn list(&self) -> &[Channel] {
         &self.list
     }

@@ -18,7 +18,7 @@ use quick_xml::events::{BytesStart, Event};
 
 use super::account::{Kindred, Refusal};
 use super::limited::Limited;
-use super::log::{Log, Sample, Values};
+use super::log::{Log, Sink, Values};
 use super::quantity::{KN_PER_M_S, Quantity, Reference};
 use super::{Kind, Parsed, stamp};
 use crate::Hints;
@@ -70,10 +70,10 @@ struct Point {
     wrong: Option<Refusal>,
 }
 
-struct Gpx<'a, F> {
+struct Gpx<'a, S> {
     log: Log,
     values: Values,
-    emit: &'a mut F,
+    sink: &'a mut S,
     depth: usize,
     track_depth: Option<usize>,
     point: Option<Point>,
@@ -84,12 +84,12 @@ struct Gpx<'a, F> {
 }
 
 /// Reads a track file.
-pub(super) fn read(source: impl BufRead, hints: &Hints, emit: &mut impl FnMut(Sample)) -> Parsed {
+pub(super) fn read(source: impl BufRead, hints: &Hints, sink: &mut impl Sink) -> Parsed {
     let mut reader = Reader::from_reader(Limited::new(source));
     let mut gpx = Gpx {
         log: Log::new(hints),
         values: Values::new(),
-        emit,
+        sink,
         depth: 0,
         track_depth: None,
         point: None,
@@ -133,7 +133,7 @@ pub(super) fn read(source: impl BufRead, hints: &Hints, emit: &mut impl FnMut(Sa
     parsed
 }
 
-impl<F: FnMut(Sample)> Gpx<'_, F> {
+impl<S: Sink> Gpx<'_, S> {
     /// Takes an event in; false where reading must end.
     fn event(&mut self, event: &Event, offset: u64) -> bool {
         match event {
@@ -292,7 +292,7 @@ impl<F: FnMut(Sample)> Gpx<'_, F> {
         let Some(source) = self.log.channels.source("gpx") else {
             return self.log.ledger.refused(kind, Refusal::TooMany, self.log.line);
         };
-        match self.log.take(kind, source, &self.values, point.offset, self.emit) {
+        match self.log.take(kind, source, &self.values, point.offset, self.sink) {
             Err(why) => self.log.ledger.refused(kind, why, self.log.line),
             Ok(()) => {
                 self.log.ledger.used(kind);

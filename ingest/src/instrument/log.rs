@@ -1,7 +1,7 @@
 //! A log being read: what every format's reader shares. Channels, clock, account, computing, and the way out.
 
 use super::account::{Account, Kindred, Ledger, Refusal};
-use super::channel::{ChannelId, Channels, Instance, Source};
+use super::channel::{Channel, ChannelId, Channels, Instance, Source};
 use super::clock::{Clock, Instant};
 use super::quantity::{Quantity, Reference};
 use super::wind::Computer;
@@ -22,6 +22,28 @@ pub struct Sample {
     pub value: f64,
     /// Where its record begins, in bytes of the source.
     pub offset: u64,
+}
+
+/// Where samples go.
+pub trait Sink {
+    /// Hears of a channel, before its first sample.
+    fn channel(&mut self, id: ChannelId, channel: &Channel) {
+        let _ = (id, channel);
+    }
+
+    /// Takes a sample.
+    fn sample(&mut self, sample: Sample);
+}
+
+/// A function as a sink that asks nothing of channels.
+#[derive(Debug)]
+pub(super) struct Each<'a, F>(pub(super) &'a mut F);
+
+impl<F: FnMut(Sample)> Sink for Each<'_, F> {
+    #[inline]
+    fn sample(&mut self, sample: Sample) {
+        (self.0)(sample);
+    }
 }
 
 /// One value of a record, before it is known to be usable.
@@ -121,6 +143,8 @@ pub(super) struct Log {
     pub(super) line: u64,
     pub(super) notices: Vec<Notice>,
     computer: Computer,
+    /// Channels that the sink has heard of.
+    announced: usize,
 }
 
 impl Log {
@@ -132,6 +156,7 @@ impl Log {
             line: 0,
             notices: Vec::new(),
             computer: Computer::default(),
+            announced: 0,
         }
     }
 
@@ -143,9 +168,9 @@ impl Log {
         source: Source,
         values: &Values,
         offset: u64,
-        emit: &mut impl FnMut(Sample),
+        sink: &mut impl Sink,
     ) {
-        match self.take(kind, source, values, offset, emit) {
+        match self.take(kind, source, values, offset, sink) {
             Ok(()) => self.ledger.used(kind),
             Err(why) => self.ledger.refused(kind, why, self.line),
         }
@@ -159,7 +184,7 @@ impl Log {
         source: Source,
         values: &Values,
         offset: u64,
-        emit: &mut impl FnMut(Sample),
+        sink: &mut impl Sink,
     ) -> Result<(), Refusal> {
         let list = values.list();
         let out_of_range = list.iter().filter(|v| !v.quantity.holds(v.value)).count();
@@ -189,9 +214,9 @@ impl Log {
                 self.ledger.value_refused(kind, Refusal::TooMany, self.line);
                 continue;
             };
-            self.out(Sample { channel, quantity: value.quantity, at, value: value.value, offset }, emit);
+            self.out(Sample { channel, quantity: value.quantity, at, value: value.value, offset }, sink);
             if heard_by_computer(value.quantity) {
-                self.compute(source, *value, at, offset, emit);
+                self.compute(source, *value, at, offset, sink);
             }
         }
         Ok(())
@@ -207,10 +232,21 @@ impl Log {
     }
 
     #[inline]
-    fn out(&mut self, sample: Sample, emit: &mut impl FnMut(Sample)) {
+    fn out(&mut self, sample: Sample, sink: &mut impl Sink) {
         self.clock.count(sample.at);
         self.ledger.values += 1;
-        emit(sample);
+        if sample.channel.index() >= self.announced {
+            self.announce(sink);
+        }
+        sink.sample(sample);
+    }
+
+    #[cold]
+    fn announce(&mut self, sink: &mut impl Sink) {
+        for (index, channel) in self.channels.list().iter().enumerate().skip(self.announced) {
+            sink.channel(ChannelId(index as u16), channel);
+        }
+        self.announced = self.channels.list().len();
     }
 
     fn compute(
@@ -219,13 +255,13 @@ impl Log {
         value: Value,
         at: Option<Instant>,
         offset: u64,
-        emit: &mut impl FnMut(Sample),
+        sink: &mut impl Sink,
     ) {
         let record = self.ledger.records;
         let computed = self.computer.hear(source, value.quantity, value.reference, value.value, at, record);
         for (quantity, reference, value) in computed.into_iter().flatten().flatten() {
             if let Some(channel) = Computer::channel(&mut self.channels, quantity, reference) {
-                self.out(Sample { channel, quantity, at, value, offset }, emit);
+                self.out(Sample { channel, quantity, at, value, offset }, sink);
             }
         }
     }

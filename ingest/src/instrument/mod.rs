@@ -30,7 +30,7 @@ pub mod wind;
 pub use account::{Account, Refusal, Refused};
 pub use channel::{Channel, ChannelId};
 pub use clock::{ClockReport, Instant, TimeBasis};
-pub use log::Sample;
+pub use log::{Sample, Sink};
 pub use minute::{Minute, Minutes};
 pub use quantity::{Quantity, Reference};
 pub use sniff::sniff;
@@ -103,8 +103,7 @@ pub struct Parsed {
 
 /// Reads a log that is in memory.
 pub fn parse(kind: Kind, bytes: &[u8], hints: &Hints, emit: &mut impl FnMut(Sample)) -> Parsed {
-    let source = Whole(bytes);
-    read_from(kind, source, hints, &[], emit)
+    read_from(kind, Whole(bytes), hints, &[], &mut log::Each(emit))
 }
 
 /// Reads a log from a stream, a piece at a time, in bounded memory; `columns` map what a table's header leaves open.
@@ -115,9 +114,9 @@ pub fn read(
     source: impl Read,
     hints: &Hints,
     columns: &[Column],
-    emit: &mut impl FnMut(Sample),
+    sink: &mut impl Sink,
 ) -> Parsed {
-    read_from(kind, Stream(source), hints, columns, emit)
+    read_from(kind, Stream(source), hints, columns, sink)
 }
 
 /// Bytes of a stream that are looked at together.
@@ -179,32 +178,46 @@ fn read_from(
     source: impl Pieces,
     hints: &Hints,
     columns: &[Column],
-    emit: &mut impl FnMut(Sample),
+    sink: &mut impl Sink,
 ) -> Parsed {
     match kind {
         Kind::Nmea0183 => {
             let mut reader = nmea0183::Reader::new(hints);
-            source.pieces(|piece| reader.feed(piece, emit));
+            source.pieces(|piece| reader.feed(piece, sink));
             reader.close()
         }
         Kind::Nmea2000 => {
             let mut reader = n2k::Reader::new(hints);
-            source.pieces(|piece| reader.feed(piece, emit));
+            source.pieces(|piece| reader.feed(piece, sink));
             reader.close()
         }
         Kind::SignalK => {
             let mut reader = signalk::Reader::new(hints);
-            source.pieces(|piece| reader.feed(piece, emit));
+            source.pieces(|piece| reader.feed(piece, sink));
             reader.close()
         }
-        Kind::Gpx => gpx::read(source.stream(), hints, emit),
-        Kind::Table => table::read(source.stream(), hints, columns, emit),
+        Kind::Gpx => gpx::read(source.stream(), hints, sink),
+        Kind::Table => table::read(source.stream(), hints, columns, sink),
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A sink that knows each channel before its first sample.
+    struct Heard<'a>(&'a mut Vec<Sample>);
+
+    impl Sink for Heard<'_> {
+        fn channel(&mut self, id: ChannelId, channel: &Channel) {
+            assert!(!channel.source.is_empty());
+            assert!(self.0.iter().all(|sample| sample.channel.index() < id.index()));
+        }
+
+        fn sample(&mut self, sample: Sample) {
+            self.0.push(sample);
+        }
+    }
 
     /// A stream that gives a few bytes at a time reads the same as the whole.
     #[test]
@@ -238,7 +251,7 @@ mod tests {
             let (mut whole, mut pieces) = (Vec::new(), Vec::new());
             let hints = Hints::default();
             let of_whole = parse(kind, bytes, &hints, &mut |sample| whole.push(sample));
-            let of_pieces = read(kind, Trickle(bytes), &hints, &[], &mut |sample| pieces.push(sample));
+            let of_pieces = read(kind, Trickle(bytes), &hints, &[], &mut Heard(&mut pieces));
             assert_eq!(of_whole.account, of_pieces.account, "{kind}");
             assert!(whole == pieces && !whole.is_empty(), "{kind}");
         }

@@ -18,7 +18,7 @@ use memchr::memchr_iter;
 
 use super::account::{Kindred, Refusal};
 use super::channel::{SmallMap, Source};
-use super::log::{Log, Sample, Values};
+use super::log::{Log, Sink, Values};
 use super::{Kind, Parsed};
 use crate::Hints;
 use fast::{Lost, Outcome, Parts};
@@ -49,7 +49,7 @@ impl Reader {
     }
 
     /// Reads a piece of the log, which ends with a line's end if it can.
-    pub(super) fn feed(&mut self, bytes: &[u8], emit: &mut impl FnMut(Sample)) {
+    pub(super) fn feed(&mut self, bytes: &[u8], sink: &mut impl Sink) {
         let mut start = 0;
         for end in memchr_iter(b'\n', bytes).chain(std::iter::once(bytes.len())) {
             if start == bytes.len() {
@@ -59,13 +59,13 @@ impl Reader {
                 self.log.line += 1;
             }
             self.within_line = end == bytes.len();
-            self.line(&bytes[start..end], self.offset + start as u64, emit);
+            self.line(&bytes[start..end], self.offset + start as u64, sink);
             start = end + 1;
         }
         self.offset += bytes.len() as u64;
     }
 
-    fn line(&mut self, line: &[u8], offset: u64, emit: &mut impl FnMut(Sample)) {
+    fn line(&mut self, line: &[u8], offset: u64, sink: &mut impl Sink) {
         self.log.clock.begin();
         let line = line.trim_ascii();
         match line.first() {
@@ -85,7 +85,7 @@ impl Reader {
             return self.log.ledger.ignored(kind);
         }
         if frame.data().len() > 8 || !fast::comes_in_parts(frame.pgn) {
-            return self.message(frame.pgn, frame.source, frame.data(), 1, offset, emit);
+            return self.message(frame.pgn, frame.source, frame.data(), 1, offset, sink);
         }
         let (ledger, line) = (&mut self.log.ledger, self.log.line);
         let outcome = self.parts.take(frame.pgn, frame.source, frame.data(), line, |lost| {
@@ -97,26 +97,18 @@ impl Reader {
             Outcome::Waits => {}
             Outcome::Stray => self.log.ledger.refused(kind, Refusal::Incomplete, self.log.line),
             Outcome::Whole { bytes, length, frames } => {
-                self.message(frame.pgn, frame.source, &bytes[..length], frames, offset, emit);
+                self.message(frame.pgn, frame.source, &bytes[..length], frames, offset, sink);
             }
         }
     }
 
     /// Reads a whole message, which `frames` lines were needed for; all of them fare as it does.
-    fn message(
-        &mut self,
-        pgn: u32,
-        source: u8,
-        data: &[u8],
-        frames: u32,
-        offset: u64,
-        emit: &mut impl FnMut(Sample),
-    ) {
+    fn message(&mut self, pgn: u32, source: u8, data: &[u8], frames: u32, offset: u64, sink: &mut impl Sink) {
         let kind = kind(pgn);
         self.values.clear();
         let outcome = match self.source(pgn, source) {
             Some(source) => group::read(pgn, data, &mut self.values, &mut self.log.channels)
-                .and_then(|()| self.log.take(kind, source, &self.values, offset, emit)),
+                .and_then(|()| self.log.take(kind, source, &self.values, offset, sink)),
             None => Err(Refusal::TooMany),
         };
         for _ in 0..frames {

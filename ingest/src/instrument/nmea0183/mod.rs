@@ -28,7 +28,7 @@ use memchr::memchr_iter;
 
 use super::account::{Kindred, Refusal};
 use super::channel::Source;
-use super::log::{Log, Sample, Told, Values};
+use super::log::{Log, Sink, Told, Values};
 use super::stamp::Stamp;
 use super::{Kind, Parsed};
 use crate::Hints;
@@ -60,19 +60,19 @@ impl Reader {
     }
 
     /// Reads a piece of the log, which ends with a line's end if it can.
-    pub(super) fn feed(&mut self, bytes: &[u8], emit: &mut impl FnMut(Sample)) {
+    pub(super) fn feed(&mut self, bytes: &[u8], sink: &mut impl Sink) {
         if !self.begun {
             self.begun = true;
             self.look_ahead(&bytes[..bytes.len().min(HEAD)]);
         }
         let mut start = 0;
         for end in memchr_iter(b'\n', bytes) {
-            self.line(&bytes[start..end], start, true, emit);
+            self.line(&bytes[start..end], start, true, sink);
             self.within_line = false;
             start = end + 1;
         }
         if start < bytes.len() {
-            self.line(&bytes[start..], start, false, emit);
+            self.line(&bytes[start..], start, false, sink);
             self.within_line = true;
         }
         self.offset += bytes.len() as u64;
@@ -135,7 +135,7 @@ impl Reader {
     }
 
     #[inline]
-    fn line(&mut self, line: &[u8], start: usize, whole_line: bool, emit: &mut impl FnMut(Sample)) {
+    fn line(&mut self, line: &[u8], start: usize, whole_line: bool, sink: &mut impl Sink) {
         if !self.within_line {
             self.log.line += 1;
         }
@@ -145,13 +145,13 @@ impl Reader {
             line => line,
         };
         match cut::whole(line) {
-            Some(body) => self.sentence(body, self.offset + start as u64, emit),
-            None => self.odd_line(line, start, whole_line, emit),
+            Some(body) => self.sentence(body, self.offset + start as u64, sink),
+            None => self.odd_line(line, start, whole_line, sink),
         }
     }
 
     #[inline(never)]
-    fn odd_line(&mut self, line: &[u8], start: usize, whole_line: bool, emit: &mut impl FnMut(Sample)) {
+    fn odd_line(&mut self, line: &[u8], start: usize, whole_line: bool, sink: &mut impl Sink) {
         let line = line.trim_ascii_end();
         if line.is_empty() {
             return self.log.ledger.blank();
@@ -174,10 +174,10 @@ impl Reader {
                 kind[1..1 + formatter.len()].copy_from_slice(formatter);
                 self.log.ledger.ignored(Kindred::new(&kind));
             }
-            Part::Sentence { body, at, .. } => self.sentence(body, base + at as u64, emit),
+            Part::Sentence { body, at, .. } => self.sentence(body, base + at as u64, sink),
             Part::Unchecked { body, at, .. } => {
                 if self.unchecked {
-                    self.sentence(body, base + at as u64, emit);
+                    self.sentence(body, base + at as u64, sink);
                 } else {
                     self.log.ledger.refused(kind_of(body), Refusal::NoChecksum, self.log.line);
                 }
@@ -193,7 +193,7 @@ impl Reader {
     }
 
     #[inline]
-    fn sentence(&mut self, body: &[u8], offset: u64, emit: &mut impl FnMut(Sample)) {
+    fn sentence(&mut self, body: &[u8], offset: u64, sink: &mut impl Sink) {
         let Some((source, formatter, rest)) = address(body) else {
             return self.log.ledger.ignored(kind_of(body));
         };
@@ -231,7 +231,7 @@ impl Reader {
             _ => return self.log.ledger.ignored(kind),
         };
         match read {
-            Ok(()) => self.log.give(kind, source, &self.values, offset, emit),
+            Ok(()) => self.log.give(kind, source, &self.values, offset, sink),
             Err(why) => self.log.ledger.refused(kind, why, self.log.line),
         }
     }

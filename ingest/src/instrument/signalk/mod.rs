@@ -21,7 +21,7 @@ use memchr::memchr_iter;
 use self::json::{Delta, Entry, Sent};
 use self::path::Rule;
 use super::account::{Kindred, Refusal};
-use super::log::{Log, Sample, Values};
+use super::log::{Log, Sink, Values};
 use super::quantity::{DEG_PER_RAD, Quantity, Reference};
 use super::{Kind, Parsed, stamp};
 use crate::Hints;
@@ -62,7 +62,7 @@ impl Reader {
     }
 
     /// Reads a piece of the log, which ends with a line's end if it can.
-    pub(super) fn feed(&mut self, bytes: &[u8], emit: &mut impl FnMut(Sample)) {
+    pub(super) fn feed(&mut self, bytes: &[u8], sink: &mut impl Sink) {
         if !self.begun {
             self.begun = true;
             self.own = own_boat(&bytes[..bytes.len().min(HEAD)]);
@@ -76,13 +76,13 @@ impl Reader {
                 self.log.line += 1;
             }
             self.within_line = end == bytes.len();
-            self.line(&bytes[start..end], self.offset + start as u64, emit);
+            self.line(&bytes[start..end], self.offset + start as u64, sink);
             start = end + 1;
         }
         self.offset += bytes.len() as u64;
     }
 
-    fn line(&mut self, line: &[u8], offset: u64, emit: &mut impl FnMut(Sample)) {
+    fn line(&mut self, line: &[u8], offset: u64, sink: &mut impl Sink) {
         self.log.clock.begin();
         let line = line.trim_ascii();
         if line.is_empty() {
@@ -108,7 +108,7 @@ impl Reader {
         }
         let mut outcome = Err(None);
         for n in 0..self.delta.updates.len() {
-            match (self.update(n, offset, emit), outcome) {
+            match (self.update(n, offset, sink), outcome) {
                 (Ok(()), _) => outcome = Ok(()),
                 (Err(why @ Some(_)), Err(None)) => outcome = Err(why),
                 _ => {}
@@ -122,12 +122,7 @@ impl Reader {
     }
 
     /// Gives an update's values out; `Err(None)` where it has none that are read here.
-    fn update(
-        &mut self,
-        number: usize,
-        offset: u64,
-        emit: &mut impl FnMut(Sample),
-    ) -> Result<(), Option<Refusal>> {
+    fn update(&mut self, number: usize, offset: u64, sink: &mut impl Sink) -> Result<(), Option<Refusal>> {
         let update = self.delta.updates[number];
         self.values.clear();
         // The values of one update may come from anywhere in the boat.
@@ -148,7 +143,7 @@ impl Reader {
             sender => sender,
         };
         let source = self.log.channels.source(sender).ok_or(Some(Refusal::TooMany))?;
-        self.log.take(Kindred::new(b"delta"), source, &self.values, offset, emit).map_err(Some)
+        self.log.take(Kindred::new(b"delta"), source, &self.values, offset, sink).map_err(Some)
     }
 
     /// Reads one path's value; false where the path is not read here.

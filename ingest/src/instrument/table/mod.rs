@@ -20,7 +20,7 @@ use header::{Means, Measure, TimePart};
 use super::account::{Kindred, Refusal};
 use super::channel::{Instance, Source};
 use super::limited::Limited;
-use super::log::{Log, Sample, Values};
+use super::log::{Log, Sink, Values};
 use super::quantity::{Quantity, Reference};
 use super::stamp::{DAY, Stamp};
 use super::{Kind, Parsed};
@@ -183,13 +183,13 @@ fn text(cell: &[u8]) -> std::borrow::Cow<'_, str> {
     }
 }
 
-struct Table<'a, F> {
+struct Table<'a, S> {
     log: Log,
     values: Values,
     layout: Layout,
     /// The channel's sender of each column: its header.
     sources: Vec<Option<(Source, Instance)>>,
-    emit: &'a mut F,
+    sink: &'a mut S,
 }
 
 /// Reads a table.
@@ -197,7 +197,7 @@ pub(super) fn read(
     mut source: impl BufRead,
     hints: &Hints,
     mapped: &[Column],
-    emit: &mut impl FnMut(Sample),
+    sink: &mut impl Sink,
 ) -> Parsed {
     let mut log = Log::new(hints);
     let mut head = Vec::new();
@@ -218,7 +218,7 @@ pub(super) fn read(
         log.ledger.refused(Kindred::NONE, Refusal::Junk, 1);
         return log.close(Kind::Table);
     };
-    let mut table = Table { log, values: Values::new(), sources: Vec::new(), layout, emit };
+    let mut table = Table { log, values: Values::new(), sources: Vec::new(), layout, sink };
     table.begin();
     let whole = Cursor::new(&head[mark..]).chain(source);
     let mut rows = reader(Limited::new(whole), table.layout.delimiter);
@@ -246,7 +246,7 @@ pub(super) fn read(
     table.log.close(Kind::Table)
 }
 
-impl<F: FnMut(Sample)> Table<'_, F> {
+impl<S: Sink> Table<'_, S> {
     /// Names the channels, and says what was not certain of the layout.
     fn begin(&mut self) {
         let layout = &self.layout;
@@ -337,7 +337,7 @@ impl<F: FnMut(Sample)> Table<'_, F> {
                 (Some((source, instance)), Some(value)) => {
                     self.values.clear();
                     self.values.put_instance(measure.quantity, measure.reference, *instance, value);
-                    self.log.take(kind, *source, &self.values, offset, self.emit)
+                    self.log.take(kind, *source, &self.values, offset, self.sink)
                 }
             };
             match outcome {

@@ -6,6 +6,7 @@ use std::path::Path;
 use proptest::prelude::*;
 
 use super::*;
+use crate::instrument::log::{Each, Sample};
 use crate::instrument::stamp::show;
 use crate::instrument::{TimeBasis, parse};
 
@@ -109,7 +110,7 @@ fn mapped_columns() {
     }];
     let mut samples = Vec::new();
     let file = b"t,ch3\n1,220\n";
-    let parsed = read(&file[..], &Hints::default(), &mapped, &mut |sample| samples.push(sample));
+    let parsed = read(&file[..], &Hints::default(), &mapped, &mut Each(&mut |sample| samples.push(sample)));
     assert_eq!(parsed.channels[0].instance, "drogue");
     assert!((samples[0].value - 2.157_463).abs() < 1e-6);
     let (parsed, samples) = read_table(file, "");

@@ -3,6 +3,7 @@
 use proptest::prelude::*;
 
 use super::{named, read, summed};
+use crate::instrument::log::Each;
 use crate::instrument::stamp::show;
 use crate::instrument::{Refusal, TimeBasis};
 
@@ -148,7 +149,7 @@ fn one_endless_line() {
     for unit in [&b"x"[..], b"$", b"$GPRMC,", b"\\", b"\\s:", b"!AIVDM,"] {
         let line = unit.repeat((64 << 20) / unit.len() / 6);
         let mut values = 0;
-        reader.feed(&line, &mut |_| values += 1);
+        reader.feed(&line, &mut Each(&mut |_| values += 1));
         assert_eq!(values, 0);
     }
     let parsed = reader.close();
@@ -218,8 +219,8 @@ proptest! {
         let (whole, samples) = read(&log, "2026-05-09.log");
         let mut reader = super::super::Reader::new(&crate::Hints { name: "2026-05-09.log".into(), ..Default::default() });
         let mut pieces = Vec::new();
-        reader.feed(&log[..cut], &mut |sample| pieces.push(sample));
-        reader.feed(&log[cut..], &mut |sample| pieces.push(sample));
+        reader.feed(&log[..cut], &mut Each(&mut |sample| pieces.push(sample)));
+        reader.feed(&log[cut..], &mut Each(&mut |sample| pieces.push(sample)));
         prop_assert_eq!(reader.close().account, whole.account);
         prop_assert_eq!(pieces, samples);
     }
