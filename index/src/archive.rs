@@ -1,7 +1,10 @@
 //! Every source, byte for byte: `sources/ab/ab12….zst`, compressed, read-only once written.
 
 use std::fs;
+use std::io::{self, BufReader, Read};
 use std::path::{Path, PathBuf};
+
+use sha2::{Digest, Sha256};
 
 use crate::disk;
 use crate::error::{Error, Result, at};
@@ -62,6 +65,58 @@ impl Archive {
         Ok(bytes)
     }
 
+    /// Keeps a file's bytes under their hash without holding them in memory; gives the hash and the size. Returns when
+    /// they are on the disk. `wanted` is asked with the hash whether to keep them at all.
+    pub(crate) fn keep_file(
+        &self,
+        file: &Path,
+        wanted: impl Fn(&SourceId) -> bool,
+    ) -> Result<(SourceId, u64)> {
+        let from = fs::File::open(file).map_err(at("open", file))?;
+        // The hash is known at the end only; until then the bytes lie under a temporary name in any of the folders.
+        let (unfinished, (id, size)) = disk::write_unfinished(&self.folder.join("00"), |into| {
+            let mut hashing = Hashing::new(BufReader::with_capacity(1 << 20, from));
+            zstd::stream::copy_encode(&mut hashing, into, LEVEL)?;
+            Ok(hashing.finish())
+        })?;
+        if wanted(&id) && !(self.has(&id) && self.is_whole(&id)) {
+            let path = self.path(&id);
+            disk::remove(&path)?;
+            disk::finish_whole(unfinished, &path, true)?;
+        }
+        Ok((id, size))
+    }
+
+    /// A source's bytes as a stream; whether they are the right ones shows at its end ([`Hashing::finish`]).
+    pub(crate) fn open(&self, id: &SourceId) -> Result<Hashing<impl Read + use<>>> {
+        let path = self.path(id);
+        let file = fs::File::open(&path).map_err(at("read", &path))?;
+        Ok(Hashing::new(zstd::Decoder::new(file).map_err(at("unpack", &path))?))
+    }
+
+    /// The first bytes of a source, `most` of them at most.
+    pub(crate) fn head(&self, id: &SourceId, most: usize) -> Result<Vec<u8>> {
+        let mut head = Vec::new();
+        self.open(id)?.take(most as u64).read_to_end(&mut head).map_err(at("unpack", &self.path(id)))?;
+        Ok(head)
+    }
+
+    /// What the first bytes of a source would be called if they were a source.
+    pub(crate) fn starts(&self, id: &SourceId, length: u64) -> Result<SourceId> {
+        let mut start = Hashing::new(self.open(id)?.take(length));
+        io::copy(&mut start, &mut io::sink()).map_err(at("unpack", &self.path(id)))?;
+        Ok(start.finish().0)
+    }
+
+    fn is_whole(&self, id: &SourceId) -> bool {
+        let whole = || -> Result<bool> {
+            let mut stream = self.open(id)?;
+            std::io::copy(&mut stream, &mut std::io::sink()).map_err(at("unpack", &self.path(id)))?;
+            Ok(stream.finish().0 == *id)
+        };
+        whole().unwrap_or(false)
+    }
+
     /// Destroys a source's bytes.
     pub(crate) fn erase(&self, id: &SourceId) -> Result<()> {
         let path = self.path(id);
@@ -94,6 +149,34 @@ impl Archive {
         }
         listing.sources.sort();
         Ok(listing)
+    }
+}
+
+/// A stream that hashes what goes through it.
+#[derive(Debug)]
+pub(crate) struct Hashing<R> {
+    inner: R,
+    hash: Sha256,
+    size: u64,
+}
+
+impl<R: Read> Hashing<R> {
+    pub(crate) fn new(inner: R) -> Self {
+        Self { inner, hash: Sha256::new(), size: 0 }
+    }
+
+    /// The hash and the number of bytes so far.
+    pub(crate) fn finish(self) -> (SourceId, u64) {
+        (SourceId::from_digest(self.hash.finalize().into()), self.size)
+    }
+}
+
+impl<R: Read> Read for Hashing<R> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let length = self.inner.read(into)?;
+        self.hash.update(&into[..length]);
+        self.size += length as u64;
+        Ok(length)
     }
 }
 
@@ -139,6 +222,51 @@ mod tests {
             assert!(fs::metadata(archive.path(&id)).unwrap().permissions().readonly());
         }
         assert_eq!(archive.list().unwrap().sources.len(), 3);
+    }
+
+    #[test]
+    fn files_are_kept_as_their_bytes_are() {
+        let (folder, archive) = archive();
+        let bytes = b"$WIMWV,57.5,R,13.0,N,A*26\r\n".repeat(100_000);
+        let file = folder.path().join("boat.log");
+        fs::write(&file, &bytes).unwrap();
+        let id = SourceId::of(&bytes);
+        assert_eq!(archive.keep_file(&file, |_| false).unwrap(), (id, bytes.len() as u64));
+        assert!(!archive.has(&id) && archive.list().unwrap().unfinished.is_empty());
+        for _ in 0..2 {
+            assert_eq!(archive.keep_file(&file, |_| true).unwrap(), (id, bytes.len() as u64));
+            assert_eq!(archive.read(&id).unwrap(), bytes);
+            assert!(fs::metadata(archive.path(&id)).unwrap().permissions().readonly());
+            assert_eq!(archive.list().unwrap().sources, [id]);
+        }
+        assert_eq!(archive.head(&id, 6).unwrap(), b"$WIMWV");
+        // A damaged copy is mended.
+        disk::remove(&archive.path(&id)).unwrap();
+        fs::write(archive.path(&id), b"something else").unwrap();
+        archive.keep_file(&file, |_| true).unwrap();
+        assert_eq!(archive.read(&id).unwrap(), bytes);
+    }
+
+    #[test]
+    fn a_file_is_kept_whole_or_not_at_all() {
+        let (folder, archive) = archive();
+        let file = folder.path().join("boat.log");
+        fs::write(&file, b"words").unwrap();
+        let id = SourceId::of(b"words");
+        for kind in [fault::Kind::Full, fault::Kind::Denied, fault::Kind::Fail] {
+            for at in 1.. {
+                fault::set(folder.path(), at, kind);
+                let kept = archive.keep_file(&file, |_| true);
+                if fault::clear(folder.path()) < at {
+                    kept.unwrap();
+                    break;
+                }
+                assert!(kept.is_err(), "the fault at operation {at} shows");
+                assert!(!archive.has(&id) || archive.read(&id).unwrap() == b"words");
+                archive.erase(&id).unwrap();
+            }
+            archive.erase(&id).unwrap();
+        }
     }
 
     #[test]

@@ -15,7 +15,10 @@
 //! A release build does not look.
 
 use std::fs::{self, File, OpenOptions};
+use std::io::Write;
 use std::path::Path;
+
+use tempfile::NamedTempFile;
 
 use crate::error::{Result, at};
 
@@ -31,11 +34,34 @@ pub(crate) fn make_folder(path: &Path) -> Result<()> {
 /// With `read_only` the file can not be written to afterwards.
 pub(crate) fn write_whole(path: &Path, bytes: &[u8], read_only: bool) -> Result<()> {
     let folder = path.parent().unwrap_or(Path::new("."));
-    make_folder(folder)?;
-    let mut temporary = fault::point(path)
-        .and_then(|()| tempfile::Builder::new().prefix(TEMPORARY).tempfile_in(folder))
-        .map_err(at("make a temporary file in", folder))?;
+    let mut temporary = unfinished(folder, path)?;
     fault::write(temporary.as_file_mut(), path, bytes).map_err(at("write", path))?;
+    finish_whole(temporary, path, read_only)
+}
+
+/// Writes a file of bytes that come as they come, under a temporary name in a folder; [`finish_whole`] gives it its
+/// name, dropping it removes it. `fill` writes them.
+pub(crate) fn write_unfinished<T>(
+    folder: &Path,
+    fill: impl FnOnce(&mut dyn Write) -> std::io::Result<T>,
+) -> Result<(NamedTempFile, T)> {
+    let mut temporary = unfinished(folder, folder)?;
+    let mut into = Through { file: temporary.as_file_mut(), folder };
+    let filled = fill(&mut into).map_err(at("write a file in", folder))?;
+    Ok((temporary, filled))
+}
+
+fn unfinished(folder: &Path, path: &Path) -> Result<NamedTempFile> {
+    make_folder(folder)?;
+    fault::point(path)
+        .and_then(|()| tempfile::Builder::new().prefix(TEMPORARY).tempfile_in(folder))
+        .map_err(at("make a temporary file in", folder))
+}
+
+/// Gives a file that was written under a temporary name its own: synced, renamed, folder synced.
+pub(crate) fn finish_whole(temporary: NamedTempFile, path: &Path, read_only: bool) -> Result<()> {
+    let folder = path.parent().unwrap_or(Path::new("."));
+    make_folder(folder)?;
     if read_only {
         let mut permissions = temporary.as_file().metadata().map_err(at("look at", path))?.permissions();
         permissions.set_readonly(true);
@@ -46,6 +72,23 @@ pub(crate) fn write_whole(path: &Path, bytes: &[u8], read_only: bool) -> Result<
         .and_then(|()| temporary.persist(path).map(drop).map_err(|e| e.error))
         .map_err(at("rename a temporary file to", path))?;
     sync_folder(folder)
+}
+
+/// A file written to a piece at a time.
+struct Through<'a> {
+    file: &'a mut File,
+    folder: &'a Path,
+}
+
+impl Write for Through<'_> {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        fault::write(self.file, self.folder, bytes)?;
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
 }
 
 /// How the names of unfinished files begin.

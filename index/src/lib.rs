@@ -48,5 +48,7 @@ pub use record::{Record, SourceState};
 pub use same::words_agree;
 pub use search::{Document, DocumentKind, Find, Found, Hit, Search, Word};
 pub use source::{NotAHash, SourceId};
-pub use store::{Asked, Counts, SourceRow, Store, Stored, StoredNotice, StoredReading, StoredTrial, With};
+pub use store::{
+    Asked, ChannelRow, Counts, Gap, SourceRow, Store, Stored, StoredNotice, StoredReading, StoredTrial, With,
+};
 pub use writer::Writer;

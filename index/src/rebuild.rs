@@ -19,13 +19,13 @@ use crate::device;
 use crate::disk;
 use crate::error::{Error, Result, at, db};
 use crate::home::Home;
-use crate::learned::{self, taught};
+use crate::learned::taught;
 use crate::lines;
 use crate::lock;
 use crate::record::{Record, SourceState};
 use crate::search::keep;
 use crate::source::SourceId;
-use crate::store::{self, put, set_meta};
+use crate::store::{self, channel, put, set_meta};
 use crate::writer::{put_arrival, put_decisions, put_source};
 
 /// What a rebuild did.
@@ -168,7 +168,7 @@ async fn fill(conn: &mut SqliteConnection, home: &Home, rebuilt: &mut Rebuilt) -
                 if erased {
                     return Ok(None);
                 }
-                archive.read(&source).map(|bytes| Some(learned::read(&bytes, &hints, &taught)))
+                channel::note(&archive, &source, &hints, &taught).map(Some)
             });
             queue.push_back((source, task));
         }
@@ -187,6 +187,8 @@ async fn fill(conn: &mut SqliteConnection, home: &Home, rebuilt: &mut Rebuilt) -
         put_source(conn, &rebuilt.record, &source, note.is_some(), note.as_ref()).await?;
         if let Some(note) = note {
             put::note(conn, &source, &note).await?;
+            let hints = rebuilt.record.options(&source).map(|arrival| arrival.hints()).unwrap_or_default();
+            channel::put(conn, &home.archive(), &source, &note.format, &hints).await?;
             rebuilt.sources += 1;
         }
     }

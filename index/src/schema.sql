@@ -175,6 +175,59 @@ CREATE TABLE notice (
     PRIMARY KEY (source, n)
 ) STRICT, WITHOUT ROWID;
 
+-- One quantity from one sender of the boat's instruments. Its key is 48 bits of a hash of the other columns, so it is
+-- the same on every device.
+CREATE TABLE channel (
+    channel INTEGER PRIMARY KEY,
+    quantity TEXT NOT NULL,
+    reference TEXT NOT NULL,
+    sender TEXT NOT NULL,
+    instance TEXT NOT NULL,
+    unit TEXT NOT NULL
+) STRICT;
+
+-- What an instrument log holds of a channel: minutes since 1970 UTC of its first and last sample, and how many of both.
+CREATE TABLE span (
+    source INTEGER NOT NULL REFERENCES source,
+    channel INTEGER NOT NULL REFERENCES channel,
+    first INTEGER NOT NULL,
+    last INTEGER NOT NULL,
+    minutes INTEGER NOT NULL,
+    samples INTEGER NOT NULL,
+    PRIMARY KEY (source, channel)
+) STRICT, WITHOUT ROWID;
+
+-- A channel over one minute. Laid out for reading one channel over months: its minutes stand side by side. Directions
+-- are counted from the minute's first sample, so min <= mean <= max even over north; sin and cos are the means of
+-- their vectors, and NULL for other quantities. No references are enforced, as a look-up a row would take longer than
+-- the row; span has them.
+CREATE TABLE minute (
+    channel INTEGER NOT NULL,
+    minute INTEGER NOT NULL,
+    source INTEGER NOT NULL,
+    count INTEGER NOT NULL,
+    min REAL NOT NULL,
+    mean REAL NOT NULL,
+    max REAL NOT NULL,
+    sin REAL,
+    cos REAL,
+    PRIMARY KEY (channel, minute, source)
+) STRICT, WITHOUT ROWID;
+
+-- The same by the hour, for months and years at a glance.
+CREATE TABLE hour (
+    channel INTEGER NOT NULL,
+    hour INTEGER NOT NULL,
+    source INTEGER NOT NULL,
+    count INTEGER NOT NULL,
+    min REAL NOT NULL,
+    mean REAL NOT NULL,
+    max REAL NOT NULL,
+    sin REAL,
+    cos REAL,
+    PRIMARY KEY (channel, hour, source)
+) STRICT, WITHOUT ROWID;
+
 -- Items of many notes, folded into one matter each, as they stand after all notes and decisions.
 CREATE TABLE matter (
     name TEXT PRIMARY KEY,
@@ -265,6 +318,25 @@ WHERE s.state = 'live';
 CREATE VIEW dues AS
 SELECT d.gear, d.what, d.from_day, d.until_day, d.said AS words, s.name AS source, s.hash
 FROM due d JOIN source s USING (source)
+WHERE s.state = 'live';
+
+-- The boat's instruments: what there is of each channel.
+CREATE VIEW channels AS
+SELECT c.quantity, c.reference, c.unit, c.sender, c.instance,
+    strftime('%Y-%m-%d %H:%MZ', min(p.first) * 60, 'unixepoch') AS first_utc,
+    strftime('%Y-%m-%d %H:%MZ', max(p.last) * 60, 'unixepoch') AS last_utc,
+    sum(p.minutes) AS minutes, sum(p.samples) AS samples, count(*) AS logs, c.channel
+FROM channel c JOIN span p USING (channel) JOIN source s USING (source)
+WHERE s.state = 'live'
+GROUP BY c.channel
+ORDER BY c.quantity, c.reference, c.sender, c.instance;
+
+-- Every channel minute by minute.
+CREATE VIEW minutes AS
+SELECT c.quantity, c.reference, c.unit, c.sender, c.instance,
+    strftime('%Y-%m-%d %H:%MZ', m.minute * 60, 'unixepoch') AS time_utc,
+    m.count, m.min, m.mean, m.max, s.name AS source, s.hash, m.channel, m.minute
+FROM minute m JOIN channel c USING (channel) JOIN source s USING (source)
 WHERE s.state = 'live';
 
 -- The skipper's word, with the whole line as it was written.

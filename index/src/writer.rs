@@ -24,7 +24,7 @@ use crate::rebuild;
 use crate::record::{Record, SourceState};
 use crate::search::keep;
 use crate::source::SourceId;
-use crate::store::{self, State, put, set_meta};
+use crate::store::{self, State, channel, put, set_meta};
 
 /// Writes to a home.
 #[derive(Debug)]
@@ -241,6 +241,8 @@ impl Writer {
             put::forget(&mut transaction, source).await?;
             put_source(&mut transaction, &self.record, source, true, Some(note)).await?;
             put::note(&mut transaction, source, note).await?;
+            let hints = self.record.options(source).map(Arrival::hints).unwrap_or_default();
+            channel::put(&mut transaction, &self.home.archive(), source, &note.format, &hints).await?;
             if let Some(line) = line {
                 put_arrival(&mut transaction, line).await?;
             }

@@ -12,6 +12,7 @@ pub mod explain;
 pub mod figure;
 pub mod gear_word;
 pub mod ingested;
+pub mod instruments;
 pub mod notices;
 pub mod open_item;
 pub mod reckon;

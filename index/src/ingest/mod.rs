@@ -3,19 +3,20 @@
 mod take;
 
 use std::collections::{HashSet, VecDeque};
-use std::path::PathBuf;
+use std::io::Read;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::SystemTime;
 
 use chrono::{DateTime, FixedOffset, Utc};
-use leadsman_ingest::{Hints, Note, Notice};
+use leadsman_ingest::{Hints, Note, Notice, instrument};
 use tokio::task::{JoinHandle, spawn_blocking};
 
 use crate::archive::Archive;
 use crate::error::{Error, Result, at};
 use crate::learned::{self, Learned, asks_for_offset, taught};
 use crate::source::SourceId;
-use crate::store::Counts;
+use crate::store::{Counts, channel};
 use crate::writer::Writer;
 
 /// Bytes of sources that may be in memory at a time, besides the one being stored. A single larger file is taken by
@@ -262,11 +263,25 @@ fn read(dump: Dump, archive: &Archive, known: &Known) -> Result<Ready> {
     let Dump { content, path, mut hints, .. } = dump;
     let (bytes, own_path) = match content {
         Content::Bytes(bytes) => (bytes, None),
-        Content::File(path) => {
-            let bytes = std::fs::read(&path).map_err(at("read", &path))?;
-            let modified = std::fs::metadata(&path).and_then(|m| m.modified()).ok();
+        Content::File(file) => {
+            let modified = std::fs::metadata(&file).and_then(|m| m.modified()).ok();
             hints.modified = hints.modified.or_else(|| modified.and_then(to_utc));
-            let full = path.canonicalize().unwrap_or(path);
+            if is_log(&file)? {
+                // A season's log may be larger than the memory: it is kept and read as it streams.
+                let (source, bytes) = archive.keep_file(&file, |id| !known.withdrawn.contains(id))?;
+                let read = !known.withdrawn.contains(&source) && !known.here.contains(&source);
+                let note = if read { Some(channel::note(archive, &source, &hints, &known.taught)?) } else { None };
+                let path = path.unwrap_or_else(|| file.canonicalize().unwrap_or(file));
+                return Ok(Ready {
+                    source,
+                    bytes,
+                    path: Some(path.to_string_lossy().into_owned()),
+                    hints,
+                    note,
+                });
+            }
+            let bytes = std::fs::read(&file).map_err(at("read", &file))?;
+            let full = file.canonicalize().unwrap_or(file);
             (bytes, Some(full))
         }
     };
@@ -279,6 +294,15 @@ fn read(dump: Dump, archive: &Archive, known: &Known) -> Result<Ready> {
     archive.keep(&source, &bytes)?;
     let note = (!known.here.contains(&source)).then(|| learned::read(&bytes, &hints, &known.taught));
     Ok(Ready { source, bytes: size, path, hints, note })
+}
+
+/// Whether a file is an instrument log, by its head.
+fn is_log(file: &Path) -> Result<bool> {
+    let mut head = Vec::new();
+    std::fs::File::open(file)
+        .and_then(|from| from.take(instrument::HEAD as u64).read_to_end(&mut head))
+        .map_err(at("read", file))?;
+    Ok(instrument::sniff(&head).is_some())
 }
 
 /// Whole milliseconds: what an arrival keeps, so that a rebuild reads with the same time.

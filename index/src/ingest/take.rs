@@ -1,18 +1,18 @@
 //! One dump that was read, into the home: known or new, a newer copy or a note of its own.
 
 use chrono::Utc;
-use leadsman_ingest::{Hints, Note};
+use leadsman_ingest::{Hints, Note, instrument};
 use tokio::task::spawn_blocking;
 
 use super::{BY_HAND, Outcome, Ready};
 use crate::arrival::Arrival;
 use crate::error::{Error, Result, db};
-use crate::learned::{self, asks_for_offset, taught};
+use crate::learned::{asks_for_offset, taught};
 use crate::lines::{self, Line};
 use crate::record::SourceState;
 use crate::same::words_agree;
 use crate::source::SourceId;
-use crate::store::Counts;
+use crate::store::{Counts, channel};
 use crate::writer::Writer;
 
 impl Writer {
@@ -122,6 +122,12 @@ impl Writer {
         if self.record.knows(source) && live(source) {
             return Ok(None);
         }
+        let archive = self.home.archive();
+        if archive.has(source) && instrument::sniff(&archive.head(source, instrument::HEAD)?).is_some() {
+            // A log that goes on is the earlier one with more behind it; another under the same name is another.
+            let length = self.record.first_arrival(&earlier).map_or(0, |arrival| arrival.bytes);
+            return Ok((archive.starts(source, length)? == earlier).then_some(earlier));
+        }
         let new: Vec<String> = match note {
             Some(note) => note.utterances.iter().map(|u| u.text.clone()).collect(),
             None => self.words(source).await?,
@@ -150,7 +156,7 @@ impl Writer {
     async fn read_again(&self, source: &SourceId, hints: &Hints) -> Result<Note> {
         let (archive, source, hints) = (self.home.archive(), *source, hints.clone());
         let taught = taught(&self.record);
-        spawn_blocking(move || archive.read(&source).map(|bytes| learned::read(&bytes, &hints, &taught)))
+        spawn_blocking(move || channel::note(&archive, &source, &hints, &taught))
             .await
             .map_err(|e| Error::Task { doing: "read a source again", what: e.to_string() })?
     }

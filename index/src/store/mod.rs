@@ -3,6 +3,7 @@
 //! [`Store`] reads. Writing goes through [`crate::Writer`], which holds the home's lock.
 
 pub(crate) mod ask;
+pub(crate) mod channel;
 pub(crate) mod put;
 pub(crate) mod rows;
 pub(crate) mod take;
@@ -20,6 +21,7 @@ use crate::record::Record;
 use crate::source::SourceId;
 
 pub use ask::{Asked, Counts, SourceRow, StoredNotice, StoredReading, StoredTrial};
+pub use channel::{ChannelRow, Gap};
 pub use take::{Stored, With};
 
 pub(crate) const SCHEMA: &str = include_str!("../schema.sql");

@@ -5,6 +5,7 @@ use sqlx::{AssertSqlSafe, SqliteConnection};
 
 use crate::error::{Result, db};
 use crate::source::SourceId;
+use crate::store::channel;
 use crate::store::rows::{Names, Table, insert};
 
 const UTTERANCE: Table = Table {
@@ -122,7 +123,7 @@ pub(crate) async fn forget(conn: &mut SqliteConnection, source: &SourceId) -> Re
             .await
             .map_err(db("remove findings"))?;
     }
-    Ok(())
+    channel::forget(conn, source).await
 }
 
 /// Stores readings as a source's numbers `first`, `first + 1`, ….

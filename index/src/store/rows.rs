@@ -90,6 +90,17 @@ pub(crate) async fn insert<T>(
     conn: &mut SqliteConnection,
     table: &Table,
     rows: impl IntoIterator<Item = T, IntoIter: ExactSizeIterator>,
+    put: impl FnMut(&mut Values, T),
+) -> Result<()> {
+    upsert(conn, table, "", rows, put).await
+}
+
+/// Inserts all rows; `otherwise` is the clause that says what becomes of a row whose key is there already.
+pub(crate) async fn upsert<T>(
+    conn: &mut SqliteConnection,
+    table: &Table,
+    otherwise: &str,
+    rows: impl IntoIterator<Item = T, IntoIter: ExactSizeIterator>,
     mut put: impl FnMut(&mut Values, T),
 ) -> Result<()> {
     let mut rows = rows.into_iter();
@@ -111,7 +122,7 @@ pub(crate) async fn insert<T>(
             "as many values as columns in {}",
             table.name
         );
-        sqlx::query_with(AssertSqlSafe(statement(table, count)), values.arguments)
+        sqlx::query_with(AssertSqlSafe(statement(table, count, otherwise)), values.arguments)
             .execute(&mut *conn)
             .await
             .map_err(db("insert rows"))?;
@@ -119,7 +130,7 @@ pub(crate) async fn insert<T>(
     Ok(())
 }
 
-fn statement(table: &Table, count: usize) -> String {
+fn statement(table: &Table, count: usize, otherwise: &str) -> String {
     let row = format!("({})", vec!["?"; table.columns.len()].join(","));
     let mut sql = format!("INSERT INTO {} ({}) VALUES ", table.name, table.columns.join(","));
     sql.reserve(count * (row.len() + 1));
@@ -129,5 +140,6 @@ fn statement(table: &Table, count: usize) -> String {
         }
         sql.push_str(&row);
     }
+    sql.push_str(otherwise);
     sql
 }

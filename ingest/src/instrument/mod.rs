@@ -33,7 +33,7 @@ pub use clock::{ClockReport, Instant, TimeBasis};
 pub use log::{Sample, Sink};
 pub use minute::{Minute, Minutes};
 pub use quantity::{Quantity, Reference};
-pub use sniff::sniff;
+pub use sniff::{HEAD, sniff};
 pub use table::Column;
 
 use std::fmt;

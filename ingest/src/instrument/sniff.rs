@@ -6,8 +6,8 @@
 
 use super::{Kind, n2k, nmea0183, signalk, table};
 
-/// Bytes at the head that decide.
-const HEAD: usize = 64 * 1024;
+/// Bytes at the head of a file that [`sniff`] looks at.
+pub const HEAD: usize = 64 * 1024;
 
 /// Tells the format; `None` for what is no instrument log.
 ///
@@ -16,7 +16,7 @@ pub fn sniff(bytes: &[u8]) -> Option<Kind> {
     let head = &bytes[..bytes.len().min(HEAD)];
     // The last line may be cut off by the end of the head.
     let head = match memchr::memrchr(b'\n', head) {
-        Some(end) if bytes.len() > HEAD => &head[..=end],
+        Some(end) if bytes.len() >= HEAD => &head[..=end],
         _ => head,
     };
     if is_gpx(head) {

@@ -1,6 +1,7 @@
 //! The command line: one file a command, each with its arguments and what it prints.
 
 mod budget;
+mod channels;
 mod close;
 mod context;
 mod explain;
@@ -72,6 +73,7 @@ enum Command {
     Ingest(ingest::Ingest),
     Preview(preview::Preview),
     Budget(Box<budget::Budget>),
+    Channels(channels::Channels),
     Reckon(reckon::Reckon),
     Explain(explain::Explain),
     Open(open::Open),
@@ -125,6 +127,7 @@ impl Command {
             Command::Ingest(command) => command.run(context).await,
             Command::Preview(command) => command.run(context).await,
             Command::Budget(command) => command.run(context).await,
+            Command::Channels(command) => command.run(context).await,
             Command::Reckon(command) => command.run(context).await,
             Command::Explain(command) => command.run(context),
             Command::Open(command) => command.run(context).await,
