@@ -32,12 +32,11 @@ fn log() -> &'static [u8] {
     LOG.get_or_init(|| cycles(SIZE))
 }
 
-/// The sentences of the log that the `nmea` crate knows.
+/// The sentences of the log that both know: what the crate alone reads (satellites) would cost only it.
 fn known() -> &'static [u8] {
     static KNOWN: OnceLock<Vec<u8>> = OnceLock::new();
     KNOWN.get_or_init(|| {
-        const KNOWN: [&[u8]; 10] =
-            [b"MWV", b"VHW", b"VTG", b"RMC", b"GGA", b"GLL", b"DPT", b"MTW", b"ZDA", b"GSA"];
+        const KNOWN: [&[u8]; 9] = [b"MWV", b"VHW", b"VTG", b"RMC", b"GGA", b"GLL", b"DPT", b"MTW", b"ZDA"];
         log()
             .split_inclusive(|&b| b == b'\n')
             .filter(|line| KNOWN.contains(&&line[3..6]))

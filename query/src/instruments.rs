@@ -159,8 +159,10 @@ async fn calibrate(store: &Store, rows: &[ChannelRow]) -> Result<Vec<Calibration
     let is = |row: &ChannelRow, quantity, reference| {
         row.channel.quantity == quantity && row.channel.reference == reference
     };
-    let sent: Vec<&ChannelRow> =
-        rows.iter().filter(|row| row.channel.source != "computed" && worth_comparing(row.channel.quantity)).collect();
+    let sent: Vec<&ChannelRow> = rows
+        .iter()
+        .filter(|row| row.channel.source != "computed" && worth_comparing(row.channel.quantity))
+        .collect();
     let mut heading: Option<Vec<Minute>> = None;
     for reference in [Reference::True, Reference::Magnetic, Reference::Unsaid] {
         if let Some(row) = sent.iter().find(|row| is(row, Quantity::Heading, reference)) {
@@ -184,7 +186,8 @@ async fn calibrate(store: &Store, rows: &[ChannelRow]) -> Result<Vec<Calibration
     ] {
         let find = |quantity, reference| sent.iter().copied().find(|row| is(row, quantity, reference));
         if let (Some(a), Some(b)) = (find(through, reference.0), find(over, reference.1)) {
-            let comparison = calibration::compare_over_ground(&minutes(a).await?, &minutes(b).await?, &heading);
+            let comparison =
+                calibration::compare_over_ground(&minutes(a).await?, &minutes(b).await?, &heading);
             found.extend(steady(a, b, comparison));
         }
     }
@@ -208,11 +211,16 @@ fn worth_comparing(quantity: Quantity) -> bool {
 fn steady(a: &ChannelRow, b: &ChannelRow, comparison: Option<Comparison>) -> Option<Calibration> {
     let comparison = comparison.filter(|comparison| comparison.doubt.is_none())?;
     let named = |row: &ChannelRow| {
-        [row.channel.quantity.name(), row.channel.reference.name(), &row.channel.source, &row.channel.instance]
-            .into_iter()
-            .filter(|part| !part.is_empty())
-            .collect::<Vec<_>>()
-            .join(" ")
+        [
+            row.channel.quantity.name(),
+            row.channel.reference.name(),
+            &row.channel.source,
+            &row.channel.instance,
+        ]
+        .into_iter()
+        .filter(|part| !part.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
     };
     let rounded = |value: f64| (value * 1000.0).round() / 1000.0;
     Some(Calibration {
@@ -252,9 +260,13 @@ pub fn show(instruments: &Instruments, screen: &mut Screen) -> io::Result<()> {
         for pair in &instruments.calibration {
             let by = figure::value(pair.offset.abs(), pair.unit);
             let side = if pair.offset > 0.0 { "more" } else { "less" };
-            let factor = pair.factor.map_or_else(String::new, |factor| format!(" (times {})", figure::number(factor)));
+            let factor =
+                pair.factor.map_or_else(String::new, |factor| format!(" (times {})", figure::number(factor)));
             let headings = pair.opposite_pairs.map_or_else(String::new, |pairs| {
-                format!(", on {}", figure::count(pairs, "pair of opposite headings", "pairs of opposite headings"))
+                format!(
+                    ", on {}",
+                    figure::count(pairs, "pair of opposite headings", "pairs of opposite headings")
+                )
             });
             let text = format!(
                 "{} shows {by} {side}{factor} than {}: {}{headings}, half of them within {}",
@@ -288,11 +300,8 @@ fn show_channel(channel: &ChannelOf, screen: &mut Screen) -> io::Result<()> {
             .map(|gap| format!("{} min from {}", gap.minutes, figure::moment(gap.after)))
             .collect();
         let more = if channel.gaps.len() > GAPS_SHOWN { ", …" } else { "" };
-        text += &format!(
-            "; {}: {}{more}",
-            figure::count(channel.gaps.len(), "gap", "gaps"),
-            shown.join(", ")
-        );
+        text +=
+            &format!("; {}: {}{more}", figure::count(channel.gaps.len(), "gap", "gaps"), shown.join(", "));
     }
     screen.paragraph(&format!("  {}{instance}  ", channel.sender), "      ", &text)
 }

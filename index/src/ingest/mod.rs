@@ -270,7 +270,8 @@ fn read(dump: Dump, archive: &Archive, known: &Known) -> Result<Ready> {
                 // A season's log may be larger than the memory: it is kept and read as it streams.
                 let (source, bytes) = archive.keep_file(&file, |id| !known.withdrawn.contains(id))?;
                 let read = !known.withdrawn.contains(&source) && !known.here.contains(&source);
-                let note = if read { Some(channel::note(archive, &source, &hints, &known.taught)?) } else { None };
+                let note =
+                    if read { Some(channel::note(archive, &source, &hints, &known.taught)?) } else { None };
                 let path = path.unwrap_or_else(|| file.canonicalize().unwrap_or(file));
                 return Ok(Ready {
                     source,

@@ -54,7 +54,10 @@ async fn a_logs_minutes_are_there_and_again_after_a_rebuild() {
         .iter()
         .map(|row| format!("{} {} {}", row.channel.quantity.name(), row.channel.source, row.minutes))
         .collect();
-    assert_eq!(names, ["apparent_wind_angle WIMWV 140", "apparent_wind_speed WIMWV 140", "heading HCHDM 140"]);
+    assert_eq!(
+        names,
+        ["apparent_wind_angle WIMWV 140", "apparent_wind_speed WIMWV 140", "heading HCHDM 140"]
+    );
     let wind = channel(&store, Quantity::ApparentWindSpeed).await;
     assert_eq!((wind.first, wind.last, wind.samples, wind.logs), (DAY + 600, DAY + 799, 8400, 1));
     let minutes = store.minutes(&wind, DAY + 601, DAY + 603).await.unwrap();
@@ -130,7 +133,11 @@ async fn minutes_in_parts_are_joined() {
     let third: Vec<_> = whole.split_inclusive(|&b| b == b'\n').collect();
     // Seconds 0 to 29 of all minutes, then 30 to 59 of all.
     let half = |second: bool| {
-        third.iter().enumerate().filter(move |(n, _)| (n / 3 % 60 >= 30) == second).flat_map(|(_, line)| line.iter())
+        third
+            .iter()
+            .enumerate()
+            .filter(move |(n, _)| (n / 3 % 60 >= 30) == second)
+            .flat_map(|(_, line)| line.iter())
     };
     let mixed: Vec<u8> = half(false).chain(half(true)).copied().collect();
     ingest(&home, vec![Dump::bytes("mixed.log", mixed)]).await;

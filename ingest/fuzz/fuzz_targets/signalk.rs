@@ -1,0 +1,5 @@
+#![no_main]
+
+use leadsman_ingest::instrument::Kind;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| leadsman_ingest_fuzz::read(Kind::SignalK, bytes));
