@@ -336,8 +336,8 @@ fn heat_line(
         let widest = inputs.held.iter().map(|held| held.difference.in_k()).fold(0.0, f64::max);
         if let Some(difference) = difference.filter(|difference| difference.in_k() > widest) {
             remarks.push(format!(
-                "{difference} is beyond the largest difference measured, {}",
-                Warming::k(widest)
+                "{:.1} K is beyond the largest difference measured, {widest:.1} K",
+                difference.in_k()
             ));
         }
     }

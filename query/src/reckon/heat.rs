@@ -10,7 +10,7 @@ use serde::Serialize;
 
 use super::resample::{FEWEST, Interval, recent, resample};
 use super::unit::{Area, Charge, Current, Loss, Power, Rate, Share, Temperature, Volume, Warming};
-use super::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, plain, sheet::need, within};
+use super::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, sheet::need, within};
 use crate::figure;
 use crate::trend::stats::median;
 
@@ -263,7 +263,7 @@ fn needed_sum(inputs: &Inputs) -> Result<Sum, ReckonError> {
     }
     let widest = inputs.held.iter().map(|held| held.difference.in_k()).fold(0.0, f64::max);
     if difference.in_k() > widest {
-        remarks.push(format!("beyond the largest difference measured, {} K", plain(widest)));
+        remarks.push(format!("beyond the largest difference measured, {widest:.1} K"));
     }
     let mut figures = vec![
         Figure::of("difference", difference, 0),
@@ -417,7 +417,7 @@ mod tests {
         let fuel = sum.figure("heat needed", "fuel").expect("named");
         assert!(fuel.low <= fuel.value && fuel.value <= fuel.high && fuel.low < fuel.high, "{fuel:?}");
         assert!(sum.sums[1].remarks.iter().any(|r| r.contains("seed 20260101")), "{:?}", sum.sums[1].remarks);
-        assert!(sum.sums[1].remarks.iter().any(|r| r == "beyond the largest difference measured, 16 K"));
+        assert!(sum.sums[1].remarks.iter().any(|r| r == "beyond the largest difference measured, 16.0 K"));
         near(sum.figure("heat needed", "charge a day").and_then(|f| f.value).expect("a charge"), 33.6, 1e-9);
     }
 

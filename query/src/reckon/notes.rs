@@ -12,8 +12,8 @@ use leadsman_ingest::{Reading, Stance};
 use super::heat::{self, Held};
 use super::power::{self, Daily};
 use super::unit::{
-    Angle, Charge, Current, Distance, Force, Period, Power, Rate, Revs, Share, Speed, Temperature, Volume,
-    Warming,
+    Angle, Charge, Current, Distance, Force, Period, Power, Quantity, Rate, Revs, Share, Speed, Temperature,
+    Volume, Warming,
 };
 use super::{Taken, fuel, plain, position::Position, rig, water, way};
 use crate::figure;
@@ -22,6 +22,16 @@ use crate::trend::stats::median;
 
 /// Two readings further apart than this in a note, in bytes, are not taken as of one occasion.
 const NEAR: usize = 400;
+
+/// By how many bytes a reading on the unlikely side of another has to be nearer to belong to it.
+const OTHER_SIDE: usize = 100;
+
+/// On which side of a reading what belongs to it is usually said.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Side {
+    Before,
+    After,
+}
 
 /// A heater's current from here on is its start-up glow, 8 to 10 A (from memory), and says nothing of its running.
 const GLOW: f64 = 7.0;
@@ -119,6 +129,11 @@ fn value(reading: &Reading) -> Option<f64> {
     Some(reading.low? / 2.0 + reading.high? / 2.0).filter(|value| value.is_finite())
 }
 
+/// A quantity to a tenth, as one would say it; what is reckoned with is kept whole.
+fn tenth<Q: Quantity>(quantity: Q) -> String {
+    format!("{}{}", plain((quantity.canonical() * 10.0).round() / 10.0), figure::suffix(Q::UNIT))
+}
+
 fn passage_taken(input: &str, value: String) -> Taken {
     Taken { input: input.to_string(), value, from: "the passage as set".to_string() }
 }
@@ -182,10 +197,12 @@ impl Notes {
         )
     }
 
-    /// The observed reading of a quantity nearest to `beside` in its note, whatever its gear.
+    /// The observed reading of a quantity nearest to `beside` in its note, whatever its gear; one on the other side than
+    /// `side` has to be nearer by [`OTHER_SIDE`], so that lines of a list do not borrow from each other.
     fn nearest(
         &self,
         quantity: &str,
+        side: Side,
         beside: &StoredReading,
         within: usize,
     ) -> Option<(f64, &StoredReading)> {
@@ -204,7 +221,10 @@ impl Notes {
                     && gap(stored) <= within
             })
             .filter_map(|stored| Some((value(&stored.reading)?, stored)))
-            .min_by_key(|(_, stored)| gap(stored))
+            .min_by_key(|(_, stored)| {
+                let before = stored.reading.span.start < beside.reading.span.start;
+                gap(stored) + if before == (side == Side::Before) { 0 } else { OTHER_SIDE }
+            })
     }
 
     /// What the heater held: its fuel rates, said or worked out from a volume and a time said together, each with the
@@ -216,15 +236,17 @@ impl Notes {
                 rate.source == stored.source
                     && rate.reading.span.start.abs_diff(stored.reading.span.start) <= NEAR
             });
-            let time = self.nearest("duration", stored, NEAR).filter(|(seconds, _)| *seconds >= 1_800.0);
+            let time = self
+                .nearest("duration", Side::Before, stored, NEAR)
+                .filter(|(seconds, _)| *seconds >= 1_800.0);
             if let (false, Some((seconds, _))) = (said, time) {
                 rates.push((litres / (seconds / 3_600.0), stored));
             }
         }
         rates.sort_by_key(|(_, stored)| stored.reading.at.as_ref().map(|moment| moment.at));
         let pair = |(rate, stored): (f64, &'_ StoredReading)| {
-            let inside = self.nearest("cabin_temperature", stored, usize::MAX)?.0;
-            let outside = self.nearest("air_temperature", stored, usize::MAX)?.0;
+            let inside = self.nearest("cabin_temperature", Side::Before, stored, usize::MAX)?.0;
+            let outside = self.nearest("air_temperature", Side::Before, stored, usize::MAX)?.0;
             let held = Held { difference: Warming::k(inside - outside), rate: Rate::l_h(rate) };
             (held.difference.in_k() >= 0.5 && held.difference.in_k() <= 70.0 && (0.01..=5.0).contains(&rate))
                 .then_some(held)
@@ -238,8 +260,10 @@ impl Notes {
         if inputs.held.is_empty() {
             let held = self.held();
             if !held.is_empty() {
-                let list: Vec<String> =
-                    held.iter().map(|(held, _)| format!("{}={}", held.difference, held.rate)).collect();
+                let list: Vec<String> = held
+                    .iter()
+                    .map(|(held, _)| format!("{}={}", tenth(held.difference), held.rate))
+                    .collect();
                 let from = from(held.iter().map(|(_, stored)| *stored));
                 taken.push(Taken { input: "held".into(), value: list.join(", "), from });
                 inputs.held = held.into_iter().map(|(held, _)| held).collect();
@@ -248,13 +272,17 @@ impl Notes {
         if inputs.inside.is_none() {
             let kept = self.held().into_iter();
             let kept = Picked(
-                kept.filter_map(|(_, stored)| self.nearest("cabin_temperature", stored, usize::MAX))
-                    .collect(),
+                kept.filter_map(|(_, stored)| {
+                    self.nearest("cabin_temperature", Side::Before, stored, usize::MAX)
+                })
+                .collect(),
             );
             if let Some(middle) = median(&kept.values()).filter(|middle| (-10.0..=35.0).contains(middle)) {
                 inputs.inside = Some(Temperature::deg_c(middle));
-                let words =
-                    format!("{}, as warm as the heater kept it, at the median", Temperature::deg_c(middle));
+                let words = format!(
+                    "{}, as warm as the heater kept it, at the median",
+                    tenth(Temperature::deg_c(middle))
+                );
                 taken.push(kept.taken("inside", words));
             }
         }
@@ -349,7 +377,7 @@ impl Notes {
             .0
             .into_iter()
             .filter_map(|(rate, stored)| {
-                let (rpm, _) = self.nearest("engine_speed", stored, NEAR)?;
+                let (rpm, _) = self.nearest("engine_speed", Side::Before, stored, NEAR)?;
                 let usable = (300.0..=8_000.0).contains(&rpm) && (0.05..=500.0).contains(&rate);
                 usable.then_some((fuel::Burn { rpm: Revs::rpm(rpm), rate: Rate::l_h(rate) }, stored))
             })
@@ -385,7 +413,7 @@ impl Notes {
                 .0
                 .into_iter()
                 .filter(|(found, _)| (found / rpm.in_rpm() - 1.0).abs() <= 0.05)
-                .filter_map(|(_, stored)| self.nearest("boat_speed", stored, NEAR / 2))
+                .filter_map(|(_, stored)| self.nearest("boat_speed", Side::After, stored, NEAR / 2))
                 .filter(|(speed, _)| *speed >= 0.1)
                 .collect();
             let picked = Picked(speeds);
@@ -481,14 +509,15 @@ impl Notes {
             (&mut inputs.temperature, "temperature", &now),
             (&mut inputs.temperature_before, "temperature-before", &before),
         ] {
-            let beside =
-                picked.last().and_then(|(_, stored)| self.nearest("air_temperature", stored, usize::MAX));
+            let beside = picked
+                .last()
+                .and_then(|(_, stored)| self.nearest("air_temperature", Side::Before, stored, usize::MAX));
             if let (None, Some((degrees, stored))) = (&*slot, beside) {
                 *slot = Some(Temperature::deg_c(degrees));
                 let taken_from = from(std::iter::once(stored));
                 taken.push(Taken {
                     input: name.into(),
-                    value: Temperature::deg_c(degrees).to_string(),
+                    value: tenth(Temperature::deg_c(degrees)),
                     from: taken_from,
                 });
             }
@@ -801,6 +830,28 @@ mod tests {
         let answer = rig::reckon(&inputs).expect("complete");
         let change = answer.figure("change since last time", "change").and_then(|figure| figure.value);
         near(change.expect("named"), -2.5, 1e-9);
+    }
+
+    /// A list of engine speeds, each with boat speed and fuel behind it on its line, as logs have it.
+    #[test]
+    fn lines_of_a_list_do_not_borrow_from_each_other() {
+        let all = note(
+            "2026-09-12",
+            &[
+                ("engine_speed", 1_600.0, "engine", 0),
+                ("boat_speed", 4.8, "engine", 14),
+                ("fuel_rate", 2.1, "fuel", 28),
+                ("engine_speed", 2_000.0, "engine", 41),
+                ("boat_speed", 5.9, "engine", 55),
+                ("fuel_rate", 3.0, "fuel", 69),
+            ],
+        );
+        let mut inputs = fuel::Inputs { rpm: Some(Revs::rpm(2_000.0)), ..fuel::Inputs::default() };
+        Notes::new(all, []).fuel(&mut inputs);
+        let burns: Vec<(f64, f64)> =
+            inputs.burn.iter().map(|burn| (burn.rpm.in_rpm(), burn.rate.in_l_h())).collect();
+        assert_eq!(burns, [(1_600.0, 2.1), (2_000.0, 3.0)]);
+        assert_eq!(inputs.speed, Some(Speed::kn(5.9)));
     }
 
     /// A card is kept for the caps, and answers for either of them; another wire's does not.
