@@ -64,6 +64,14 @@ fn denied(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Optio
     let tokens = &talk.tokens;
     let gear_end = subject.map(|s| talk.mentions[s].tokens.end).filter(|end| *end <= cue.start).unwrap_or(0);
     let from = thought.tokens.start.max(cue.start.saturating_sub(REACH)).max(gear_end);
+    // "I must get the stern gland done".
+    const WANTED: &[&str] = &["get", "getting", "must", "need", "needs", "should", "want", "wants", "to"];
+    if let Some(gear) = subject.map(|s| &talk.mentions[s].tokens).filter(|t| t.end <= cue.start) {
+        let front = thought.tokens.start.max(gear.start.saturating_sub(3));
+        if tokens[front.min(gear.start)..gear.start].iter().any(|t| t.is_any(WANTED)) {
+            return true;
+        }
+    }
     let line = (from..cue.start).rev().find(|&i| tokens[i].gap >= Gap::Line).unwrap_or(from);
     (line..cue.start).any(|i| WORDS.not_done.at(tokens, i).is_some())
 }

@@ -9,6 +9,9 @@ pub mod task;
 pub mod unproven;
 mod words;
 
+#[cfg(test)]
+mod tests;
+
 pub(crate) use words::WORDS;
 
 use chrono::NaiveDate;

@@ -8,6 +8,9 @@ pub mod limits;
 pub mod raise;
 pub mod same;
 
+#[cfg(test)]
+mod tests;
+
 use std::cmp::Reverse;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};

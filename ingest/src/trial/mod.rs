@@ -6,6 +6,9 @@
 mod table;
 mod verdict;
 
+#[cfg(test)]
+mod tests;
+
 use std::ops::Range;
 
 use crate::found::{Outcome, Reason, Trial};
@@ -30,12 +33,13 @@ pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Ve
     }
     let mut out: Vec<Trial> =
         decisive.into_iter().map(|verdict| trial(talk, thoughts, verdicts, verdict)).collect();
-    out.extend(rows.iter().map(|row| of_row(talk, row)));
+    out.extend(rows.iter().filter_map(|row| of_row(talk, row)));
     out
 }
 
 /// The trial in a row of a table; gear that the lexicon does not have goes by the words of its cell.
-fn of_row(talk: &Talk<'_>, row: &table::Row) -> Trial {
+fn of_row(talk: &Talk<'_>, row: &table::Row) -> Option<Trial> {
+    let outcome = row.outcome?;
     let mut named = talk.mentions.iter().filter(|m| row.tried.contains(&m.tokens.start));
     let first = named.clone().next();
     let mention = named.find(|m| !serves(m)).or(first);
@@ -48,9 +52,9 @@ fn of_row(talk: &Talk<'_>, row: &table::Row) -> Trial {
     let gear = mention.map_or_else(cell, |m| m.name.clone());
     let quote = talk.quote(row.tokens.clone());
     let gear_span = talk.span(mention.map_or(row.tried.clone(), |m| m.tokens.clone()));
-    Trial {
+    Some(Trial {
         about: titled(Some(&gear), &quote),
-        outcome: row.outcome,
+        outcome,
         at: talk.at(row.tokens.start),
         span: talk.span(row.tokens.clone()),
         quote,
@@ -58,13 +62,13 @@ fn of_row(talk: &Talk<'_>, row: &table::Row) -> Trial {
         because: vec![
             Reason {
                 of: "outcome".to_owned(),
-                what: row.outcome.name().to_owned(),
+                what: outcome.name().to_owned(),
                 span: talk.span(row.verdict.clone()),
             },
             Reason { of: "gear".to_owned(), what: gear.clone(), span: gear_span },
         ],
         gear,
-    }
+    })
 }
 
 fn trial(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &Verdict) -> Trial {

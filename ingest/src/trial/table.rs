@@ -27,8 +27,8 @@ pub struct Row {
     pub verdict: Range<usize>,
     /// The tokens of the whole row.
     pub tokens: Range<usize>,
-    /// How it went.
-    pub outcome: Outcome,
+    /// How it went; `None` where it is still to be tried.
+    pub outcome: Option<Outcome>,
 }
 
 /// Finds the rows of tables of trials.
@@ -121,8 +121,8 @@ impl Columns {
         let verdict =
             cell(self.verdict).or_else(|| cells.last().map(|(_, c)| c.clone()).filter(|c| *c != tried))?;
         let rest = tried.end.min(tokens.end)..tokens.end;
-        let outcome =
-            outcome(talk, &verdict).or_else(|| outcome(talk, &rest)).or_else(|| plain(talk, &verdict))?;
+        let said = || outcome(talk, &verdict).or_else(|| outcome(talk, &rest));
+        let outcome = (!left_open(talk, &verdict)).then(|| said().unwrap_or_else(|| plain(talk, &verdict)));
         Some(Row { tried, verdict, tokens, outcome })
     }
 }
@@ -132,8 +132,8 @@ fn outcome(talk: &Talk<'_>, cell: &Range<usize>) -> Option<Outcome> {
     cue_in(talk, cell)
 }
 
-/// The outcome of a verdict in words that the lexicon does not have: none where it says that nothing was tried.
-fn plain(talk: &Talk<'_>, cell: &Range<usize>) -> Option<Outcome> {
+/// Whether a cell says that nothing was tried yet: "to be done", "tbd", "not tested".
+fn left_open(talk: &Talk<'_>, cell: &Range<usize>) -> bool {
     const OPEN: &[&str] = &[
         "open",
         "tbd",
@@ -146,17 +146,21 @@ fn plain(talk: &Talk<'_>, cell: &Range<usize>) -> Option<Outcome> {
         "skipped",
         "postponed",
         "deferred",
+        "outstanding",
     ];
+    const TRIED: &[&str] = &["tested", "tried", "done", "yet", "set", "hoisted", "used", "proven", "proved"];
+    let tokens = &talk.tokens[cell.clone()];
+    let to_be = tokens.first().is_some_and(|t| t.is("to"));
+    let not_tried = tokens.windows(2).any(|w| w[0].is_any(&["not", "never"]) && w[1].is_any(TRIED));
+    to_be || not_tried || tokens.len() <= 4 && tokens.iter().any(|t| t.is_any(OPEN))
+}
+
+/// The outcome of a verdict in words that the lexicon does not have.
+fn plain(talk: &Talk<'_>, cell: &Range<usize>) -> Outcome {
     const BUT: &[&str] = &["but", "half", "only", "partly", "except", "limited"];
     let tokens = &talk.tokens[cell.clone()];
-    if tokens.iter().any(|t| t.is_any(OPEN))
-        || tokens.iter().take(2).any(|t| t.is_any(&["to", "must", "not", "no"])) && tokens.len() <= 6
-    {
-        return tokens.first().filter(|t| t.is_any(&["not", "no"])).map(|_| Outcome::Fail);
+    if tokens.iter().any(|t| GRAMMAR.denials.has(t)) {
+        return Outcome::Fail;
     }
-    if tokens.iter().any(|t| t.is_any(BUT)) {
-        return Some(Outcome::Partial);
-    }
-    let denied = tokens.iter().any(|t| GRAMMAR.denials.has(t));
-    Some(if denied { Outcome::Fail } else { Outcome::Pass })
+    if tokens.iter().any(|t| t.is_any(BUT)) { Outcome::Partial } else { Outcome::Pass }
 }

@@ -155,6 +155,16 @@ impl<'t> Candidate<'_, 't> {
             && !self.elsewhere()
     }
 
+    /// Up to `n` tokens in front of the cue, back to the last comma.
+    fn phrase(&self, n: usize) -> &[Token<'t>] {
+        let front = self.front(n);
+        if self.talk.tokens[self.cue.start].gap >= Gap::Comma {
+            return &[];
+        }
+        let comma = front.iter().rposition(|t| t.gap >= Gap::Comma);
+        &front[comma.unwrap_or(0)..]
+    }
+
     /// Up to `n` tokens in front of the cue, within its thought.
     fn front(&self, n: usize) -> &[Token<'t>] {
         &self.talk.tokens[self.thought.tokens.start.max(self.cue.start.saturating_sub(n))..self.cue.start]
@@ -230,7 +240,7 @@ impl<'t> Candidate<'_, 't> {
     /// "not a cross either", "nothing like fine", "black mark for me".
     fn denied(&self) -> bool {
         // A denial right in front of what happened has turned it round already.
-        let reach = &self.front(3)[..];
+        let reach = self.phrase(3);
         let reach = if self.weight == Weight::Sign { &reach[..reach.len().saturating_sub(1)] } else { reach };
         let denied = reach.iter().any(|t| GRAMMAR.denials.has(t));
         let denies = self.outcome == Outcome::Pass

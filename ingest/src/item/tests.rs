@@ -1,0 +1,77 @@
+//! What notes leave to do and say is done: each case is a note and what it should give.
+
+use crate::{Hints, Note, read};
+
+fn note(words: &str) -> Note {
+    let text = format!("Saturday 14 March 2026, 10:05 UTC+1\n\n{words}\n");
+    read(text.as_bytes(), &Hints { name: "note.txt".to_owned(), ..Hints::default() })
+}
+
+#[track_caller]
+fn raises(words: &str, expected: &[&str]) {
+    let items: Vec<String> =
+        note(words).items.iter().map(|i| format!("{} {}", i.gear.as_deref().unwrap_or("-"), i.why)).collect();
+    assert_eq!(items, expected, "{words}");
+}
+
+#[track_caller]
+fn closes(words: &str, expected: &[&str]) {
+    let mut gear: Vec<String> = note(words).closings.iter().filter_map(|c| c.gear.clone()).collect();
+    gear.dedup();
+    assert_eq!(gear, expected, "{words}");
+}
+
+#[test]
+fn a_failed_trial_and_what_would_mend_it_are_one_item() {
+    raises(
+        "The furler jammed, so the furler's a fail. I must look at the furler's drum.",
+        &["furler failed_trial"],
+    );
+}
+
+#[test]
+fn what_was_never_tried_is_unproven() {
+    raises("The storm jib is still in its bag.", &["storm jib unproven"]);
+    raises("I have never once had the sea anchor out.", &["sea anchor unproven"]);
+    raises("New cable on the heater, not lit yet.", &["heater unproven"]);
+}
+
+#[test]
+fn obligations_are_tasks_and_ways_of_speaking_are_not() {
+    raises("I must buy a spare impeller.", &["impeller task"]);
+    raises("The stern gland needs repacking.", &["stern gland task"]);
+    raises("I have to say the windlass surprised me.", &[]);
+    raises("He has to look at his own windlass.", &[]);
+    raises("If the windlass went I would have to pull by hand.", &[]);
+}
+
+#[test]
+fn the_speakers_word_closes() {
+    closes("The stern gland is repacked, so that's the stern gland done.", &["stern gland"]);
+    closes("The stern gland is not done.", &[]);
+    closes("I must get the stern gland done.", &[]);
+}
+
+#[test]
+fn boxes_and_headings_say_what_is_done_and_what_is_not() {
+    let text =
+        "# Jobs, 14 March 2026\n\n- [x] impeller\n- [ ] flares, four of them\n\n## Done\n\n- Joker valve\n";
+    let note = read(text.as_bytes(), &Hints { name: "jobs.md".to_owned(), ..Hints::default() });
+    let items: Vec<_> = note.items.iter().filter_map(|i| i.gear.as_deref()).collect();
+    assert_eq!(items, ["flares"]);
+    let done: Vec<_> = note.closings.iter().filter_map(|c| c.gear.as_deref()).collect();
+    assert_eq!(done, ["impeller", "heads pump"]);
+}
+
+#[test]
+fn dates_hang_on_their_gear_and_may_come_too_early() {
+    let said = note("The liferaft's card says next service November 2026 and I'm not home till March 2027.");
+    let (gear, due, _) = said.dues.first().expect("a date");
+    assert_eq!(gear.as_deref(), Some("liferaft"));
+    assert_eq!(
+        (due.from.to_string(), due.until.to_string()),
+        ("2026-11-01".to_owned(), "2026-11-30".to_owned())
+    );
+    assert!(super::due::said_too_early(due));
+    assert_eq!(said.passage.back.map(|d| d.to_string()).as_deref(), Some("2027-03-31"));
+}

@@ -1,0 +1,106 @@
+//! Matters over several notes: opened, borne out, closed, opened again.
+
+use chrono::{DateTime, NaiveDate};
+
+use super::{Ledger, Noted, Passage, Ruling, Says, fold};
+use crate::{Hints, Note, read};
+
+/// Reads notes made a week apart.
+fn notes(words: &[&str]) -> Vec<(String, Note)> {
+    words
+        .iter()
+        .enumerate()
+        .map(|(i, words)| {
+            let name = format!("2026-03-{:02}.txt", 1 + 7 * i);
+            let text = format!("{} March 2026, 10:00 UTC\n\n{words}\n", 1 + 7 * i);
+            let note = read(text.as_bytes(), &Hints { name: name.clone(), ..Hints::default() });
+            (name, note)
+        })
+        .collect()
+}
+
+fn ledger(words: &[&str], rulings: &[Ruling]) -> Ledger {
+    let notes = notes(words);
+    let noted: Vec<Noted<'_>> = notes.iter().map(|(name, note)| Noted { source: name, name, note }).collect();
+    fold(&noted, rulings, &Passage::default(), NaiveDate::from_ymd_opt(2026, 4, 1).expect("a date"))
+}
+
+fn names(matters: &[super::Matter]) -> Vec<String> {
+    matters.iter().map(|m| format!("{} {}", m.gear.as_deref().unwrap_or("-"), m.why[0])).collect()
+}
+
+#[test]
+fn a_later_pass_closes_a_failure_and_names_its_words() {
+    let ledger = ledger(&["So the furler's a fail.", "Rolled it in twice, the furler is a pass."], &[]);
+    assert!(ledger.open.is_empty());
+    assert_eq!(names(&ledger.closed), ["furler failed_trial"]);
+    let closed = ledger.closed[0].closed.as_ref().expect("closed");
+    assert_eq!(closed.by, "trial");
+    assert!(closed.quote.contains("the furler is a pass"));
+}
+
+#[test]
+fn a_pass_of_other_gear_closes_nothing() {
+    let ledger = ledger(&["So the furler's a fail.", "The windlass is a pass."], &[]);
+    assert_eq!(names(&ledger.open), ["furler failed_trial"]);
+}
+
+#[test]
+fn what_is_repaired_and_not_yet_tried_stays_open() {
+    let ledger = ledger(&["So the furler's a fail.", "The furler has a new line, not tried yet."], &[]);
+    assert_eq!(names(&ledger.open), ["furler unproven"]);
+    assert_eq!(ledger.open[0].evidence.len(), 2);
+}
+
+#[test]
+fn a_matter_that_comes_back_stands_in_both_lists() {
+    let words = [
+        "So the forehatch's a fail, it leaks.",
+        "Hosed it, the forehatch is a pass.",
+        "The forehatch leaks again, a fail.",
+    ];
+    let ledger = ledger(&words, &[]);
+    assert_eq!(names(&ledger.open), ["forehatch failed_trial"]);
+    assert_eq!(names(&ledger.closed), ["forehatch failed_trial"]);
+}
+
+#[test]
+fn a_reading_outside_the_boats_own_limit_opens_a_matter() {
+    let words = [
+        "My rule is the house bank never goes below 12.2 volts.",
+        "The house bank was at 11.9 volts this morning.",
+    ];
+    assert_eq!(names(&ledger(&words, &[]).open), ["house bank out_of_limits"]);
+    let inside = [
+        "My rule is the house bank never goes below 12.2 volts.",
+        "The house bank was at 12.6 volts this morning.",
+    ];
+    assert!(ledger(&inside, &[]).open.is_empty());
+}
+
+#[test]
+fn a_date_before_the_return_is_overdue_until_it_is_renewed() {
+    let words = [
+        "The flares say August 2026 and I'm not home till October 2026.",
+        "The flares came, good until 2030.",
+    ];
+    assert_eq!(names(&ledger(&words[..1], &[]).open), ["flares overdue"]);
+    let renewed = ledger(&words, &[]);
+    assert!(renewed.open.is_empty());
+    assert_eq!(names(&renewed.closed), ["flares overdue"]);
+}
+
+#[test]
+fn the_skippers_word_closes_and_reopens() {
+    let words = ["So the furler's a fail."];
+    let name = ledger(&words, &[]).open[0].name.clone();
+    let ruling = |hour: u32, says| Ruling {
+        matter: name.clone(),
+        at: DateTime::parse_from_rfc3339(&format!("2026-03-20T{hour:02}:00:00Z")).expect("a time"),
+        says,
+    };
+    let closed = ruling(10, Says::Close { because: "rigger did it".to_owned() });
+    assert!(ledger(&words, &[closed.clone()]).open.is_empty());
+    let reopened = ruling(11, Says::Reopen { because: String::new() });
+    assert_eq!(names(&ledger(&words, &[reopened, closed]).open), ["furler failed_trial"]);
+}
