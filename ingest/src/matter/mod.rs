@@ -170,6 +170,10 @@ fn open(ledger: &mut Ledger, noted: &Noted<'_>, item: &Item) {
     let evidence = evidence(noted, item);
     match ledger.open.iter_mut().find(|m| same::same_matter(m, item)) {
         Some(matter) => {
+            // Talk of the whole takes a matter of a part over.
+            if item.gear.as_deref().is_some_and(|whole| same::is_part(matter.gear.as_deref(), whole)) {
+                matter.gear.clone_from(&item.gear);
+            }
             matter.why.retain(|w| *w != item.why);
             matter.why.insert(0, item.why);
             matter.due = item.due.clone().or(matter.due.take());
