@@ -5,11 +5,18 @@
 
 mod boat;
 mod command_line;
+mod corpus;
+mod demo;
+mod find;
+mod ingest;
+mod open;
 mod preview;
 
 /// Every command; its help is a snapshot.
-const COMMANDS: &[&str] =
-    &["ingest", "preview", "explain", "open", "trend", "close", "reopen", "passage", "doubts", "notices"];
+const COMMANDS: &[&str] = &[
+    "ingest", "preview", "explain", "open", "find", "trend", "close", "reopen", "passage", "doubts",
+    "notices", "budget", "reckon", "demo",
+];
 
 /// A file that no module names would never be run.
 #[test]

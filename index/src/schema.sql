@@ -275,10 +275,13 @@ SELECT t.gear, t.about, t.outcome,
     strftime('%Y-%m-%d %H:%M:%S', t.at / 1000 + t.at_offset, 'unixepoch') AS time_aboard,
     strftime('%Y-%m-%d %H:%M:%SZ', t.at / 1000, 'unixepoch') AS time_utc,
     t.at_basis AS time_is, t.quote AS words,
-    (SELECT group_concat(r.quantity || ' ' || coalesce(r.low, '…')
-            || iif(r.high IS r.low, '', ' to ' || coalesce(r.high, '…')) || ' ' || r.unit, '; ' ORDER BY c.n)
+    -- The order stands in a subquery: group_concat takes one itself only from SQLite 3.44 on, and an older browser
+    -- could not open the database at all.
+    (SELECT group_concat(said, '; ') FROM (
+        SELECT r.quantity || ' ' || coalesce(r.low, '…')
+            || iif(r.high IS r.low, '', ' to ' || coalesce(r.high, '…')) || ' ' || r.unit AS said
         FROM condition c JOIN reading r ON r.source = c.source AND r.n = c.reading
-        WHERE c.source = t.source AND c.trial = t.n) AS conditions,
+        WHERE c.source = t.source AND c.trial = t.n ORDER BY c.n)) AS conditions,
     s.name AS source, s.hash, t.start_byte, t.end_byte
 FROM trial t JOIN source s USING (source)
 WHERE s.state = 'live';

@@ -79,6 +79,7 @@ fn utterances(decoded: &Decoded, hints: &Hints) -> Note {
             hint: Some("look whether the transcript was cut short, and dump the file again".to_owned()),
         });
     }
+    notices.extend(long_line(&decoded.text));
     notices.extend(cut.notices);
     notices.extend(settled.notices);
     Note {
@@ -92,6 +93,26 @@ fn utterances(decoded: &Decoded, hints: &Hints) -> Note {
         notices,
         ..Note::default()
     }
+}
+
+/// A line longer than this is no line of a note: line ends were lost, or the file is something else.
+const LONGEST_LINE: usize = 1 << 20;
+
+/// Tells of the first line that is too long to be one. It is read all the same.
+fn long_line(text: &str) -> Option<Notice> {
+    if text.len() <= LONGEST_LINE {
+        return None;
+    }
+    let (index, line) = text.split('\n').enumerate().find(|(_, line)| line.len() > LONGEST_LINE)?;
+    Some(Notice {
+        span: None,
+        line: Some(index + 1),
+        message: format!(
+            "expected lines of a note, found one of {} MB; it was read as one stretch",
+            line.len() >> 20
+        ),
+        hint: Some("if the line ends were lost on the way, dump the file again as it was".to_owned()),
+    })
 }
 
 /// Moves all places from the decoded text to the source's own bytes.
@@ -116,4 +137,18 @@ fn to_source(note: &mut Note, decoded: &Decoded) {
     note.closings.iter_mut().for_each(|c| back(&mut c.span));
     note.dues.iter_mut().for_each(|(_, _, span)| back(span));
     note.notices.iter_mut().filter_map(|n| n.span.as_mut()).for_each(back);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_too_long_to_be_one_is_told_and_read() {
+        let text = format!("Calm.\n{}", "wind fifteen knots and ".repeat(60_000));
+        let notice = long_line(&text).expect("a notice");
+        assert_eq!(notice.line, Some(2));
+        assert!(notice.message.contains("found one of 1 MB"), "{}", notice.message);
+        assert_eq!(long_line(&"wind fifteen knots\n".repeat(100_000)), None);
+    }
 }

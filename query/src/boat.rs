@@ -1,9 +1,11 @@
 //! All that a home's notes and its skipper say, ready to be asked.
 
-use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, NaiveDate, Utc};
 use leadsman_index::{Decision, Passage, Store, Stored, With};
 use leadsman_ingest::matter::{self, Ledger, Noted, Ruling, Says};
-use leadsman_ingest::{Hints, Item, Note};
+use leadsman_ingest::{Item, Note};
 
 use crate::error::Error;
 use crate::open_item::{OpenList, Voyage};
@@ -56,15 +58,15 @@ impl Boat {
         &self.passage
     }
 
-    /// The offset of the boat's latest note that knows one, for notes that name none.
-    pub fn offset(&self) -> Option<FixedOffset> {
-        self.notes.iter().rev().find_map(|note| note.recorded).map(|at| *at.offset())
-    }
-
-    /// Hints for a note that is read in the light of the boat's others: her offset, and the names of her gear.
-    pub fn known(&self, hints: Hints) -> Hints {
-        let names = self.notes.iter().flat_map(|stored| stored.note.names.iter().cloned()).collect();
-        Hints { boat_offset: self.offset(), names, ..hints }
+    /// Every name of gear that the notes have.
+    pub fn gear(&self) -> BTreeSet<&str> {
+        let mut names = BTreeSet::new();
+        for Stored { note, .. } in &self.notes {
+            names.extend(note.readings.iter().filter_map(|reading| reading.gear.as_deref()));
+            names.extend(note.trials.iter().map(|trial| trial.gear.as_str()));
+            names.extend(note.items.iter().filter_map(|item| item.gear.as_deref()));
+        }
+        names
     }
 
     /// When the boat leaves and is back: by `before`, else by the skipper's word, else by the latest note that says.

@@ -1,6 +1,6 @@
 //! Gear as a person asks for it: any of its names, with what is part of it.
 
-use leadsman_ingest::gear;
+use leadsman_ingest::gear::{self, Gear};
 use leadsman_ingest::talk::Talk;
 use leadsman_ingest::{Span, Utterance, UtteranceKind};
 
@@ -54,6 +54,12 @@ impl Wanted {
         }
         false
     }
+}
+
+/// The names of gear that are plain words, without the signs of a pattern.
+pub fn other_names(gear: &Gear) -> Vec<String> {
+    let plain = |name: &&String| name.chars().all(|sign| sign.is_alphanumeric() || matches!(sign, ' ' | '-'));
+    std::iter::once(&gear.name).chain(gear.also.iter().filter(plain)).cloned().collect()
 }
 
 /// The lexicon's gear that has these words as a name, also one that a note's other words would have to bear out.

@@ -116,7 +116,7 @@ fn found(counts: &Counts) -> String {
         figure::count(counts.items, "item", "items"),
     ];
     if counts.closings > 0 {
-        parts.push(format!("{} said to be done", counts.closings));
+        parts.push(format!("{} done", counts.closings));
     }
     if counts.doubts > 0 {
         parts.push(figure::count(counts.doubts, "doubt", "doubts"));

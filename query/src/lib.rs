@@ -6,15 +6,18 @@
 
 pub mod boat;
 pub mod cli;
+pub mod demo;
 pub mod dumped;
 pub mod error;
 pub mod explain;
 pub mod figure;
+pub mod find;
 pub mod gear_word;
 pub mod ingested;
 pub mod instruments;
 pub mod notices;
 pub mod open_item;
+pub mod quantity_word;
 pub mod reckon;
 pub mod screen;
 pub mod settings;

@@ -4,7 +4,7 @@ use std::fmt;
 use std::io::{self, IsTerminal, Write};
 use std::sync::{Arc, Mutex};
 
-use anstream::AutoStream;
+use anstream::{AutoStream, ColorChoice};
 use anstyle::{AnsiColor, Style};
 
 /// For headings and names.
@@ -32,6 +32,7 @@ pub struct Screen {
     out: Box<dyn Write + Send>,
     width: usize,
     terminal: bool,
+    colour: bool,
 }
 
 impl Screen {
@@ -43,13 +44,14 @@ impl Screen {
         let found =
             terminal.then(terminal_size::terminal_size).flatten().map(|(width, _)| usize::from(width.0));
         let width = found.or(asked).unwrap_or(PIPE_WIDTH).clamp(NARROWEST, WIDEST);
-        Self { out: Box::new(AutoStream::auto(stdout)), width, terminal }
+        let colour = AutoStream::choice(&stdout) != ColorChoice::Never;
+        Self { out: Box::new(AutoStream::auto(stdout)), width, terminal, colour }
     }
 
     /// What `print` writes on a screen of some width, as plain text, trailing spaces left out.
     pub fn printed(width: usize, print: impl FnOnce(&mut Self) -> io::Result<()>) -> String {
         let kept = Kept::default();
-        let mut screen = Self { out: Box::new(kept.clone()), width, terminal: false };
+        let mut screen = Self { out: Box::new(kept.clone()), width, terminal: false, colour: false };
         print(&mut screen).expect("a buffer takes what is written");
         let bytes = kept.0.lock().expect("no writer panicked").clone();
         let text = anstream::adapter::strip_str(&String::from_utf8_lossy(&bytes)).to_string();
@@ -64,6 +66,11 @@ impl Screen {
     /// Whether a person is looking.
     pub fn is_terminal(&self) -> bool {
         self.terminal
+    }
+
+    /// Whether styles show; where they do not, what they mark needs a sign of its own.
+    pub fn has_colour(&self) -> bool {
+        self.colour
     }
 
     /// Writes one line.

@@ -4,6 +4,7 @@
 //! zone = "Pacific/Auckland"   # where notes are from that do not say
 //! ```
 
+use std::io::ErrorKind;
 use std::path::Path;
 
 use chrono_tz::Tz;
@@ -37,7 +38,10 @@ impl Settings {
         let path = home.join(FILE);
         match std::fs::read_to_string(&path) {
             Ok(text) => Self::parse(&text, &path.display().to_string()),
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(Self::default()),
+            // A home that is no folder is said by what opens it.
+            Err(error) if matches!(error.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) => {
+                Ok(Self::default())
+            }
             Err(error) => Err(Error::wrong_use(format!("cannot read {}", path.display())).because(&error)),
         }
     }

@@ -5,7 +5,7 @@ use leadsman_index::Decision;
 
 use super::context::Context;
 use crate::error::{Error, Exit, did_you_mean};
-use crate::open_item::OpenList;
+use crate::open_item::{OpenList, matter};
 use crate::screen::{STRONG, styled};
 
 /// Close an item by your own word
@@ -72,16 +72,12 @@ async fn list(context: &mut Context) -> Result<OpenList, Error> {
 /// The item that a person means. Errors: none has such a name, or several begin so.
 fn find(list: &OpenList, asked: &str) -> Result<Found, Error> {
     let asked = asked.trim().to_lowercase();
-    let text = |gear: &Option<String>, about: &str| match gear {
-        Some(gear) => format!("{gear}: {about}"),
-        None => about.to_owned(),
-    };
-    let open = list.open.iter().map(|i| (i.name.as_str(), text(&i.gear, &i.about), true));
+    let open = list.open.iter().map(|i| (i.name.as_str(), matter(&i.gear, &i.about), true));
     let closed = list
         .closed
         .iter()
         .filter(|i| !i.open_again)
-        .map(|i| (i.name.as_str(), text(&i.gear, &i.about), false));
+        .map(|i| (i.name.as_str(), matter(&i.gear, &i.about), false));
     let all: Vec<(&str, String, bool)> = open.chain(closed).collect();
     let mut fitting: Vec<&(&str, String, bool)> = all.iter().filter(|i| i.0 == asked).collect();
     if fitting.is_empty() && !asked.is_empty() {

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use leadsman_index::{Decision, Home, SourceId, Store};
 use leadsman_ingest::Hints;
@@ -85,8 +85,13 @@ impl Context {
 
     /// All that the home's notes and its skipper say; empty where there is no home yet.
     pub async fn boat(&self) -> Result<Boat, Error> {
-        match self.store().await? {
-            Some(store) => Boat::read(&store).await,
+        Self::boat_of(self.store().await?.as_ref()).await
+    }
+
+    /// As [`Context::boat`], of a database that is open already.
+    pub async fn boat_of(store: Option<&Store>) -> Result<Boat, Error> {
+        match store {
+            Some(store) => Boat::read(store).await,
             None => Ok(Boat::default()),
         }
     }
@@ -107,16 +112,19 @@ impl Context {
         }
     }
 
-    /// What is known of a file from outside its bytes.
-    pub fn hints(&self, path: &Path, recorded: Option<DateTime<FixedOffset>>) -> Hints {
+    /// What is known of a file from outside its bytes: from the disk, the command line, and the boat's other notes.
+    pub async fn hints(&self, path: &Path, store: Option<&Store>) -> Result<Hints, Error> {
         let modified = std::fs::metadata(path).and_then(|m| m.modified()).ok().map(DateTime::<Utc>::from);
-        Hints {
+        let mut hints = Hints {
             name: path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
-            recorded,
             zone: Some((self.zone.value, self.zone.from.clone())),
             modified,
             ..Hints::default()
+        };
+        if let Some(store) = store {
+            store.learned().await?.fill(&mut hints);
         }
+        Ok(hints)
     }
 }
 

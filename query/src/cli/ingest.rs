@@ -113,7 +113,7 @@ async fn take(found: Found, dumps: Vec<Dump>, sum_up: bool, context: &mut Contex
     }
     if !dumps.is_empty() {
         let bar = bar(dumps.len());
-        let width = dumps.iter().map(|dump| dump.hints.name.chars().count()).max().unwrap_or(0).min(44);
+        let width = dumps.iter().map(|dump| dump.hints.name.chars().count()).max().unwrap_or(0).min(50);
         let tell = |report: &Report| {
             tally.add(report);
             // A reader that went away stops the telling, not the taking.
@@ -167,9 +167,11 @@ async fn watch(folder: &Path, context: &mut Context) -> Result<Exit, Error> {
     flush(&mut context.screen)?;
 
     let mut changing: BTreeMap<PathBuf, Instant> = BTreeMap::new();
+    // One future for the whole time: a signal that comes while files are being taken is heard after them.
+    let mut stop = std::pin::pin!(tokio::signal::ctrl_c());
     loop {
         tokio::select! {
-            stopped = tokio::signal::ctrl_c() => {
+            stopped = &mut stop => {
                 stopped.map_err(|error| Error::home("cannot wait for Ctrl-C").because(&error))?;
                 return Ok(exit);
             }

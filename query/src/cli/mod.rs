@@ -4,7 +4,9 @@ mod budget;
 mod channels;
 mod close;
 mod context;
+mod demo;
 mod explain;
+mod find;
 mod ingest;
 mod notices;
 mod open;
@@ -20,6 +22,7 @@ use std::process::ExitCode;
 use anstyle::{AnsiColor, Style};
 use chrono::NaiveDate;
 use clap::builder::Styles;
+use clap::parser::ValueSource;
 use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use crate::error::{Error, Exit, Kind};
@@ -77,17 +80,24 @@ enum Command {
     Reckon(reckon::Reckon),
     Explain(explain::Explain),
     Open(open::Open),
+    Find(find::FindCommand),
     Trend(trend::TrendCommand),
     Close(close::Close),
     Reopen(close::Reopen),
     Passage(passage::Passage),
     Doubts(notices::Doubts),
     Notices(notices::Notices),
+    Demo(demo::Demo),
 }
 
 /// Reads the command line, does what it asks, and says how that ended.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let cli = match Cli::command().try_get_matches_from(arguments).and_then(|m| Cli::from_arg_matches(&m)) {
+    let read = Cli::command().try_get_matches_from(arguments);
+    let home_by_hand = read.as_ref().is_ok_and(|matches| {
+        let below = matches.subcommand().and_then(|(_, matches)| matches.value_source("home"));
+        below.or(matches.value_source("home")) == Some(ValueSource::CommandLine)
+    });
+    let mut cli = match read.and_then(|matches| Cli::from_arg_matches(&matches)) {
         Ok(cli) => cli,
         Err(error) => {
             // Help and version come this way too, with code 0; a closed pipe is no failure.
@@ -96,8 +106,11 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
             return code.into();
         }
     };
-    let done = Context::new(&cli.global).and_then(|context| cli.command.run(context));
-    match done {
+    // The demo goes into a home of the skipper's only where that is asked for in so many words.
+    if matches!(cli.command, Command::Demo(_)) && !home_by_hand {
+        cli.global.home = None;
+    }
+    match cli.command.run(&cli.global) {
         Ok(exit) => exit.into(),
         Err(error) => {
             if error.kind != Kind::Output {
@@ -109,17 +122,17 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
 }
 
 impl Command {
-    fn run(self, mut context: Context) -> Result<Exit, Error> {
+    fn run(self, global: &Global) -> Result<Exit, Error> {
+        if let Command::Demo(command) = self {
+            return command.run(global);
+        }
+        let mut context = Context::new(global)?;
         // Many files are read side by side; a single question starts faster on one thread.
-        let mut runtime = match self {
+        let runtime = match self {
             Command::Ingest(_) => tokio::runtime::Builder::new_multi_thread(),
             _ => tokio::runtime::Builder::new_current_thread(),
         };
-        let runtime = runtime
-            .enable_all()
-            .build()
-            .map_err(|error| Error::home("the program's own threads could not be started").because(&error))?;
-        runtime.block_on(self.answer(&mut context))
+        started(runtime)?.block_on(self.answer(&mut context))
     }
 
     async fn answer(self, context: &mut Context) -> Result<Exit, Error> {
@@ -129,16 +142,26 @@ impl Command {
             Command::Budget(command) => command.run(context).await,
             Command::Channels(command) => command.run(context).await,
             Command::Reckon(command) => command.run(context).await,
-            Command::Explain(command) => command.run(context),
+            Command::Explain(command) => command.run(context).await,
             Command::Open(command) => command.run(context).await,
+            Command::Find(command) => command.run(context).await,
             Command::Trend(command) => command.run(context).await,
             Command::Close(command) => command.run(context).await,
             Command::Reopen(command) => command.run(context).await,
             Command::Passage(command) => command.run(context).await,
             Command::Doubts(command) => command.run(context).await,
             Command::Notices(command) => command.run(context).await,
+            Command::Demo(_) => Err(Error::wrong_use("the demo runs the other commands, and is run by none")),
         }
     }
+}
+
+/// Starts a runtime. Errors: the system gives no threads.
+fn started(mut builder: tokio::runtime::Builder) -> Result<tokio::runtime::Runtime, Error> {
+    builder
+        .enable_all()
+        .build()
+        .map_err(|error| Error::home("the program's own threads could not be started").because(&error))
 }
 
 /// Tells an error on standard error: what, why, and what next.

@@ -22,10 +22,10 @@ pub struct Preview {
 impl Preview {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let bytes = read(&self.file)?;
-        let boat = context.boat().await?;
-        let note = leadsman_ingest::read(&bytes, &boat.known(context.hints(&self.file, None)));
+        let store = context.store().await?;
+        let note = leadsman_ingest::read(&bytes, &context.hints(&self.file, store.as_ref()).await?);
         let name = self.file.file_name().map_or_else(|| "-".into(), |name| name.to_string_lossy());
-        let items = boat.raised(&name, &note, context.day());
+        let items = Context::boat_of(store.as_ref()).await?.raised(&name, &note, context.day());
         let understood = Understood::new(&name, note, items);
         if self.json {
             context.screen.json(&understood)?;

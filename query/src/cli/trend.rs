@@ -10,6 +10,7 @@ use crate::boat::begins;
 use crate::error::{Error, Exit};
 use crate::figure;
 use crate::gear_word::Wanted;
+use crate::quantity_word::quantity;
 use crate::trend::{Point, Question, Trend, show};
 
 /// Show where the readings of a quantity go in time
@@ -39,12 +40,12 @@ pub struct TrendCommand {
 
 impl TrendCommand {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let quantity = self.quantity.trim().to_lowercase().replace([' ', '-'], "_");
+        let known = quantity(&self.quantity)?;
         let gear = self.gear.as_deref().map(Wanted::new);
         let stances = if self.stance.is_empty() { vec![Stance::Observed] } else { self.stance };
         let zone = context.zone.value;
         let asked = Asked {
-            quantities: vec![quantity.clone()],
+            quantities: vec![known.name.clone()],
             since: self.since.map(|day| begins(day, zone)),
             until: self.until.and_then(|day| day.succ_opt()).map(|day| begins(day, zone)),
             ..Asked::default()
@@ -58,12 +59,15 @@ impl TrendCommand {
             None => true,
         };
         let all: Vec<StoredReading> = all.into_iter().filter(of_gear).collect();
-        let unit = all.first().map_or_else(String::new, |stored| stored.reading.unit.clone());
         let (counted, others): (Vec<_>, Vec<_>) =
             all.into_iter().partition(|s| stances.contains(&s.reading.stance));
-        let question =
-            Question { quantity, gear: gear.map(|gear| gear.name), since: self.since, until: self.until };
-        let trend = Trend::new(question, &unit, counted.into_iter().map(Point::from).collect());
+        let question = Question {
+            quantity: known.name.clone(),
+            gear: gear.map(|gear| gear.name),
+            since: self.since,
+            until: self.until,
+        };
+        let trend = Trend::new(question, &known.unit, counted.into_iter().map(Point::from).collect());
         if self.json {
             context.screen.json(&trend)?;
         } else {

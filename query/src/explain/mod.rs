@@ -57,6 +57,9 @@ impl Explained {
         let way_back = WayBack::new(decoded);
         let text = decoded.text.as_str();
         let mut lines = lines(text);
+        // Stamps and mark-up between the words of a finding are no part of it.
+        let words: Vec<Span> =
+            note.utterances.iter().flat_map(|u| &u.words).map(|&span| way_back.text_span(span)).collect();
         for finding in findings(note) {
             let span = way_back.text_span(finding.span);
             let because: Vec<String> = finding
@@ -72,7 +75,7 @@ impl Explained {
                     }
                 })
                 .collect();
-            mark(&mut lines, span, &finding, &because);
+            mark(&mut lines, span, &words, &finding, &because);
         }
         for (_, line) in &mut lines {
             line.marks.sort_by_key(|mark| (mark.start, mark.end));
@@ -93,16 +96,16 @@ fn lines(text: &str) -> Vec<(usize, Line)> {
     lines
 }
 
-fn mark(lines: &mut [(usize, Line)], span: Span, finding: &Finding<'_>, because: &[String]) {
+fn mark(lines: &mut [(usize, Line)], span: Span, words: &[Span], finding: &Finding<'_>, because: &[String]) {
     let first = lines.partition_point(|(begin, line)| begin + line.text.len() < span.start);
     let last = lines.partition_point(|(begin, _)| *begin < span.end).saturating_sub(1).max(first);
     for index in first..=last.min(lines.len().saturating_sub(1)) {
         let (begin, line) = &mut lines[index];
-        let (start, end) =
-            (span.start.max(*begin) - *begin, (span.end.max(*begin) - *begin).min(line.text.len()));
-        if start >= end {
-            continue;
-        }
+        let from = span.start.max(*begin);
+        let place = Span::new(from, span.end.min(*begin + line.text.len()).max(from));
+        let place = if words.is_empty() { Some(place) } else { clipped(place, words) };
+        let Some(place) = place.filter(|place| place.start < place.end) else { continue };
+        let (start, end) = (place.start - *begin, place.end - *begin);
         let ends_here = index == last;
         line.marks.push(Mark {
             start,
@@ -112,6 +115,15 @@ fn mark(lines: &mut [(usize, Line)], span: Span, finding: &Finding<'_>, because:
             doubts: if ends_here { finding.doubts.to_vec() } else { Vec::new() },
         });
     }
+}
+
+/// From the first to the last word in a place; `None` where it holds none. `words` are in order.
+fn clipped(place: Span, words: &[Span]) -> Option<Span> {
+    let first = words.partition_point(|word| word.end <= place.start);
+    let last = words.partition_point(|word| word.start < place.end).checked_sub(1)?;
+    let (first, last) = (words.get(first)?, words.get(last)?);
+    let (start, end) = (place.start.max(first.start), place.end.min(last.end));
+    (start < end).then(|| Span::new(start, end))
 }
 
 fn findings(note: &Note) -> Vec<Finding<'_>> {

@@ -40,11 +40,17 @@ pub fn show(
 fn show_line(line: &Line, with_why: bool, screen: &mut Screen) -> io::Result<()> {
     const GUTTER: usize = 7;
     let mut number = line.number.to_string();
+    let mut coming = line.marks.iter().peekable();
+    let mut reaching: Vec<&Mark> = Vec::new();
     for (start, end) in pieces(&line.text, screen.width().saturating_sub(GUTTER).max(20)) {
         let piece = line.text[start..end].replace('\t', " ");
         screen.line(format!("{} {piece}", styled(FAINT, format!("{number:>4} |"))))?;
         number.clear();
-        for mark in line.marks.iter().filter(|mark| mark.start < end && mark.end > start) {
+        // Marks are in order of their beginning: each is taken up once and kept while it reaches on.
+        while let Some(mark) = coming.next_if(|mark| mark.start < end) {
+            reaching.push(mark);
+        }
+        for mark in reaching.iter().filter(|mark| mark.end > start) {
             let (from, to) = (mark.start.max(start), mark.end.min(end));
             let indent = " ".repeat(line.text[start..from].width());
             let carets = "^".repeat(line.text[from..to].trim_end().width().max(1));
@@ -55,6 +61,7 @@ fn show_line(line: &Line, with_why: bool, screen: &mut Screen) -> io::Result<()>
                 show_mark(mark, &carets, GUTTER + indent.len(), with_why, screen)?;
             }
         }
+        reaching.retain(|mark| mark.end > end);
     }
     Ok(())
 }

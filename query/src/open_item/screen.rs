@@ -13,6 +13,10 @@ use crate::words::{quoted, why};
 
 /// How many of an item's pieces of evidence are shown; the others are counted, and stand in the JSON.
 const MOST: usize = 3;
+/// How many characters of a matter are shown above its evidence.
+const LONGEST_MATTER: usize = 160;
+/// How many characters of a piece of evidence are shown; the place tells where the rest is.
+const LONGEST_QUOTE: usize = 240;
 /// Where an item's text begins.
 const INDENT: &str = "           ";
 
@@ -80,7 +84,8 @@ fn head(list: &OpenList, screen: &mut Screen) -> io::Result<()> {
 
 fn open(number: usize, item: &Open, on: NaiveDate, screen: &mut Screen) -> io::Result<()> {
     let first = format!("{number:>3}. {}  ", styled(STRONG, &item.name));
-    screen.paragraph(&first, INDENT, &matter(&item.gear, &item.about))?;
+    let shown = matter(&item.gear, &item.about);
+    screen.paragraph(&first, INDENT, &shown)?;
     let reasons: Vec<String> = item.reasons.iter().map(|&reason| coloured(reason)).collect();
     let since = item.opened.map_or_else(
         || "day not known".to_owned(),
@@ -95,13 +100,14 @@ fn open(number: usize, item: &Open, on: NaiveDate, screen: &mut Screen) -> io::R
         };
         screen.paragraph(INDENT, INDENT, &format!("{}: {days}, said as {}", due.what, quoted(&due.said)))?;
     }
-    evidence(&item.evidence, screen)?;
+    evidence(&shown, &item.evidence, screen)?;
     screen.paragraph(INDENT, INDENT, &styled(FAINT, format!("settled by: {}", item.settled_by)))
 }
 
 fn closed(item: &Closed, screen: &mut Screen) -> io::Result<()> {
     let first = format!("     {}  ", styled(STRONG, &item.name));
-    screen.paragraph(&first, INDENT, &matter(&item.gear, &item.about))?;
+    let shown = matter(&item.gear, &item.about);
+    screen.paragraph(&first, INDENT, &shown)?;
     let day = item.closed.map_or_else(String::new, |at| format!(" {}", figure::day(at.date_naive())));
     let by = match item.closed_by.as_str() {
         "trial" => "a trial",
@@ -110,23 +116,61 @@ fn closed(item: &Closed, screen: &mut Screen) -> io::Result<()> {
     };
     let again = if item.open_again { styled(CARE, " (open again)") } else { String::new() };
     let place = item.closed_in.as_ref().map_or_else(String::new, |name| format!("  {name}"));
-    let text = format!("closed{day} by {by}{again}: {}{place}", quoted(&item.because));
+    let text =
+        format!("closed{day} by {by}{again}: {}{place}", quoted(&shortened(&item.because, LONGEST_QUOTE)));
     screen.paragraph(INDENT, INDENT, &text)?;
-    evidence(&item.evidence, screen)
+    evidence(&shown, &item.evidence, screen)
 }
 
-fn matter(gear: &Option<String>, about: &str) -> String {
+/// The matter in a line or two, as it is shown: many words about it stand in its evidence.
+pub fn matter(gear: &Option<String>, about: &str) -> String {
+    let about = shortened(&without_purpose(gear, about), LONGEST_MATTER);
     match gear {
+        // A matter may begin with the name of its gear.
+        Some(gear) if about.to_lowercase().starts_with(&gear.to_lowercase()) => about,
         Some(gear) => format!("{}: {about}", styled(STRONG, gear)),
-        None => about.to_owned(),
+        None => about,
     }
 }
 
-fn evidence(evidence: &[Evidence], screen: &mut Screen) -> io::Result<()> {
+/// A matter's words without "GEAR (what it is there for): " before each of its pieces, which tells a skipper nothing
+/// new.
+fn without_purpose(gear: &Option<String>, about: &str) -> String {
+    let Some(gear) = gear else { return about.to_owned() };
+    let bare = |piece: &'_ str| -> String {
+        let purpose = piece.strip_prefix(gear.as_str()).and_then(|rest| rest.strip_prefix(" ("));
+        purpose.and_then(|rest| Some(rest.split_once("): ")?.1)).unwrap_or(piece).to_owned()
+    };
+    about.split("; ").map(bare).collect::<Vec<_>>().join("; ")
+}
+
+/// The beginning of a text, up to a word's end, with a sign that it goes on.
+fn shortened(text: &str, longest: usize) -> String {
+    let mut out = String::new();
+    for word in text.split_whitespace() {
+        if !out.is_empty() && out.chars().count() + 1 + word.chars().count() > longest {
+            return out.trim_end_matches([';', ',', ':']).to_owned() + " …";
+        }
+        if !out.is_empty() {
+            out.push(' ');
+        }
+        out += word;
+    }
+    out
+}
+
+fn evidence(shown: &str, evidence: &[Evidence], screen: &mut Screen) -> io::Result<()> {
     // The latest words say how the matter stands now.
     for words in evidence.iter().rev().take(MOST) {
         let at = words.at.map_or_else(String::new, |at| format!(", {}", figure::moment(at)));
-        screen.paragraph(INDENT, INDENT, &format!("{}  {}{at}", quoted(&words.quote), words.name))?;
+        let place = format!("{}{at}", words.name);
+        // A matter is often called by the very words that raised it; they are not shown twice.
+        let text = if shown.contains(&words.quote) {
+            format!("in {place}")
+        } else {
+            format!("{}  {place}", quoted(&shortened(&words.quote, LONGEST_QUOTE)))
+        };
+        screen.paragraph(INDENT, INDENT, &text)?;
     }
     if evidence.len() > MOST {
         screen.line(format!(
