@@ -162,6 +162,8 @@ impl Error {
             }
             // SQLITE_FULL
             Error::Database { source: sqlx::Error::Database(e), .. } => e.code().as_deref() == Some("13"),
+            // The search library keeps what the system said as text only. 28 is ENOSPC.
+            Error::Search { what, .. } => what.contains("os error 28"),
             _ => false,
         }
     }
