@@ -15,7 +15,7 @@ mod preview;
 /// Every command; its help is a snapshot.
 const COMMANDS: &[&str] = &[
     "ingest", "preview", "explain", "open", "find", "trend", "close", "reopen", "passage", "doubts",
-    "notices", "budget", "reckon", "demo",
+    "notices", "budget", "reckon", "channels", "demo",
 ];
 
 /// A file that no module names would never be run.
