@@ -100,7 +100,7 @@ fn the_skippers_word_closes_and_reopens() {
         says,
     };
     let closed = ruling(10, Says::Close { because: "rigger did it".to_owned() });
-    assert!(ledger(&words, &[closed.clone()]).open.is_empty());
+    assert!(ledger(&words, std::slice::from_ref(&closed)).open.is_empty());
     let reopened = ruling(11, Says::Reopen { because: String::new() });
     assert_eq!(names(&ledger(&words, &[reopened, closed]).open), ["furler failed_trial"]);
 }
