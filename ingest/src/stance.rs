@@ -85,6 +85,8 @@ struct Cue {
 pub struct Stances<'t, 'a> {
     talk: &'t Talk<'a>,
     cues: Vec<Cue>,
+    /// For each utterance, the tokens of the heading that it stands under.
+    headings: Vec<Option<Range<usize>>>,
 }
 
 /// A stance and the words that gave it.
@@ -115,7 +117,7 @@ impl<'t, 'a> Stances<'t, 'a> {
                 cues.push(Cue { start: m.start, end: m.end, clause, entry: *m.value });
             }
         }
-        Self { talk, cues }
+        Self { talk, cues, headings: talk.headings() }
     }
 
     /// The stance of a number of this quantity.
@@ -123,6 +125,11 @@ impl<'t, 'a> Stances<'t, 'a> {
         let clause = self.talk.clause_of(number.start);
         let here = &self.talk.clauses[clause];
         let mut best: Option<(f32, Stance, Range<usize>)> = None;
+        if let Some((stance, words)) = self.under_a_heading(number.start)
+            && (stance != Stance::Forecast || is_weather(quantity))
+        {
+            best = Some((if stance == Stance::Planned { 1.6 } else { 3.0 }, stance, words));
+        }
         if let Some(words) = self.refers_to_a_limit(number) {
             best = Some((4.2, Stance::Limit, words));
         }
@@ -192,6 +199,24 @@ impl<'t, 'a> Stances<'t, 'a> {
             Some((score, stance, words)) if score > 0.5 => self.weigh(number, quantity, stance, words),
             _ => Verdict { stance: self.default(number, quantity), words: None },
         }
+    }
+
+    /// What the heading over a list says of its numbers: "## Limits I will keep", "## Forecast", "## Plan".
+    fn under_a_heading(&self, number: usize) -> Option<(Stance, Range<usize>)> {
+        let heading = self.headings.get(self.talk.tokens[number].utterance)?.clone()?;
+        let has = |words: &[&str]| self.talk.tokens[heading.clone()].iter().any(|t| t.is_any(words));
+        let stance = if has(&["limit", "limits", "rule", "rules", "triggers", "targets", "never"]) {
+            Stance::Limit
+        } else if has(&["forecast", "fcst", "outlook", "grib"]) {
+            Stance::Forecast
+        } else if has(&["spec", "specs", "specification", "particulars", "inventory"]) {
+            Stance::Spec
+        } else if has(&["plan", "plans", "passage", "planned"]) {
+            Stance::Planned
+        } else {
+            return None;
+        };
+        Some((stance, heading))
     }
 
     /// "well over the 40", "below my 12.2 and my 60", "inside the fifteen to twenty": a limit named by its figure.

@@ -102,6 +102,28 @@ impl<'a> Talk<'a> {
         self.clauses.partition_point(|c| c.tokens.end <= token)
     }
 
+    /// For each utterance, the tokens of the nearest heading in front of it.
+    pub fn headings(&self) -> Vec<Option<Range<usize>>> {
+        let mut ranges: Vec<Option<Range<usize>>> = vec![None; self.utterances.len()];
+        for (i, token) in self.tokens.iter().enumerate() {
+            match &mut ranges[token.utterance] {
+                Some(range) => range.end = i + 1,
+                none => *none = Some(i..i + 1),
+            }
+        }
+        let mut last = None;
+        let mut out = Vec::with_capacity(self.utterances.len());
+        for (n, utterance) in self.utterances.iter().enumerate() {
+            if utterance.kind == UtteranceKind::Heading {
+                last = ranges[n].clone();
+                out.push(None);
+            } else {
+                out.push(last.clone());
+            }
+        }
+        out
+    }
+
     /// The tokens of the sentence that a token stands in.
     pub fn sentence_of(&self, token: usize) -> Range<usize> {
         let at = self.clause_of(token);

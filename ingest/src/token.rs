@@ -226,11 +226,22 @@ fn number_len(rest: &str) -> usize {
         let digit_follows = bytes.get(n + 1).is_some_and(u8::is_ascii_digit);
         match bytes[n] {
             b'0'..=b'9' => n += 1,
+            b'/' if digit_follows && !is_fraction_or_date(&rest[..n], &rest[n + 1..]) => break,
             b'.' | b',' | b':' | b'/' if digit_follows => n += 2,
             _ => break,
         }
     }
     n
+}
+
+/// Whether a slash between figures makes a fraction or a date of them, not two numbers ("33/33", "12.6/78").
+fn is_fraction_or_date(above: &str, rest: &str) -> bool {
+    let below = rest.split(|c: char| !c.is_ascii_digit()).next().unwrap_or("");
+    let further = rest[below.len()..].starts_with('/') || above.contains('/');
+    match (above.parse::<u32>(), below.parse::<u32>()) {
+        (Ok(above), Ok(below)) => further || above <= 12 || (below <= 12 && above <= 31),
+        _ => further,
+    }
 }
 
 /// Length of the word at the start of `rest`, its clitic left off: "wind's" gives 4, "don't" gives 5.

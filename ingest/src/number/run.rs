@@ -74,7 +74,9 @@ pub fn runs(tokens: &[Token<'_>]) -> Vec<Run> {
             let whole = !zero
                 && (!matches!(last.form, Form::Digit | Form::Small | Form::Figures(_)) || atoms.len() > 1);
             let bit = tokens[last.end - 1].is_any(&["bit", "touch", "smidge"]);
-            let goes_on = matches!(last.form, Form::Decimal(1)) && atoms.len() == 1;
+            let goes_on = matches!(last.form, Form::Decimal(1))
+                && atoms.len() == 1
+                && atom_at(tokens, last.end).is_some_and(|a| a.form == Form::Digit);
             if bit || (next.gap == Gap::Line && whole && !goes_on && !equal_follows(tokens, last)) {
                 break;
             }

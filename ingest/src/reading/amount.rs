@@ -562,6 +562,13 @@ fn join(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> Option<Join
         .map(|t| t.lower.as_ref())
         .collect();
     let names: Vec<&str> = words.iter().map(|t| t.lower.as_ref()).collect();
+    if gap_max == Gap::Block {
+        return None;
+    }
+    // "12.81 V -> 12.47 V", "8 → 19".
+    if matches!(between, "->" | "→" | "-->" | "=>") {
+        return Some(Join::Change);
+    }
     if words.is_empty() {
         // "20-25", "18 – 20".
         if matches!(between, "-" | "–" | "—" | "‑" | "−") && a.unit.is_none() {
@@ -648,7 +655,7 @@ fn bound(tokens: &[Token<'_>], amount: &Amount) -> Option<Bound> {
             )
         )
     };
-    let arrow = start > 0 && tokens[start - 1].is(">") && start >= 1 && tokens[start - 1].gap == Gap::Glued;
+    let arrow = start > 1 && tokens[start - 1].is_any(&[">", "→"]) && tokens[start - 1].gap >= Gap::Clause;
     let one = if arrow { None } else { one };
     let found = match (two, one) {
         (Some("more" | "greater" | "higher" | "longer" | "better" | "faster"), Some("than")) => {

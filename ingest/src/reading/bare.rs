@@ -68,6 +68,8 @@ pub(super) fn bare(
                     | "true_wind_speed"
                     | "wind_speed" => finish_speed(context, k, None, q.name.as_str(), scores),
                     "apparent_wind_angle" => bare_angle(context, k, scores, s),
+                    // "takes one point four": amperes are the only thing taken in decimals without a unit.
+                    "current" if !amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_))) => None,
                     "rig_tension" | "gauge_reading" => bare_rig(context, k, scores, s),
                     _ => build(context, k, i, bare_unit(context, k, q, before), Some(s.cue)),
                 }

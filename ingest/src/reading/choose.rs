@@ -145,6 +145,15 @@ pub(super) fn with_unit(
             };
             let mut list = ranked(scores, &names);
             list[0].1 += 0.5;
+            // "28 L/h … spec 30 L/h" goes on with what was told.
+            if let Some(b) =
+                before.iter().rev().take(3).find(|b| {
+                    near(context, b.amount, k) && names.iter().any(|n| index(n) == b.choice.quantity)
+                })
+                && let Some(same) = list.iter_mut().find(|l| l.0 == b.choice.quantity)
+            {
+                same.1 += 2.0;
+            }
             fitting(context, k, Some(unit), &list)
         }
         D::RateMinute => pick(&["pump_rate"]),
@@ -180,7 +189,12 @@ pub(super) fn volume(
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let names = ["fuel_volume", "water_volume"];
-    let list = ranked(scores, &names);
+    let mut list = ranked(scores, &names);
+    if let Some(b) = before.last().filter(|b| near(context, b.amount, k))
+        && let Some(same) = list.iter_mut().find(|l| l.0 == b.choice.quantity && l.1 > 0.0)
+    {
+        same.1 += 1.5;
+    }
     let top = list.iter().map(|l| l.1).fold(0.0, f32::max);
     let block = context.talk.clauses[context.talk.clause_of(amount.tokens.start)].block;
     let inside = |i: &usize| context.talk.clauses[context.talk.clause_of(*i)].block == block;

@@ -101,7 +101,7 @@ impl<'t, 'a> Context<'t, 'a> {
         grid: Grid,
     ) -> Self {
         let tokens = &talk.tokens;
-        let headings = headings(talk);
+        let headings = talk.headings();
         let mut weight = Vec::with_capacity(tokens.len() + 1);
         let mut boundary = Vec::with_capacity(tokens.len() + 1);
         let mut count = Vec::with_capacity(tokens.len() + 1);
@@ -217,7 +217,7 @@ impl<'t, 'a> Context<'t, 'a> {
                 let walls = (self.boundary[cue.start] - self.boundary[far_end - 1]).max(0.0);
                 let numbers = (self.count[from] - self.count[far_end]) as f32;
                 let apart = (from - far_end) as f32;
-                base - 1.3 * words - 0.4 * apart - 4.0 * walls - 5.0 * numbers
+                base - 1.3 * words - 0.4 * apart - 4.0 * walls - 8.0 * numbers
             } else {
                 continue;
             };
@@ -284,6 +284,7 @@ impl<'t, 'a> Context<'t, 'a> {
         let joined = tokens[amount.tokens.end..=cue.start].iter().all(|t| t.gap <= Gap::Line);
         let prepositions = ["in", "on", "of", "by", "at", "down", "up", "from", "for"];
         joined
+            && !between.first().is_some_and(|t| t.is_any(&["and", "but"]))
             && between.len() <= 3
             && between.iter().all(is_light)
             && (between.iter().any(|t| t.is_any(&prepositions))
@@ -327,26 +328,4 @@ impl<'t, 'a> Context<'t, 'a> {
             .take_while(|c| c.start == amount.tokens.end)
             .any(|c| c.side == Side::After || (c.strength == Strength::Name && self.begins_its_own(c)))
     }
-}
-
-/// For each utterance, the tokens of the nearest heading in front of it.
-fn headings(talk: &Talk<'_>) -> Vec<Option<Range<usize>>> {
-    let mut ranges: Vec<Option<Range<usize>>> = vec![None; talk.utterances.len()];
-    for (i, token) in talk.tokens.iter().enumerate() {
-        match &mut ranges[token.utterance] {
-            Some(range) => range.end = i + 1,
-            none => *none = Some(i..i + 1),
-        }
-    }
-    let mut last = None;
-    let mut out = Vec::with_capacity(talk.utterances.len());
-    for (n, utterance) in talk.utterances.iter().enumerate() {
-        if utterance.kind == UtteranceKind::Heading {
-            last = ranges[n].clone();
-            out.push(None);
-        } else {
-            out.push(last.clone());
-        }
-    }
-    out
 }

@@ -73,6 +73,9 @@ pub(super) fn temperature(
     // Without a scale it is the note's, unless only the other is possible.
     let scales: Vec<UnitAt> = match unit {
         Some(u) if u.unit.dimension == Dimension::Temperature => vec![u],
+        // A note that is clearly in one scale stays in it.
+        _ if context.habits.fahrenheit_points >= 6 => vec![assumed("degF")],
+        _ if context.habits.fahrenheit_points <= -6 => vec![assumed("degC")],
         _ if context.habits.fahrenheit => vec![assumed("degF"), assumed("degC")],
         _ => vec![assumed("degC"), assumed("degF")],
     };
@@ -157,9 +160,9 @@ pub(super) fn bare_angle(context: &Context<'_, '_>, k: usize, scores: &[Score], 
     build(context, k, index(if truly { "true_wind_angle" } else { "apparent_wind_angle" }), None, Some(s.cue))
 }
 
-/// Whether the note's temperatures are in Fahrenheit: by its words and units, and by figures that make sense in one
+/// What speaks for the note's temperatures being in Fahrenheit, less what speaks for Celsius: by its words and units, and by figures that make sense in one
 /// scale only (a cabin at 58, a sea at 47, an engine at 175; a cabin at 16, a sea at 9, an engine at 82).
-pub(super) fn in_fahrenheit(context: &Context<'_, '_>) -> bool {
+pub(super) fn fahrenheit_points(context: &Context<'_, '_>) -> i32 {
     let fahrenheit = [
         ("cabin_temperature", 44.0..110.0),
         ("air_temperature", 44.0..110.0),
@@ -190,5 +193,5 @@ pub(super) fn in_fahrenheit(context: &Context<'_, '_>) -> bool {
         };
         points += 2 * i32::from(says(&fahrenheit)) - 2 * i32::from(says(&celsius));
     }
-    points > 0
+    points
 }

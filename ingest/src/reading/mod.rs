@@ -42,7 +42,8 @@ pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
     let mut habits = habits::habits(&talk.tokens, &amounts);
     habits.forces |= winds.iter().filter_map(|(_, a)| *a).any(|a| choose::tells_a_force(&amounts[a]));
     let mut context = Context::new(talk, amounts, winds, habits, grid);
-    context.habits.fahrenheit = degree::in_fahrenheit(&context);
+    context.habits.fahrenheit_points = degree::fahrenheit_points(&context);
+    context.habits.fahrenheit = context.habits.fahrenheit_points > 0;
     let stances = Stances::new(talk);
 
     let mut chosen: Vec<(usize, Choice)> = Vec::new();

@@ -165,7 +165,9 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         && after.is_some_and(|t| {
             t.is_any(&["second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth"])
         });
-    let tide = before_near.is_some_and(|t| t.is_any(&["hw", "lw", "hws", "lws"]));
+    let leeway = before_near.is_some_and(|t| t.is_any(&["leeway"]))
+        && crate::quantity::unit_at(text, tokens, end).is_none();
+    let tide = leeway || before_near.is_some_and(|t| t.is_any(&["hw", "lw", "hws", "lws"]));
     let blood = after.is_some_and(|t| t.is("over"))
         && value >= 1.0
         && crate::number::atom_at(tokens, end + 1).is_some_and(|a| a.value >= 50.0);
@@ -312,6 +314,38 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
     let after = tokens.get(end).filter(|t| t.gap <= Gap::Line);
     let value = run.atoms[0].value;
     let one = run.atoms.len() == 1;
+    // "At six it was fifteen".
+    let pronoun = after.is_some_and(|t| t.is_any(&["it", "we", "i", "she", "he", "they", "the"]));
+    if one
+        && value <= 12.0
+        && value.fract() == 0.0
+        && pronoun
+        && before.is_some_and(|t| t.is("at") && t.gap >= Gap::Sentence)
+    {
+        return true;
+    }
+    // "at fourteen hours twenty", "at fourteen hundred".
+    let at = before.is_some_and(|t| t.is_any(&["at", "until", "till", "by"]));
+    if at
+        && one
+        && value <= 24.0
+        && value.fract() == 0.0
+        && value >= 5.0
+        && after.is_some_and(|t| t.is_any(&["hours", "h"]))
+        && before.is_some_and(|t| t.is("at"))
+    {
+        return true;
+    }
+    if at
+        && one
+        && run.atoms[0].form == Form::Large
+        && value % 100.0 == 0.0
+        && (500.0..=2400.0).contains(&value)
+        && !engine_talk(tokens, start)
+        && crate::quantity::unit_at(text, tokens, end).is_none()
+    {
+        return true;
+    }
     let led = before.is_some_and(|t| {
         t.is_any(&[
             "at", "since", "by", "until", "till", "from", "before", "after", "about", "around", "to",

@@ -67,6 +67,15 @@ pub(super) fn value_of(
     };
     let candidates: Vec<(Candidate, (f64, f64))> =
         run.candidates().into_iter().filter_map(|c| Some((c, (turn(c.low)?, turn(c.high)?)))).collect();
+    // "seven nineteen" is 7.19 of few things: two decimals are told in one breath of pressures, volts and litres.
+    let two = matches!(
+        q.name.as_str(),
+        "pressure" | "voltage" | "fuel_rate" | "current" | "length" | "fuel_volume" | "line_load"
+    );
+    let candidates: Vec<(Candidate, (f64, f64))> = candidates
+        .into_iter()
+        .filter(|(c, _)| two || c.how != How::Decimal || ((c.low * 10.0).round() - c.low * 10.0).abs() < 1e-6)
+        .collect();
     let rank = |how: How| -> u8 {
         let order: &[How] = match q.style {
             Style::Decimal => {
