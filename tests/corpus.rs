@@ -8,7 +8,18 @@ use serde_json::Value;
 
 use crate::boat::{corpus, program, repository};
 
-const BOATS: &[&str] = &["quillback", "marigold", "corncrake", "saltmarsh", "sastrugi", "lanternfish"];
+const BOATS: &[&str] = &[
+    "quillback",
+    "marigold",
+    "corncrake",
+    "saltmarsh",
+    "sastrugi",
+    "lanternfish",
+    "petrel",
+    "nordlys",
+    "kittiwake",
+    "southerly",
+];
 
 fn python(script: &str, arguments: &[&str]) -> String {
     let output = Command::new("python3")
@@ -36,6 +47,11 @@ fn the_gold_is_well_formed() {
 #[test]
 fn the_boats_developed_on_are_understood() {
     hold_to_the_floor("development");
+}
+
+#[test]
+fn the_further_boats_are_understood() {
+    hold_to_the_floor("further");
 }
 
 #[test]

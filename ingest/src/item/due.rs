@@ -58,7 +58,7 @@ pub fn dues(
         let brought_up = if said.contains(&named.start) { said.clone() } else { named };
         due.said = crate::trial::join(talk, vec![brought_up, said.clone()]);
         if too_early(talk, thoughts, at, date.tokens.end, next) {
-            due.what.push_str(", too early");
+            due.what.push_str(" too early");
         }
         let span = talk.span(said);
         // "the flares came, and four smokes, dated 2030": both carry the date.
