@@ -19,6 +19,11 @@ pub struct Clause {
     pub block: usize,
 }
 
+/// Longest clause in tokens and longest sentence in clauses: beyond them nothing reaches, whatever the text, so that
+/// looking around a word costs the same in any note.
+const LONGEST_CLAUSE: usize = 80;
+const LONGEST_SENTENCE: usize = 40;
+
 /// Most tokens to a full stop in talk that is held to be punctuated.
 const TOKENS_TO_A_STOP: usize = 45;
 
@@ -27,11 +32,17 @@ pub fn clauses(tokens: &[Token<'_>]) -> Vec<Clause> {
     let mut out: Vec<Clause> = Vec::with_capacity(tokens.len() / 6 + 1);
     let (mut sentence, mut block) = (0, 0);
     let mut unpunctuated = false;
+    let mut clauses_so_far = 0;
     for (i, token) in tokens.iter().enumerate() {
         if i == 0 || token.gap == Gap::Block {
             unpunctuated = !is_punctuated(&tokens[i..]);
         }
-        let new_sentence = i > 0 && (token.gap >= Gap::Sentence || (unpunctuated && turns(tokens, i)));
+        let long = clauses_so_far >= LONGEST_SENTENCE;
+        let new_sentence =
+            i > 0 && (token.gap >= Gap::Sentence || long || (unpunctuated && turns(tokens, i)));
+        if new_sentence {
+            clauses_so_far = 0;
+        }
         if i > 0 {
             sentence += usize::from(new_sentence);
             block += usize::from(token.gap == Gap::Block);

@@ -85,8 +85,28 @@ pub(super) fn word(token: &Token<'_>) -> Option<Word> {
         "billion" | "billions" => Word::Times(1e9),
         "trillion" | "trillions" => Word::Times(1e12),
         "dozen" => Word::Times(12.0),
-        _ => return None,
+        other => return run_together(other),
     })
+}
+
+/// "twentytwo", "thirtyfive": written in one word.
+fn run_together(word: &str) -> Option<Word> {
+    let at = word.find("ty").filter(|&at| at + 2 < word.len() && word.len() <= 13)? + 2;
+    let tens = match &word[..at] {
+        "twenty" => 20.0,
+        "thirty" => 30.0,
+        "forty" => 40.0,
+        "fifty" => 50.0,
+        "sixty" => 60.0,
+        "seventy" => 70.0,
+        "eighty" => 80.0,
+        "ninety" => 90.0,
+        _ => return None,
+    };
+    let unit = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+        .iter()
+        .position(|u| *u == &word[at..])?;
+    Some(Word::Teen(tens + unit as f64 + 1.0))
 }
 
 /// Words that a lone "one" or "two" follows when it stands for a thing: "the second one", "that one".
@@ -142,7 +162,7 @@ const BEFORE_A_PRONOUN: &[&str] = &[
 ];
 
 /// Words between a whole number and its decimals; speakers whose decimals have a comma say "comma".
-const DECIMAL: &[&str] = &["point", "decimal", "comma", "komma", "coma", "dot"];
+const DECIMAL: &[&str] = &["point", "decimal", "comma", "komma", "coma", "kama", "karma", "calmer", "dot"];
 
 /// Whether the decimals follow; no sentence begins with "comma two", whatever stop was written in front of it.
 fn decimal_word(tokens: &[Token<'_>], at: usize) -> bool {
@@ -363,6 +383,8 @@ fn in_words(tokens: &[Token<'_>], start: usize) -> Option<Atom> {
     let first = at;
     while let Some(token) = tokens.get(at).filter(|_| at == first || joined(tokens, at)) {
         match word(token) {
+            // "one thousand zero eight" goes on digit by digit.
+            Some(Word::Digit(0.0)) if group.is_none() && total > 0.0 => break,
             Some(Word::Digit(n)) => match group {
                 None => {
                     (group, last, form) = (Some(n), 1.0, if total > 0.0 { Form::Large } else { Form::Digit })

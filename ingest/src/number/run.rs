@@ -254,3 +254,77 @@ fn fused(atom: &Atom, out: &mut Vec<Candidate>) {
         out.push(Candidate { low: value / 100.0, high: value / 100.0, how: How::Fused });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::found::{Span, Utterance, UtteranceKind};
+
+    /// Shows the meanings of each run of a line.
+    fn shown(line: &str) -> Vec<String> {
+        let whole = Span::new(0, line.len());
+        let utterance = Utterance {
+            span: whole,
+            words: vec![whole],
+            text: line.to_owned(),
+            at: None,
+            id: None,
+            cue: None,
+            kind: UtteranceKind::Paragraph,
+        };
+        let tokens = crate::token::tokens(line, &[utterance]);
+        let one = |c: &Candidate| {
+            let round = |v: f64| (v * 1000.0).round() / 1000.0;
+            if c.low == c.high {
+                format!("{}", round(c.low))
+            } else {
+                format!("{}..{}", round(c.low), round(c.high))
+            }
+        };
+        let run = |r: Run| r.candidates().iter().map(one).collect::<Vec<_>>().join("|");
+        runs(&tokens).into_iter().map(run).collect()
+    }
+
+    #[test]
+    fn runs_mean_what_people_say() {
+        for (line, expected) in [
+            ("twenty two", "22"),
+            ("a hundred and ten", "110"),
+            ("two thousand two hundred", "2200"),
+            ("six and a half", "6.5"),
+            ("half a dozen", "6"),
+            ("three quarters", "0.75"),
+            ("point nine", "0.9"),
+            ("twelve comma six", "12.6"),
+            ("two point for", "2.4"),
+            ("nought point four", "0.4"),
+            ("minus four", "-4"),
+            ("2 1/4", "2.25"),
+            ("1,200", "1200"),
+            ("12,5", "12.5"),
+            ("five and twenty", "25"),
+            ("sixteen hundred", "1600"),
+            ("one thousand zero eight", "1008"),
+            ("twelve eight", "12.8"),
+            ("five four five five", "5.4..5.5"),
+            ("six six point two", "6..6.2"),
+            ("forty five forty five", "45|45.45|4545"),
+            ("eleven eleven point eight", "11..11.8|11.8"),
+            ("nine nine four", "9.94|994|994"),
+            ("ten oh nine", "10.09|1009"),
+            ("thirty four forty one point three", "3441.3"),
+        ] {
+            let found = shown(line);
+            assert_eq!(found.len(), 1, "{line}: {found:?}");
+            let first = expected.split('|').next().unwrap_or_default();
+            assert!(
+                found[0].split('|').any(|m| m == first),
+                "{line}: expected {expected}, found {}",
+                found[0]
+            );
+        }
+        assert!(shown("one eighty five")[0].split('|').any(|m| m == "185"));
+        assert!(shown("1618")[0].split('|').any(|m| m == "16..18"));
+        assert_eq!(shown("29/08/2026 at 10:12"), Vec::<String>::new());
+    }
+}

@@ -58,8 +58,6 @@ pub struct Amount {
     pub article: bool,
     /// A value worked out from several numbers ("two feet six"), in the base of the unit's dimension.
     pub base: Option<f64>,
-    /// A number that this one corrects stood before it.
-    pub corrects: bool,
 }
 
 impl Amount {
@@ -204,7 +202,6 @@ fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
             && tokens[range.start].gap <= Gap::Line
             && tokens[range.start - 1].is_any(&["a", "an", "proper", "good", "solid", "steady", "honest"]),
         base: None,
-        corrects: false,
         run,
     };
     if let Some(unit) = unit {
@@ -290,7 +287,6 @@ fn articles(text: &str, tokens: &[Token<'_>], within: Range<usize>, of: Of, out:
             bound: None,
             article: false,
             base: None,
-            corrects: false,
         };
         half_behind_the_unit(tokens, &mut amount);
         let whole = amount.run.atoms[0].value == 1.0;

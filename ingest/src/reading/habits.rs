@@ -154,5 +154,30 @@ fn governs(tokens: &[Token<'_>], at: usize, about: &Words, amounts: &[Amount]) -
     let window = &tokens[from..to];
     let close = amounts.partition_point(|a| a.tokens.end + 7 <= at);
     let numbered = amounts.get(close).is_some_and(|a| a.tokens.start < at + 7);
+    let back =
+        |n: usize, words: &[&str]| (1..=n).filter_map(|k| at.checked_sub(k)).any(|i| tokens[i].is_any(words));
+    // In so many words, whatever figures stand beside it.
+    let every = back(6, &["every", "all", "any"])
+        && back(6, &["wind", "winds", "speeds", "speed"])
+        && back(2, &["is", "are", "'s", "as", "by", "the", "from"]);
+    let set = back(2, &["on", "to", "in"])
+        && back(
+            6,
+            &[
+                "display",
+                "repeater",
+                "instrument",
+                "instruments",
+                "dial",
+                "readout",
+                "anemometer",
+                "screen",
+                "set",
+                "switched",
+            ],
+        );
+    if every || (set && tokens[at].is_any(&["true", "apparent"])) {
+        return true;
+    }
     !numbered && window.iter().any(|t| about.has(t)) && window.iter().any(|t| GOVERNS.has(t))
 }

@@ -46,8 +46,6 @@ const MONEY_AFTER: &[&str] = &[
     "francs", "pence", "eur", "usd", "gbp", "€", "£", "$", "grand", "bob", "kr", "pesetas", "rand",
 ];
 
-const HOUR_WORDS: &[&str] = &["am", "pm", "a.m", "p.m", "o'clock", "oclock", "hours"];
-
 /// Whether a run is no measurement.
 pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> bool {
     let range = run.tokens();
@@ -496,7 +494,6 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
     if tokens[start].lower.contains(':') {
         return true;
     }
-    let _ = HOUR_WORDS;
     false
 }
 

@@ -5,7 +5,7 @@ use crate::quantity::table;
 use crate::talk::Talk;
 use crate::token::{Gap, Token};
 
-use super::amount::{Amount, Join};
+use super::amount::Amount;
 use super::context::Context;
 use super::value::Choice;
 
@@ -135,7 +135,6 @@ pub fn corrected(talk: &Talk<'_>, mut amounts: Vec<Amount>) -> Vec<Amount> {
         let (unit, unit_tokens) = (amounts[a].unit, amounts[a].unit_tokens.clone());
         let start = amounts[a].tokens.start;
         let b = &mut amounts[b];
-        b.corrects = true;
         if b.unit.is_none() {
             b.unit = unit;
             b.unit_tokens = unit_tokens;
@@ -233,7 +232,6 @@ pub fn said_twice(context: &Context<'_, '_>, chosen: &mut Vec<(usize, Choice)>) 
         n += 1;
         !drop[n - 1]
     });
-    let _ = Join::Range;
 }
 
 /// Bytes within which a reading said again with the same figure is the same reading.

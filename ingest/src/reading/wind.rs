@@ -250,3 +250,37 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
     }
     after.is_some_and(|t| t.is_any(&["wind", "winds", "breeze", "gale", "gales", "airs"]))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::found::{Span, Utterance, UtteranceKind};
+
+    #[test]
+    fn compass_words_in_letters_words_and_old_spellings() {
+        for (line, expected) in [
+            ("SW", 225.0),
+            ("WNW", 292.5),
+            ("north north east", 22.5),
+            ("nor'west", 315.0),
+            ("south-west", 225.0),
+            ("northwest", 315.0),
+            ("westerly", 270.0),
+            ("southeasterly", 135.0),
+        ] {
+            let whole = Span::new(0, line.len());
+            let utterance = Utterance {
+                span: whole,
+                words: vec![whole],
+                text: line.to_owned(),
+                at: None,
+                id: None,
+                cue: None,
+                kind: UtteranceKind::Paragraph,
+            };
+            let tokens = crate::token::tokens(line, &[utterance]);
+            let found: Vec<f64> = compass(&tokens).iter().map(|c| c.degrees).collect();
+            assert_eq!(found, [expected], "{line}");
+        }
+    }
+}
