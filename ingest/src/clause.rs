@@ -48,10 +48,18 @@ pub fn clauses(tokens: &[Token<'_>]) -> Vec<Clause> {
             block += usize::from(token.gap == Gap::Block);
         }
         match out.last_mut() {
-            Some(last) if token.gap < Gap::Comma && !new_sentence && !begins(tokens, i) => {
-                last.tokens.end = i + 1
+            Some(last)
+                if token.gap < Gap::Comma
+                    && !new_sentence
+                    && !begins(tokens, i)
+                    && i - last.tokens.start < LONGEST_CLAUSE =>
+            {
+                last.tokens.end = i + 1;
             }
-            _ => out.push(Clause { tokens: i..i + 1, sentence, block }),
+            _ => {
+                clauses_so_far += 1;
+                out.push(Clause { tokens: i..i + 1, sentence, block });
+            }
         }
     }
     out

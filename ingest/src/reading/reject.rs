@@ -312,6 +312,35 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
     let after = tokens.get(end).filter(|t| t.gap <= Gap::Line);
     let value = run.atoms[0].value;
     let one = run.atoms.len() == 1;
+    // "at 9.15", "since 14.30", "14h30": times as they are written in half of Europe.
+    let written = tokens[start].lower.as_ref();
+    let clock = |hours: &str, minutes: &str| {
+        minutes.len() == 2
+            && hours.parse::<u32>().is_ok_and(|h| h < 24)
+            && minutes.parse::<u32>().is_ok_and(|m| m < 60)
+    };
+    let clock_led = before.is_some_and(|t| {
+        t.is_any(&["at", "since", "until", "till", "from", "before", "after", "um", "by", "kl"])
+    });
+    if one
+        && clock_led
+        && crate::quantity::unit_at(text, tokens, end).is_none()
+        && written.split_once('.').is_some_and(|(h, m)| clock(h, m))
+        && !engine_talk(tokens, start)
+    {
+        return true;
+    }
+    let glued = |n: usize| tokens.get(n).filter(|t| t.gap == Gap::Glued);
+    if one
+        && glued(end).is_some_and(|t| t.is("h"))
+        && glued(end + 1).is_some_and(|m| clock(written, &m.lower))
+        && (clock_led || value >= 10.0)
+    {
+        return true;
+    }
+    if after.is_some_and(|t| t.is_any(&["uhr", "oclock", "horas"])) && value <= 24.0 {
+        return true;
+    }
     // "At six it was fifteen".
     let pronoun = after.is_some_and(|t| t.is_any(&["it", "we", "i", "she", "he", "they", "the"]));
     if one
