@@ -354,19 +354,11 @@ fn unit(word: &str) -> Option<i32> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::found::{Span, Utterance, UtteranceKind};
+    use crate::found::Utterance;
 
     /// Dates in a line said on 16 August 2026, as `from..until`, or one day.
     fn named(line: &str) -> Vec<String> {
-        let utterance = Utterance {
-            span: Span::new(0, line.len()),
-            words: vec![Span::new(0, line.len())],
-            text: line.to_owned(),
-            at: None,
-            id: None,
-            cue: None,
-            kind: UtteranceKind::Paragraph,
-        };
+        let utterance = Utterance::line(line);
         let day = NaiveDate::from_ymd_opt(2026, 8, 16).expect("a date");
         dates(&crate::token::tokens(line, &[utterance]), day)
             .iter()

@@ -76,6 +76,22 @@ pub struct Utterance {
     pub kind: UtteranceKind,
 }
 
+impl Utterance {
+    /// A line of prose by itself: words that stand in no source, as a question's do.
+    pub fn line(text: &str) -> Self {
+        let span = Span::new(0, text.len());
+        Self {
+            span,
+            words: vec![span],
+            text: text.to_owned(),
+            at: None,
+            id: None,
+            cue: None,
+            kind: UtteranceKind::Paragraph,
+        }
+    }
+}
+
 /// What an utterance is in its source; decides how firmly it is parted from the one before it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -447,22 +447,10 @@ fn proper_name(tokens: &[Token<'_>], range: Range<usize>) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::found::{Span, Utterance, UtteranceKind};
-
-    fn utterance(line: &str) -> Utterance {
-        Utterance {
-            span: Span::new(0, line.len()),
-            words: vec![Span::new(0, line.len())],
-            text: line.to_owned(),
-            at: None,
-            id: None,
-            cue: None,
-            kind: UtteranceKind::Paragraph,
-        }
-    }
+    use crate::found::Utterance;
 
     fn named(line: &str) -> Vec<String> {
-        let tokens = crate::token::tokens(line, &[utterance(line)]);
+        let tokens = crate::token::tokens(line, &[Utterance::line(line)]);
         mentions(&tokens, &[]).into_iter().map(|m| m.name).collect()
     }
 
@@ -519,11 +507,11 @@ mod tests {
     #[test]
     fn names_that_a_skipper_gives_are_learned() {
         let line = "so George is steering that's the autopilot for the new people. He likes George.";
-        let tokens = crate::token::tokens(line, &[utterance(line)]);
+        let tokens = crate::token::tokens(line, &[Utterance::line(line)]);
         let names = names_given(&tokens, &mentions(&tokens, &[]));
         assert_eq!(names, [("george".to_owned(), "autopilot".to_owned())]);
         let again = "and George quit again";
-        let tokens = crate::token::tokens(again, &[utterance(again)]);
+        let tokens = crate::token::tokens(again, &[Utterance::line(again)]);
         assert_eq!(mentions(&tokens, &names)[0].name, "autopilot");
     }
 }

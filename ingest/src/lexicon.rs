@@ -235,18 +235,10 @@ impl<T> Patterns<T> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::found::{Span, Utterance, UtteranceKind};
+    use crate::found::Utterance;
 
     fn found(patterns: &[&str], line: &str) -> Vec<String> {
-        let utterance = Utterance {
-            span: Span::new(0, line.len()),
-            words: vec![Span::new(0, line.len())],
-            text: line.to_owned(),
-            at: None,
-            id: None,
-            cue: None,
-            kind: UtteranceKind::Paragraph,
-        };
+        let utterance = Utterance::line(line);
         let tokens = crate::token::tokens(line, &[utterance]);
         let patterns = Patterns::new(patterns.iter().map(|p| (*p, ()))).expect("patterns read");
         patterns

@@ -323,15 +323,7 @@ mod tests {
 
     /// Writes the tokens of one line, each with a mark for the gap before it.
     fn show(line: &str) -> String {
-        let utterance = Utterance {
-            span: Span::new(0, line.len()),
-            words: vec![Span::new(0, line.len())],
-            text: line.to_owned(),
-            at: None,
-            id: None,
-            cue: None,
-            kind: UtteranceKind::Paragraph,
-        };
+        let utterance = Utterance::line(line);
         let mut out = String::new();
         for token in tokens(line, &[utterance]) {
             out += match token.gap {
@@ -388,15 +380,7 @@ mod tests {
     #[test]
     fn a_question_marks_its_whole_sentence() {
         let line = "Calm. Fridge never stopped all night? Frost.";
-        let utterance = Utterance {
-            span: Span::new(0, line.len()),
-            words: vec![Span::new(0, line.len())],
-            text: line.to_owned(),
-            at: None,
-            id: None,
-            cue: None,
-            kind: UtteranceKind::Paragraph,
-        };
+        let utterance = Utterance::line(line);
         let asked: Vec<bool> = tokens(line, &[utterance]).iter().map(|t| t.asked).collect();
         assert_eq!(asked, [false, true, true, true, true, true, false]);
     }

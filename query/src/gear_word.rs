@@ -1,8 +1,8 @@
 //! Gear as a person asks for it: any of its names, with what is part of it.
 
+use leadsman_ingest::Utterance;
 use leadsman_ingest::gear::{self, Gear};
 use leadsman_ingest::talk::Talk;
-use leadsman_ingest::{Span, Utterance, UtteranceKind};
 
 /// Gear that is asked for.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -15,16 +15,7 @@ impl Wanted {
     /// Finds the name behind a person's words ("caps" is "cap shroud").
     pub fn new(words: &str) -> Self {
         let words = words.trim();
-        let span = Span::new(0, words.len());
-        let utterance = Utterance {
-            span,
-            words: vec![span],
-            text: words.to_owned(),
-            at: None,
-            id: None,
-            cue: None,
-            kind: UtteranceKind::Paragraph,
-        };
+        let utterance = Utterance::line(words);
         let utterances = [utterance];
         let talk = Talk::new(words, &utterances, &[]);
         let known = talk.mentions.first().map(|mention| mention.name.clone()).or_else(|| listed(words));
