@@ -29,6 +29,10 @@ fn wrong_settings_are_named_with_their_line() {
 #[test]
 fn a_missing_file_ends_with_3() {
     let boat = Boat::new();
+    for command in ["preview", "explain", "ingest"] {
+        let ran = boat.run(&[command, "/dev/zero"]).ends(3);
+        assert!(format!("{}{}", ran.out, ran.err).contains("found a device"), "{} {}", ran.out, ran.err);
+    }
     for command in ["preview", "explain"] {
         let ran = boat.run(&[command, "nothing-here.txt"]).ends(3);
         assert!(ran.err.contains("nothing-here.txt"), "{}", ran.err);

@@ -97,7 +97,7 @@ fn wrong_questions_are_refused_with_what_was_expected() {
     let boat = boat();
     for (asked, words) in [
         (&["find"][..], "expected words to look for"),
-        (&["find", "\"no response"], "closing quote"),
+        (&["find", "\"no response"], "closing quotation mark"),
         (&["find", "x", "--wind", "30..20"], "give the lower end first"),
         (&["find", "x", "--outcome", "splendid"], "expected pass, partial, fail or unclear"),
         (&["find", "x", "--quantity", "boat_sped"], "did you mean boat_speed?"),

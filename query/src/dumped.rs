@@ -57,6 +57,9 @@ pub fn find(paths: &[PathBuf]) -> Found {
             found.standard_input = true;
         } else if path.is_dir() {
             walk(path, &mut found);
+        } else if is_device(path) {
+            let why = "expected a file, found a device".to_owned();
+            found.refused.push(Refused { path: path.clone(), why });
         } else if path.exists() {
             found.add(path.clone());
         } else {
@@ -96,6 +99,20 @@ fn walk(folder: &Path, found: &mut Found) {
                 found.refused.push(Refused { path, why });
             }
         }
+    }
+}
+
+/// Whether a path is a device, whose bytes may never end.
+pub fn is_device(path: &Path) -> bool {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::FileTypeExt;
+        path.metadata().is_ok_and(|m| m.file_type().is_char_device() || m.file_type().is_block_device())
+    }
+    #[cfg(not(unix))]
+    {
+        let _ = path;
+        false
     }
 }
 

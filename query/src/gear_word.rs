@@ -14,10 +14,15 @@ pub struct Wanted {
 impl Wanted {
     /// Finds the name behind a person's words ("caps" is "cap shroud").
     pub fn new(words: &str) -> Self {
+        Self::by_names(words, &[])
+    }
+
+    /// As [`Wanted::new`], with the names that the skipper has given to gear: in lower case, each with the gear's own.
+    pub fn by_names(words: &str, names: &[(String, String)]) -> Self {
         let words = words.trim();
         let utterance = Utterance::line(words);
         let utterances = [utterance];
-        let talk = Talk::new(words, &utterances, &[]);
+        let talk = Talk::new(words, &utterances, names);
         let known = talk.mentions.first().map(|mention| mention.name.clone()).or_else(|| listed(words));
         Self { name: known.unwrap_or_else(|| words.to_lowercase()) }
     }
@@ -67,14 +72,19 @@ fn listed(words: &str) -> Option<String> {
 mod tests {
     use super::Wanted;
 
+    fn wanted(words: &str) -> Wanted {
+        Wanted::by_names(words, &[("gordon".to_owned(), "wind vane".to_owned())])
+    }
+
     #[test]
     fn gear_is_found_by_any_of_its_names() {
-        assert_eq!(Wanted::new("fore hatch").name, "forehatch");
-        assert_eq!(Wanted::new("The Blue Thing").name, "the blue thing");
-        assert!(Wanted::new("forehatch").covers("forehatch"));
-        assert!(!Wanted::new("forehatch").covers("aft hatch"));
-        assert!(Wanted::new("cap shroud").covers("port cap shroud"));
-        assert!(!Wanted::new("port cap shroud").covers("starboard cap shroud"));
-        assert!(!Wanted::new("anchor").covers("sea anchor"), "a sea anchor is other gear than an anchor");
+        assert_eq!(wanted("fore hatch").name, "forehatch");
+        assert_eq!(wanted("The Blue Thing").name, "the blue thing");
+        assert_eq!(wanted("Gordon").name, "wind vane");
+        assert!(wanted("forehatch").covers("forehatch"));
+        assert!(!wanted("forehatch").covers("aft hatch"));
+        assert!(wanted("cap shroud").covers("port cap shroud"));
+        assert!(!wanted("port cap shroud").covers("starboard cap shroud"));
+        assert!(!wanted("anchor").covers("sea anchor"), "a sea anchor is other gear than an anchor");
     }
 }

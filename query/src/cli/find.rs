@@ -50,7 +50,7 @@ impl FindCommand {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let asked = self.words.join(" ");
         let mut question = self.question(context)?;
-        if asked.trim().is_empty()
+        if !asked.contains(char::is_alphanumeric)
             && question == (Find { limit: question.limit, longest: question.longest, ..Find::default() })
         {
             return Err(Error::wrong_use("expected words to look for, found none")
@@ -61,7 +61,10 @@ impl FindCommand {
             None => none,
             Some(store) => {
                 if let Some(gear) = &self.gear {
-                    question.gear = meant(gear, &Boat::read(&store).await?);
+                    question.gear = meant(
+                        &Wanted::by_names(gear, &store.learned().await?.names),
+                        &Boat::read(&store).await?,
+                    );
                 }
                 let search = store.home().search(&store, PATIENCE).await?;
                 find(&store, &search, &asked, question).await?
@@ -84,7 +87,7 @@ impl FindCommand {
                 Some(name) => vec![quantity(name)?.name.clone()],
                 None => Vec::new(),
             },
-            gear: self.gear.iter().map(|gear| Wanted::new(gear).name).collect(),
+            gear: self.gear.iter().cloned().collect(),
             since: self.since.map(|day| begins(day, zone)),
             until: self.until.map(|day| begins(day_after(day), zone)),
             wind_kn: self.wind,
@@ -95,11 +98,10 @@ impl FindCommand {
 }
 
 /// The index knows gear by exact names: all those in the home that are meant, or the name itself where there is none.
-fn meant(gear: &str, boat: &Boat) -> Vec<String> {
-    let wanted = Wanted::new(gear);
+fn meant(wanted: &Wanted, boat: &Boat) -> Vec<String> {
     let known: Vec<String> =
         boat.gear().into_iter().filter(|name| wanted.covers(name)).map(str::to_owned).collect();
-    if known.is_empty() { vec![wanted.name] } else { known }
+    if known.is_empty() { vec![wanted.name.clone()] } else { known }
 }
 
 fn outcome(text: &str) -> Result<Outcome, String> {

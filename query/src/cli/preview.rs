@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::context::Context;
+use crate::dumped::is_device;
 use crate::error::{Error, Exit};
 use crate::understood::{Understood, show};
 
@@ -38,12 +39,21 @@ impl Preview {
 
 /// Reads a whole file, or standard input for `-`. Errors: what the system says, with the file's name.
 pub fn read(path: &Path) -> Result<Vec<u8>, Error> {
-    let mut bytes = Vec::new();
-    let read = if path == Path::new("-") {
-        std::io::stdin().read_to_end(&mut bytes).map(|_| ())
-    } else {
-        std::fs::read(path).map(|read| bytes = read)
+    let cannot = |error: std::io::Error| {
+        let error = Error::source(format!("cannot read {}", path.display())).because(&error);
+        if path.is_dir() {
+            error.hint("name one of the folder's files; `leadsman ingest` takes whole folders")
+        } else {
+            error.hint("see that it is there and that you may read it")
+        }
     };
-    read.map_err(|error| Error::source(format!("cannot read {}", path.display())).because(&error))?;
-    Ok(bytes)
+    if path == Path::new("-") {
+        let mut bytes = Vec::new();
+        std::io::stdin().read_to_end(&mut bytes).map_err(cannot)?;
+        return Ok(bytes);
+    }
+    if is_device(path) {
+        return Err(Error::source(format!("expected a file, found a device: {}", path.display())));
+    }
+    std::fs::read(path).map_err(cannot)
 }

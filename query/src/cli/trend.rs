@@ -41,7 +41,6 @@ pub struct TrendCommand {
 impl TrendCommand {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let known = quantity(&self.quantity)?;
-        let gear = self.gear.as_deref().map(Wanted::new);
         let stances = if self.stance.is_empty() { vec![Stance::Observed] } else { self.stance };
         let zone = context.zone.value;
         let asked = Asked {
@@ -50,10 +49,11 @@ impl TrendCommand {
             until: self.until.and_then(|day| day.succ_opt()).map(|day| begins(day, zone)),
             ..Asked::default()
         };
-        let all = match context.store().await? {
-            Some(store) => store.readings(&asked).await?,
-            None => Vec::new(),
+        let (all, names) = match context.store().await? {
+            Some(store) => (store.readings(&asked).await?, store.learned().await?.names),
+            None => (Vec::new(), Vec::new()),
         };
+        let gear = self.gear.as_deref().map(|gear| Wanted::by_names(gear, &names));
         let of_gear = |stored: &StoredReading| match &gear {
             Some(wanted) => stored.reading.gear.as_deref().is_some_and(|gear| wanted.covers(gear)),
             None => true,

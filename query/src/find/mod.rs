@@ -84,8 +84,9 @@ impl From<Reading> for Condition {
 ///
 /// A trial or an item shows the words that it rests on, so those words do not come a second time by themselves.
 pub async fn find(store: &Store, search: &Search, asked: &str, find: Find) -> Result<Found, Error> {
+    let names = store.learned().await?.names;
     let wanted = find.limit;
-    let question = Find { words: words(asked)?, limit: wanted.saturating_mul(4), ..find };
+    let question = Find { words: words(asked, &names)?, limit: wanted.saturating_mul(4), ..find };
     let answer = search.find(&question)?;
     let names: HashMap<SourceId, String> =
         store.sources().await?.into_iter().map(|row| (row.source, row.name)).collect();
@@ -135,10 +136,12 @@ pub async fn find(store: &Store, search: &Search, asked: &str, find: Find) -> Re
 
 /// What to look for: phrases in quotation marks, gear under any of its names, and the other words one by one.
 /// Errors: a quotation mark that is not closed.
-fn words(asked: &str) -> Result<Vec<Word>, Error> {
-    // Reads the quotation marks, whose error is the index's own.
-    Find::new(asked)?;
+fn words(asked: &str, names: &[(String, String)]) -> Result<Vec<Word>, Error> {
     let plain = asked.replace(['“', '”', '„'], "\"");
+    if !plain.matches('"').count().is_multiple_of(2) {
+        return Err(Error::wrong_use(format!("expected a closing quotation mark, found none: {asked}"))
+            .hint("a phrase stands between two: find '\"no response\"'"));
+    }
     let mut words = Vec::new();
     for (n, part) in plain.split('"').enumerate() {
         if n % 2 == 1 {
@@ -146,14 +149,14 @@ fn words(asked: &str) -> Result<Vec<Word>, Error> {
                 words.push(Word { text: part.to_owned(), also: Vec::new() });
             }
         } else {
-            loose(part, &mut words);
+            loose(part, names, &mut words);
         }
     }
     Ok(words)
 }
 
 /// Words outside quotation marks; those that name gear together stay together.
-fn loose(part: &str, words: &mut Vec<Word>) {
+fn loose(part: &str, names: &[(String, String)], words: &mut Vec<Word>) {
     let span = Span::new(0, part.len());
     let utterances = [Utterance {
         span,
@@ -164,7 +167,7 @@ fn loose(part: &str, words: &mut Vec<Word>) {
         cue: None,
         kind: UtteranceKind::Paragraph,
     }];
-    let talk = Talk::new(part, &utterances, &[]);
+    let talk = Talk::new(part, &utterances, names);
     let single = |text: &str, words: &mut Vec<Word>| {
         let pieces = text.split_whitespace().filter(|piece| piece.chars().any(char::is_alphanumeric));
         words.extend(pieces.map(|piece| Word { text: piece.to_owned(), also: Vec::new() }));
@@ -188,7 +191,7 @@ mod tests {
     use super::*;
 
     fn texts(asked: &str) -> Vec<String> {
-        words(asked).expect("well formed").into_iter().map(|word| word.text).collect()
+        words(asked, &[]).expect("well formed").into_iter().map(|word| word.text).collect()
     }
 
     #[test]
@@ -197,12 +200,12 @@ mod tests {
         assert_eq!(texts("\"no response\" sea anchor"), ["no response", "sea anchor"]);
         assert_eq!(texts("wet, cold - soup"), ["wet,", "cold", "soup"]);
         assert_eq!(texts(""), [""; 0]);
-        assert!(words("\"no response").is_err());
+        assert!(words("\"no response", &[]).is_err());
     }
 
     #[test]
     fn gear_is_looked_for_under_its_other_names() {
-        let words = words("forehatch").expect("well formed");
+        let words = words("forehatch", &[]).expect("well formed");
         assert!(words[0].also.contains(&"fore hatch".to_owned()), "{words:?}");
     }
 }

@@ -60,7 +60,15 @@ fn head(list: &OpenList, screen: &mut Screen) -> io::Result<()> {
     if let Some(back) = voyage.back {
         screen.paragraph("", "  ", &format!("Back by {}{}", figure::day(back), by(&voyage.back_from)))?;
     }
-    if list.notes + list.later_notes == 0 {
+    if list.notes == 0 && list.later_notes > 0 {
+        let later = figure::count(list.later_notes, "note is", "notes are");
+        return screen.paragraph(
+            "",
+            "  ",
+            &format!("No note is of {} or before; {later} later", figure::day(list.on)),
+        );
+    }
+    if list.notes == 0 {
         return screen.paragraph(
             "",
             "  ",
