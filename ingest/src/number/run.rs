@@ -226,7 +226,10 @@ fn hundreds(atoms: &[Atom]) -> Option<f64> {
 fn digits(atoms: &[Atom]) -> Option<f64> {
     let (last, head) = atoms.split_last()?;
     let decimal = matches!(last.form, Form::Decimal(_)) && last.value < 10.0;
-    if !head.iter().all(is_digit) || !(is_digit(last) || decimal) || (atoms.len() == 2 && last.value >= 1.0) {
+    if !head.iter().all(is_digit)
+        || !(is_digit(last) || decimal)
+        || head[0].value == 0.0 && !decimal && atoms.len() == 2
+    {
         return None;
     }
     Some(atoms.iter().fold(0.0, |total, a| total * 10.0 + a.value))

@@ -197,7 +197,8 @@ impl<'t, 'a> Context<'t, 'a> {
                 let claimed = if self.claimed(cue) { 4.0 } else { 0.0 };
                 // "AWS 12, 5.4 kt": a name that has its number keeps to it.
                 let spent = if numbers > 0.0 && walls >= 1.5 { 3.0 } else { 0.0 };
-                base + 0.5 - words - walls - 4.0 * numbers - claimed - spent
+                // A name's sentence may end before its number: "The depth. Seven metres."
+                base + 0.5 - words - 0.5 * walls - 4.0 * numbers - claimed - spent
             } else if cue.start >= end && cue.side != Side::Before {
                 // "… eighteen, cabin's ten": a name that begins a statement of its own is none of this number's.
                 let tokens = self.tokens();
