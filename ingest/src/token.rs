@@ -291,6 +291,7 @@ fn is_symbol(c: char, stretch: &str, at: usize) -> bool {
 fn punctuation(c: char, stretch: &str, at: usize) -> Gap {
     match c {
         '.' if abbreviates(stretch, at) => Gap::Glued,
+        '.' if shortens(stretch, at) => Gap::Space,
         ',' => Gap::Comma,
         ';' | ':' | '(' | ')' | '[' | ']' | '—' | '"' | '“' | '”' => Gap::Clause,
         '.' | '!' | '?' | '…' => Gap::Sentence,
@@ -315,6 +316,14 @@ fn abbreviates(stretch: &str, at: usize) -> bool {
     letter
         && after.next().is_some_and(char::is_alphabetic)
         && !after.next().is_some_and(char::is_alphanumeric)
+}
+
+/// Whether a stop marks a shortened word in front of its number: "max. 88 °C", "approx. 4 kn".
+fn shortens(stretch: &str, at: usize) -> bool {
+    const SHORT: &[&str] = &["max", "min", "approx", "abt", "ca", "avg", "no", "nr", "est"];
+    let word = stretch[..at].rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or_default();
+    let number = stretch[at + 1..].trim_start_matches(' ').starts_with(|c: char| c.is_ascii_digit());
+    number && SHORT.iter().any(|s| word.eq_ignore_ascii_case(s))
 }
 
 #[cfg(test)]
@@ -353,6 +362,7 @@ mod tests {
             show("It was thirteen – no, twelve. Sixty-five?"),
             "¶it was thirteen; no, twelve. sixty-five"
         );
+        assert_eq!(show("Coolant: max. 88, no. 6. Fine"), "¶coolant; max 88, no 6. fine");
         assert_eq!(show("Reach: i.O. Run n.i.O., end. A start"), "¶reach; i·o. run n·i·o. end. a start");
         assert_eq!(show("she’d 6¾ °C 50%"), "¶she·'d 6·¾ °·c 50·%");
     }
