@@ -339,15 +339,18 @@ impl Clock {
         self.now = Some(to);
     }
 
-    /// Counts a value given out with the present time.
+    /// Counts values given out with the present time.
     #[inline]
-    pub(super) fn count(&mut self, at: Option<Instant>) {
+    pub(super) fn count(&mut self, at: Option<Instant>, values: u64) {
+        if values == 0 {
+            return;
+        }
         let Some(at) = at else {
-            self.report.timeless += 1;
+            self.report.timeless += values;
             return;
         };
         if at.basis == TimeBasis::Inferred {
-            self.report.inferred += 1;
+            self.report.inferred += values;
         }
         match self.report.last {
             Some(last) if at.micros <= last => {
@@ -546,7 +549,7 @@ mod tests {
         for (n, second) in [10, 9, 11, 3, 4].into_iter().enumerate() {
             clock.begin();
             clock.dated(day(2026, 5, 9), second * SECOND, n as u64 + 1);
-            clock.count(clock.at());
+            clock.count(clock.at(), 1);
         }
         assert_eq!((clock.report.backwards, clock.report.backwards_line), (1, Some(4)));
         assert_eq!(clock.report.backwards_most_s, 8.0);

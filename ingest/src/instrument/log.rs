@@ -204,6 +204,7 @@ impl Log {
         }
         self.tell(values.told);
         let at = self.clock.at();
+        let before = self.ledger.values;
         for value in list {
             if out_of_range > 0 && !value.quantity.holds(value.value) {
                 self.ledger.value_refused(kind, Refusal::Range, self.line);
@@ -215,10 +216,14 @@ impl Log {
                 continue;
             };
             self.out(Sample { channel, quantity: value.quantity, at, value: value.value, offset }, sink);
-            if heard_by_computer(value.quantity) {
-                self.compute(source, *value, at, offset, sink);
+            let what = (value.quantity, value.reference);
+            let record = self.ledger.records;
+            if heard_by_computer(value.quantity) && self.computer.hear(source, what, value.value, at, record)
+            {
+                self.compute(at, offset, sink);
             }
         }
+        self.clock.count(at, self.ledger.values - before);
         Ok(())
     }
 
@@ -233,7 +238,6 @@ impl Log {
 
     #[inline]
     fn out(&mut self, sample: Sample, sink: &mut impl Sink) {
-        self.clock.count(sample.at);
         self.ledger.values += 1;
         if sample.channel.index() >= self.announced {
             self.announce(sink);
@@ -249,17 +253,9 @@ impl Log {
         self.announced = self.channels.list().len();
     }
 
-    fn compute(
-        &mut self,
-        source: Source,
-        value: Value,
-        at: Option<Instant>,
-        offset: u64,
-        sink: &mut impl Sink,
-    ) {
-        let record = self.ledger.records;
-        let computed = self.computer.hear(source, value.quantity, value.reference, value.value, at, record);
-        for (quantity, reference, value) in computed.into_iter().flatten().flatten() {
+    #[inline(never)]
+    fn compute(&mut self, at: Option<Instant>, offset: u64, sink: &mut impl Sink) {
+        for (quantity, reference, value) in self.computer.compute().into_iter().flatten().flatten() {
             if let Some(channel) = Computer::channel(&mut self.channels, quantity, reference) {
                 self.out(Sample { channel, quantity, at, value, offset }, sink);
             }

@@ -6,6 +6,9 @@
 pub struct Decimal {
     /// All digits as one integer, with the sign.
     pub mantissa: i64,
+    /// Those before the point as one integer, with the sign: `mantissa / 10^decimals` without a division, which
+    /// would take longer than reading the number.
+    pub whole: i64,
     /// Digits after the point.
     pub decimals: u8,
 }
@@ -13,6 +16,23 @@ pub struct Decimal {
 /// Powers of ten that an `f64` holds exactly.
 const POWERS: [f64; 19] =
     [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18];
+
+/// What one in the last of so many decimals is worth.
+const STEPS: [f64; 19] = [
+    1e0, 1e-1, 1e-2, 1e-3, 1e-4, 1e-5, 1e-6, 1e-7, 1e-8, 1e-9, 1e-10, 1e-11, 1e-12, 1e-13, 1e-14, 1e-15,
+    1e-16, 1e-17, 1e-18,
+];
+
+/// Powers of ten as integers.
+const SCALES: [i64; 19] = {
+    let mut scales = [1; 19];
+    let mut n = 1;
+    while n < 19 {
+        scales[n] = scales[n - 1] * 10;
+        n += 1;
+    }
+    scales
+};
 
 impl Decimal {
     /// The value. Rounded rightly up to 15 digits, as both parts of the division are then exact; beyond that
@@ -22,10 +42,16 @@ impl Decimal {
         self.mantissa as f64 / POWERS[usize::from(self.decimals)]
     }
 
+    /// `10^decimals`.
+    #[inline]
+    pub fn scale(self) -> i64 {
+        SCALES[usize::from(self.decimals)]
+    }
+
     /// What one step in the last written digit is worth.
     #[inline]
     pub fn step(self) -> f64 {
-        1.0 / POWERS[usize::from(self.decimals)]
+        STEPS[usize::from(self.decimals)]
     }
 }
 
@@ -41,41 +67,39 @@ pub fn decimal(text: &[u8]) -> Option<Decimal> {
     while let [head @ .., b' '] = rest {
         rest = head;
     }
-    let negative = match rest {
-        [b'-', tail @ ..] => {
-            rest = tail;
-            true
-        }
-        [b'+', tail @ ..] => {
-            rest = tail;
-            false
-        }
-        _ => false,
-    };
-    if rest.len() > 19 {
-        return None;
-    }
+    let (number, length) = leading(rest)?;
+    (length == rest.len()).then_some(number)
+}
+
+/// Reads a number at the beginning of a text, and how many bytes it has. What follows it is not looked at.
+#[inline]
+pub fn leading(text: &[u8]) -> Option<(Decimal, usize)> {
+    let sign = usize::from(matches!(text.first(), Some(b'-' | b'+')));
     let mut mantissa = 0i64;
-    let mut digits = 0u8;
-    let mut decimals = 0u8;
-    let mut point = false;
-    for &b in rest {
+    let mut point = None;
+    let mut at = sign;
+    while let Some(&b) = text.get(at) {
         let digit = b.wrapping_sub(b'0');
         if digit <= 9 {
             // A nineteenth digit may wrap; such a number is refused below.
             mantissa = mantissa.wrapping_mul(10).wrapping_add(i64::from(digit));
-            digits += 1;
-            decimals += u8::from(point);
-        } else if b == b'.' && !point {
-            point = true;
+        } else if b == b'.' && point.is_none() {
+            point = Some((at, mantissa));
         } else {
-            return None;
+            break;
         }
+        at += 1;
     }
-    if digits == 0 || digits > 18 {
+    let (decimals, whole) = match point {
+        Some((place, whole)) => (at - place - 1, whole),
+        None => (0, mantissa),
+    };
+    let digits = at - sign - usize::from(point.is_some());
+    if !(1..=18).contains(&digits) {
         return None;
     }
-    Some(Decimal { mantissa: if negative { -mantissa } else { mantissa }, decimals })
+    let (mantissa, whole) = if text[0] == b'-' { (-mantissa, -whole) } else { (mantissa, whole) };
+    Some((Decimal { mantissa, whole, decimals: decimals as u8 }, at))
 }
 
 #[cfg(test)]

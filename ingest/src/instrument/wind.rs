@@ -20,7 +20,8 @@ pub struct Wind {
 
 impl Wind {
     fn from_parts(ahead: f64, starboard: f64) -> Wind {
-        let speed_kn = ahead.hypot(starboard);
+        // `hypot` guards against overflow that no wind comes near, at several times the price.
+        let speed_kn = (ahead * ahead + starboard * starboard).sqrt();
         // Below a thousandth of a knot the angle is rounding, not wind.
         let angle_deg = (speed_kn > 1e-3).then(|| starboard.atan2(ahead).to_degrees());
         Wind { speed_kn, angle_deg }
@@ -54,7 +55,7 @@ pub fn direction(heading_deg: f64, angle_deg: f64) -> f64 {
 #[derive(Clone, Copy, Debug)]
 struct Heard {
     value: f64,
-    at: Option<Instant>,
+    at: Option<i64>,
     record: u64,
 }
 
@@ -84,17 +85,18 @@ const STALE_VARIATION: i64 = 3600 * SECOND;
 pub(super) type Computed = [Option<(Quantity, Reference, f64)>; 3];
 
 impl Computer {
-    /// Hears a value. Gives the true wind when it completes an apparent wind.
+    /// Hears a value; true where it completes an apparent wind, to be taken by [`Computer::compute`]. Asked for
+    /// every heading and speed, so it does no more than keep them.
+    #[inline]
     pub(super) fn hear(
         &mut self,
         source: Source,
-        quantity: Quantity,
-        reference: Reference,
+        (quantity, reference): (Quantity, Reference),
         value: f64,
         at: Option<Instant>,
         record: u64,
-    ) -> Option<Computed> {
-        let heard = Heard { value, at, record };
+    ) -> bool {
+        let heard = Heard { value, at: at.map(|at| at.micros), record };
         match (quantity, reference) {
             (Quantity::BoatSpeed, Reference::Water) => self.boat_speed = Some(heard),
             (Quantity::Heading, Reference::True) => self.heading_true = Some(heard),
@@ -102,28 +104,25 @@ impl Computer {
             (Quantity::MagneticVariation, _) => self.variation = Some(heard),
             (Quantity::ApparentWindAngle, _) => {
                 self.angle = Some((source, heard));
-                return self.compute(source, heard);
+                return self.speed.is_some_and(|(other, _)| other == source);
             }
             (Quantity::ApparentWindSpeed, _) => {
                 self.speed = Some((source, heard));
-                return self.compute(source, heard);
+                return self.angle.is_some_and(|(other, _)| other == source);
             }
             _ => {}
         }
-        None
+        false
     }
 
-    fn compute(&mut self, source: Source, now: Heard) -> Option<Computed> {
-        let (angle_source, angle) = self.angle?;
-        let (speed_source, speed) = self.speed?;
-        // The two halves come in one record; where they come apart, the second completes them.
-        let other = if angle.record == now.record { speed } else { angle };
-        if angle_source != source || speed_source != source || !fresh(other, now, STALE) {
+    /// Computes the true wind of the apparent wind that was heard; `None` where what it takes is missing or old.
+    pub(super) fn compute(&mut self) -> Option<Computed> {
+        // Done with whether or not it comes to anything, so that the halves of two records never get mixed.
+        let ((_, angle), (_, speed)) = self.angle.take().zip(self.speed.take())?;
+        let (now, other) = if angle.record >= speed.record { (angle, speed) } else { (speed, angle) };
+        if !fresh(other, now, STALE) {
             return None;
         }
-        // Done with whether or not it comes to anything, so that the halves of two records never get mixed.
-        self.angle = None;
-        self.speed = None;
         let boat_speed = self.boat_speed.filter(|heard| fresh(*heard, now, STALE))?;
         let wind = true_wind(angle.value, speed.value, boat_speed.value);
         let heading = |heard: Option<Heard>| heard.filter(|heard| fresh(*heard, now, STALE)).map(|h| h.value);
@@ -157,7 +156,7 @@ impl Computer {
 
 fn fresh(heard: Heard, now: Heard, stale: i64) -> bool {
     match (heard.at, now.at) {
-        (Some(then), Some(now)) => (now.micros - then.micros).abs() <= stale,
+        (Some(then), Some(now)) => (now - then).abs() <= stale,
         _ => now.record - heard.record <= STALE_RECORDS,
     }
 }
@@ -221,10 +220,18 @@ mod tests {
         let at =
             |s: i64| Some(Instant { micros: s * SECOND, basis: super::super::clock::TimeBasis::Carried });
         let mut computer = Computer::default();
-        computer.hear(log, Quantity::BoatSpeed, Reference::Water, 6.0, at(0), 1);
+        computer.hear(log, (Quantity::BoatSpeed, Reference::Water), 6.0, at(0), 1);
         let mut felt = |second, record| {
-            computer.hear(wind, Quantity::ApparentWindSpeed, Reference::Unsaid, 20.0, at(second), record);
-            computer.hear(wind, Quantity::ApparentWindAngle, Reference::Unsaid, 30.0, at(second), record)
+            let speed = (Quantity::ApparentWindSpeed, Reference::Unsaid);
+            assert!(!computer.hear(wind, speed, 20.0, at(second), record));
+            assert!(computer.hear(
+                wind,
+                (Quantity::ApparentWindAngle, Reference::Unsaid),
+                30.0,
+                at(second),
+                record
+            ));
+            computer.compute()
         };
         assert!(felt(60, 2).is_none());
         let computed = felt(3, 3).expect("true wind");

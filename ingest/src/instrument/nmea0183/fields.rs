@@ -45,10 +45,21 @@ impl<'a> Fields<'a> {
     /// The next field as a number; `None` where it is empty.
     #[inline]
     pub(super) fn number(&mut self) -> Result<Option<Decimal>, Refusal> {
-        let text = self.text();
-        if text.is_empty() {
-            return Ok(None);
+        // Nearly always the number fills its field, and its end is found in reading it.
+        if let Some((number, length)) = number::leading(self.rest) {
+            match self.rest.get(length) {
+                Some(b',') => {
+                    self.rest = &self.rest[length + 1..];
+                    return Ok(Some(number));
+                }
+                None => {
+                    self.rest = &[];
+                    return Ok(Some(number));
+                }
+                _ => {}
+            }
         }
+        let text = self.text();
         match number::decimal(text) {
             Some(number) => Ok(Some(number)),
             None if text.iter().all(|&b| b == b' ') => Ok(None),
@@ -127,8 +138,8 @@ impl<'a> Fields<'a> {
             // No receiver tells a picometre, and the arithmetic below would overflow.
             return Err(Refusal::Malformed);
         }
-        let scale = 10i64.pow(u32::from(number.decimals));
-        let degrees = number.mantissa / scale / 100;
+        let scale = number.scale();
+        let degrees = number.whole / 100;
         let minutes = number.mantissa - degrees * 100 * scale;
         if number.mantissa < 0 || degrees > most || minutes >= 60 * scale {
             return Err(Refusal::Range);
@@ -145,13 +156,12 @@ impl<'a> Fields<'a> {
     #[inline]
     pub(super) fn time(&mut self) -> Result<Option<i64>, Refusal> {
         let Some(number) = self.number()? else { return Ok(None) };
-        let scale = 10i64.pow(u32::from(number.decimals));
-        let whole = number.mantissa / scale;
-        let part = number.mantissa - whole * scale;
-        let micros = if number.decimals <= 6 {
-            part * 10i64.pow(6 - u32::from(number.decimals))
-        } else {
-            part / 10i64.pow(u32::from(number.decimals) - 6)
+        let whole = number.whole;
+        let part = number.mantissa - whole * number.scale();
+        let micros = match number.decimals {
+            0 => 0,
+            few @ 1..=6 => part * 10i64.pow(6 - u32::from(few)),
+            many => part / 10i64.pow(u32::from(many) - 6),
         };
         if whole < 0 || micros < 0 {
             return Err(Refusal::Malformed);

@@ -40,7 +40,7 @@ pub(super) fn rpm(fields: &mut Fields, values: &mut Values) -> Result<(), Refusa
 fn instance(number: Option<number::Decimal>) -> Result<Instance, Refusal> {
     match number {
         None => Ok(Instance::ONLY),
-        Some(number::Decimal { mantissa: mantissa @ 0..=255, decimals: 0 }) => {
+        Some(number::Decimal { mantissa: mantissa @ 0..=255, decimals: 0, .. }) => {
             Ok(Instance::number(mantissa as u16))
         }
         Some(_) => Err(Refusal::Malformed),
