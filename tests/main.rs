@@ -4,6 +4,7 @@
 //! `every_file_here_is_run` checks.
 
 mod boat;
+mod channels;
 mod command_line;
 mod corpus;
 mod demo;
