@@ -1,7 +1,7 @@
 //! A source's bytes in; utterances, readings, trials, items and notices out.
 //!
 //! This crate touches no disk, clock, network, environment or database: everything it knows from outside a
-//! source's bytes comes in by [`Hints`]. Whatever the bytes are, [`read`] gives a [`Note`]: what was understood,
+//! source's bytes comes in by [`Hints`]. Whatever the bytes are, [`read()`] gives a [`Note`]: what was understood,
 //! and a notice for what was not. The modules stand in reading order, the way that a source goes through them.
 
 pub mod clause;

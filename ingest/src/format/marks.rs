@@ -1,4 +1,4 @@
-//! Marks in a transcript that are no words: "[Music]", "(wind noise)", "♪".
+//! Marks in a transcript that are no words: `[Music]`, `(wind noise)`, `♪`.
 
 use crate::found::Span;
 

@@ -1,6 +1,6 @@
 //! Instrument logs: the formats that boats' instruments are recorded in, read into samples.
 //!
-//! A log's format is told by its content ([`sniff`]); [`parse`] reads it, giving one [`Sample`] after the other to
+//! A log's format is told by its content ([`sniff()`]); [`parse`] reads it, giving one [`Sample`] after the other to
 //! a function, and at the end [`Parsed`]: the channels, what became of every record ([`Account`]), and what is
 //! odd about its clocks ([`ClockReport`]). [`Minutes`] sums samples up by the minute, [`calibration`] compares two
 //! channels of one quantity, [`wind`] computes true wind.
