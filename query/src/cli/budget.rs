@@ -3,10 +3,10 @@
 use std::io;
 
 use clap::Args;
-use leadsman_index::Passage;
+use leadsman_index::{Decision, Passage, Store};
 
 use super::context::Context;
-use super::reckon::{notes, show_figures, show_taken};
+use super::reckon::{notes, notes_of, show_figures, show_taken};
 use crate::error::{Error, Exit};
 use crate::reckon::Missing;
 use crate::reckon::budget::{self, Inputs, Short};
@@ -38,8 +38,12 @@ impl Budget {
 }
 
 /// What the passage is short of, as far as the home's notes and the passage as set tell; nothing where none is set.
-pub async fn short(context: &Context) -> Result<Vec<Short>, Error> {
-    let notes = notes(context).await?;
+pub async fn short(context: &Context, store: &Store) -> Result<Vec<Short>, Error> {
+    // Where no passage is set, the readings need not be looked at.
+    if !store.record().decisions().any(|entry| matches!(entry.decision, Decision::Passage(_))) {
+        return Ok(Vec::new());
+    }
+    let notes = notes_of(context, store).await?;
     if *notes.passage() == Passage::default() {
         return Ok(Vec::new());
     }

@@ -37,7 +37,7 @@ impl Close {
         };
         let decision = Decision::Close { item: name.clone(), because: self.because };
         context.decide(decision).await?;
-        context.screen.line(format!("closed {}: {about}", styled(STRONG, name)))?;
+        context.screen.paragraph("", "  ", &format!("closed {}: {about}", styled(STRONG, name)))?;
         Ok(Exit::Done)
     }
 }
@@ -52,7 +52,7 @@ impl Reopen {
             }
         };
         context.decide(Decision::Reopen { item: name.clone() }).await?;
-        context.screen.line(format!("open again {}: {about}", styled(STRONG, name)))?;
+        context.screen.paragraph("", "  ", &format!("open again {}: {about}", styled(STRONG, name)))?;
         Ok(Exit::Done)
     }
 }

@@ -37,9 +37,13 @@ struct Shown<'a> {
 
 impl Open {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let boat = context.boat().await?;
+        let store = context.store().await?;
+        let boat = Context::boat_of(store.as_ref()).await?;
         let list = boat.open_list(context.day(), self.before);
-        let short = short(context).await?;
+        let short = match &store {
+            Some(store) => short(context, store).await?,
+            None => Vec::new(),
+        };
         if self.json {
             context.screen.json(&Shown { list: &list, short })?;
         } else {

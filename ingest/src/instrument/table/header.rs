@@ -334,6 +334,8 @@ fn found_name(words: &str) -> bool {
 
 /// What is left of some words without a name that stands in them as whole words.
 fn rest(words: &str, name: &str) -> Option<String> {
+    // Every note is asked whether it is a table: what cannot be is told from its bytes, before anything is put together.
+    memchr::memmem::find(words.as_bytes(), name.as_bytes())?;
     let padded = format!(" {words} ");
     let at = padded.find(&format!(" {name} "))?;
     let left = format!("{} {}", &padded[..at], &padded[at + name.len() + 2..]);
