@@ -231,15 +231,13 @@ mod tests {
             Departure Sat 10 Oct 2026, in 4 days (the skipper)
             1 open, most pressing first; on Tue 6 Oct 2026 from 2 notes
 
-              1. b7kq  bilge pump: barely keeps up
-                       failed when tried; since Tue 1 Sep 2026, 35 days ago
+              1. b7kq  bilge pump: failed when tried; since Tue 1 Sep 2026, 35 days ago
                        “the bilge pump again”  01-first.txt, Tue 1 Sep 2026 10:00
                        settled by: a trial that passes
 
             1 closed, latest first
 
-                 k2mp  heater: goes out
-                       closed Wed 2 Sep 2026 by the skipper: “new drip pot”
+                 k2mp  heater: closed Wed 2 Sep 2026 by the skipper: “new drip pot”
                        “the heater again”  01-first.txt, Thu 20 Aug 2026 09:00
         ");
     }

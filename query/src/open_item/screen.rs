@@ -13,8 +13,12 @@ use crate::words::{quoted, why};
 
 /// How many of an item's pieces of evidence are shown; the others are counted, and stand in the JSON.
 const MOST: usize = 3;
-/// How many characters of a matter are shown above its evidence.
+/// How many characters of a matter are shown in one piece.
 const LONGEST_MATTER: usize = 160;
+/// How many characters of an item's own words stand for its name where no gear does.
+const LONGEST_CALL: usize = 60;
+/// Words of a note from this many on are shown by themselves.
+const SAYS_ENOUGH: usize = 6;
 /// How many characters of a piece of evidence are shown; the place tells where the rest is.
 const LONGEST_QUOTE: usize = 240;
 /// Where an item's text begins.
@@ -81,9 +85,6 @@ fn head(list: &OpenList, screen: &mut Screen) -> io::Result<()> {
         n => format!(", {n} of later days left out"),
     };
     let what = match list.open.len() {
-        0 if list.notes == 0 => {
-            "Nothing is known yet: `leadsman ingest FILE` takes the first note".to_owned()
-        }
         0 => "Nothing stands open".to_owned(),
         n => format!("{n} open, most pressing first"),
     };
@@ -92,30 +93,27 @@ fn head(list: &OpenList, screen: &mut Screen) -> io::Result<()> {
 
 fn open(number: usize, item: &Open, on: NaiveDate, screen: &mut Screen) -> io::Result<()> {
     let first = format!("{number:>3}. {}  ", styled(STRONG, &item.name));
-    let shown = matter(&item.gear, &item.about);
-    screen.paragraph(&first, INDENT, &shown)?;
     let reasons: Vec<String> = item.reasons.iter().map(|&reason| coloured(reason)).collect();
     let since = item.opened.map_or_else(
         || "day not known".to_owned(),
         |day| format!("since {}, {}", figure::day(day), figure::days_away(on, day)),
     );
-    screen.paragraph(INDENT, INDENT, &format!("{}; {since}", reasons.join(", ")))?;
+    let head = format!("{}: {}; {since}", called(&item.gear, &item.about), reasons.join(", "));
+    screen.paragraph(&first, INDENT, &head)?;
     if let Some(due) = &item.due {
         let days = if due.from == due.until {
             figure::day(due.until)
         } else {
             format!("{} to {}", figure::day(due.from), figure::day(due.until))
         };
-        screen.paragraph(INDENT, INDENT, &format!("{}: {days}, said as {}", due.what, quoted(&due.said)))?;
+        screen.paragraph(INDENT, INDENT, &format!("{}: {days}", due.what))?;
     }
-    evidence(&shown, &item.evidence, screen)?;
+    evidence(&item.gear, &item.about, &item.evidence, screen)?;
     screen.paragraph(INDENT, INDENT, &styled(FAINT, format!("settled by: {}", item.settled_by)))
 }
 
 fn closed(item: &Closed, screen: &mut Screen) -> io::Result<()> {
     let first = format!("     {}  ", styled(STRONG, &item.name));
-    let shown = matter(&item.gear, &item.about);
-    screen.paragraph(&first, INDENT, &shown)?;
     let day = item.closed.map_or_else(String::new, |at| format!(" {}", figure::day(at.date_naive())));
     let by = match item.closed_by.as_str() {
         "trial" => "a trial",
@@ -124,13 +122,18 @@ fn closed(item: &Closed, screen: &mut Screen) -> io::Result<()> {
     };
     let again = if item.open_again { styled(CARE, " (open again)") } else { String::new() };
     let place = item.closed_in.as_ref().map_or_else(String::new, |name| format!("  {name}"));
-    let text =
-        format!("closed{day} by {by}{again}: {}{place}", quoted(&shortened(&item.because, LONGEST_QUOTE)));
-    screen.paragraph(INDENT, INDENT, &text)?;
-    evidence(&shown, &item.evidence, screen)
+    let because = quoted(&shortened(&item.because, LONGEST_QUOTE));
+    let head = format!("{}: closed{day} by {by}{again}: {because}{place}", called(&item.gear, &item.about));
+    screen.paragraph(&first, INDENT, &head)?;
+    evidence(&item.gear, &item.about, &item.evidence, screen)
 }
 
-/// The matter in a line or two, as it is shown: many words about it stand in its evidence.
+/// What an item is called in a list: its gear, or its own words where it has none.
+fn called(gear: &Option<String>, about: &str) -> String {
+    styled(STRONG, gear.as_ref().map_or_else(|| shortened(about, LONGEST_CALL), Clone::clone))
+}
+
+/// The matter in a line or two.
 pub fn matter(gear: &Option<String>, about: &str) -> String {
     let about = shortened(&without_purpose(gear, about), LONGEST_MATTER);
     match gear {
@@ -167,17 +170,20 @@ fn shortened(text: &str, longest: usize) -> String {
     out
 }
 
-fn evidence(shown: &str, evidence: &[Evidence], screen: &mut Screen) -> io::Result<()> {
+fn evidence(
+    gear: &Option<String>,
+    about: &str,
+    evidence: &[Evidence],
+    screen: &mut Screen,
+) -> io::Result<()> {
+    let about = without_purpose(gear, about);
     // The latest words say how the matter stands now.
     for words in evidence.iter().rev().take(MOST) {
+        if let Some(around) = around(&about, &words.quote) {
+            screen.paragraph(INDENT, INDENT, &around)?;
+        }
         let at = words.at.map_or_else(String::new, |at| format!(", {}", figure::moment(at)));
-        let place = format!("{}{at}", words.name);
-        // A matter is often called by the very words that raised it; they are not shown twice.
-        let text = if shown.contains(&words.quote) {
-            format!("in {place}")
-        } else {
-            format!("{}  {place}", quoted(&shortened(&words.quote, LONGEST_QUOTE)))
-        };
+        let text = format!("{}  {}{at}", quoted(&shortened(&words.quote, LONGEST_QUOTE)), words.name);
         screen.paragraph(INDENT, INDENT, &text)?;
     }
     if evidence.len() > MOST {
@@ -187,6 +193,26 @@ fn evidence(shown: &str, evidence: &[Evidence], screen: &mut Screen) -> io::Resu
         ))?;
     }
     Ok(())
+}
+
+/// What stands around a few words in the matter, for words that say little by themselves ("not good enough"): no more
+/// than a line or two, the nearest before them.
+fn around(about: &str, quote: &str) -> Option<String> {
+    if quote.split_whitespace().count() >= SAYS_ENOUGH {
+        return None;
+    }
+    let at = about.rfind(quote)?;
+    let start = about[..at].rfind("; ").map_or(0, |found| found + 2);
+    let end = about[at..].find("; ").map_or(about.len(), |found| at + found);
+    let mut words: Vec<&str> = about[start..end].split_whitespace().collect();
+    let mut cut = false;
+    while words.iter().map(|word| word.chars().count() + 1).sum::<usize>() > LONGEST_MATTER && words.len() > 1
+    {
+        words.remove(0);
+        cut = true;
+    }
+    let text = words.join(" ");
+    (text != quote).then(|| if cut { format!("… {text}") } else { text })
 }
 
 fn coloured(reason: Why) -> String {
