@@ -1,34 +1,8 @@
 //! Numbers that measure nothing: times of day, dates, positions, labels, prices, ages.
 
+use crate::date;
 use crate::number::{Form, Run};
 use crate::token::{Gap, Kind, Token};
-
-const MONTHS: &[&str] = &[
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-    "jan",
-    "feb",
-    "mar",
-    "apr",
-    "jun",
-    "jul",
-    "aug",
-    "sep",
-    "sept",
-    "oct",
-    "nov",
-    "dec",
-];
 
 const LABELS: &[&str] = &[
     "channel", "channels", "kanal", "ch", "page", "pages", "p", "pg", "no", "number", "nos", "part", "code",
@@ -100,7 +74,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     }
     // Dates: "July 4", "16 Aug", "August 2026", "the 26th".
     let month = |t: &Token<'_>| {
-        t.is_any(MONTHS)
+        date::month(&t.lower).is_some()
             && (!t.is_any(&["may", "march", "mar", "sep", "dec"])
                 || t.text.starts_with(char::is_uppercase)
                 || t.is_any(&["march"]))
@@ -113,7 +87,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         return true;
     }
     if before_near.is_some_and(month)
-        || (before.is_some_and(|t| t.is_any(MONTHS) && t.lower.len() > 3)
+        || (before.is_some_and(|t| date::month(&t.lower).is_some() && t.lower.len() > 3)
             && tokens[start].gap <= Gap::Comma
             && value >= 1900.0)
     {

@@ -168,28 +168,8 @@ fn year_after(t: &[Tok<'_>], k: usize) -> (Option<i32>, usize) {
     (None, 0)
 }
 
-const MONTHS: [&str; 12] = [
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-];
-
 fn month(tok: &Tok<'_>) -> Option<u32> {
-    if tok.kind != Kind::Word {
-        return None;
-    }
-    let word = if tok.lower == "sept" { "sep" } else { tok.lower.as_str() };
-    let at = MONTHS.iter().position(|m| *m == word || (word.len() == 3 && m.starts_with(word)))?;
-    u32::try_from(at + 1).ok()
+    (tok.kind == Kind::Word).then(|| crate::date::month(&tok.lower)).flatten()
 }
 
 pub(crate) fn weekday(word: &str) -> Option<Weekday> {
