@@ -20,6 +20,7 @@ mod n2k;
 mod nmea0183;
 mod note;
 pub mod number;
+mod pieces;
 pub mod quantity;
 mod signalk;
 mod sniff;

@@ -14,11 +14,10 @@ mod fast;
 mod frame;
 mod group;
 
-use memchr::memchr_iter;
-
 use super::account::{Kindred, Refusal};
 use super::channel::{SmallMap, Source};
 use super::log::{Log, Sink, Values};
+use super::pieces::Pieces;
 use super::{Kind, Parsed};
 use crate::Hints;
 use fast::{Lost, Outcome, Parts};
@@ -31,8 +30,7 @@ pub(super) struct Reader {
     parts: Parts,
     senders: SmallMap,
     sources: Vec<Source>,
-    offset: u64,
-    within_line: bool,
+    pieces: Pieces,
 }
 
 impl Reader {
@@ -43,26 +41,16 @@ impl Reader {
             parts: Parts::default(),
             senders: SmallMap::default(),
             sources: Vec::new(),
-            offset: 0,
-            within_line: false,
+            pieces: Pieces::default(),
         }
     }
 
     /// Reads a piece of the log, which ends with a line's end if it can.
     pub(super) fn feed(&mut self, bytes: &[u8], sink: &mut impl Sink) {
-        let mut start = 0;
-        for end in memchr_iter(b'\n', bytes).chain(std::iter::once(bytes.len())) {
-            if start == bytes.len() {
-                break;
-            }
-            if !self.within_line {
-                self.log.line += 1;
-            }
-            self.within_line = end == bytes.len();
-            self.line(&bytes[start..end], self.offset + start as u64, sink);
-            start = end + 1;
+        for line in self.pieces.cut(bytes) {
+            self.log.line += u64::from(line.begins);
+            self.line(line.bytes, line.offset, sink);
         }
-        self.offset += bytes.len() as u64;
     }
 
     fn line(&mut self, line: &[u8], offset: u64, sink: &mut impl Sink) {

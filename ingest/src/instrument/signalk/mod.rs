@@ -16,12 +16,11 @@ mod path;
 use std::collections::HashMap;
 use std::f64::consts::TAU;
 
-use memchr::memchr_iter;
-
 use self::json::{Delta, Entry, Sent};
 use self::path::Rule;
 use super::account::{Kindred, Refusal};
 use super::log::{Log, Sink, Values};
+use super::pieces::Pieces;
 use super::quantity::{DEG_PER_RAD, Quantity, Reference};
 use super::{Kind, Parsed, stamp};
 use crate::Hints;
@@ -42,8 +41,7 @@ pub(super) struct Reader {
     in_degrees: Vec<String>,
     own: Option<String>,
     begun: bool,
-    offset: u64,
-    within_line: bool,
+    pieces: Pieces,
 }
 
 impl Reader {
@@ -56,8 +54,7 @@ impl Reader {
             in_degrees: Vec::new(),
             own: None,
             begun: false,
-            offset: 0,
-            within_line: false,
+            pieces: Pieces::default(),
         }
     }
 
@@ -67,19 +64,10 @@ impl Reader {
             self.begun = true;
             self.own = own_boat(&bytes[..bytes.len().min(HEAD)]);
         }
-        let mut start = 0;
-        for end in memchr_iter(b'\n', bytes).chain(std::iter::once(bytes.len())) {
-            if start == bytes.len() {
-                break;
-            }
-            if !self.within_line {
-                self.log.line += 1;
-            }
-            self.within_line = end == bytes.len();
-            self.line(&bytes[start..end], self.offset + start as u64, sink);
-            start = end + 1;
+        for line in self.pieces.cut(bytes) {
+            self.log.line += u64::from(line.begins);
+            self.line(line.bytes, line.offset, sink);
         }
-        self.offset += bytes.len() as u64;
     }
 
     fn line(&mut self, line: &[u8], offset: u64, sink: &mut impl Sink) {
