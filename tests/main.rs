@@ -9,6 +9,7 @@ mod command_line;
 mod corpus;
 mod demo;
 mod find;
+mod home;
 mod ingest;
 mod open;
 mod preview;
@@ -16,7 +17,7 @@ mod preview;
 /// Every command; its help is a snapshot.
 const COMMANDS: &[&str] = &[
     "ingest", "preview", "explain", "open", "find", "trend", "close", "reopen", "passage", "doubts",
-    "notices", "budget", "reckon", "channels", "demo",
+    "notices", "budget", "reckon", "channels", "check", "rebuild", "merge", "backup", "restore", "demo",
 ];
 
 /// A file that no module names would never be run.

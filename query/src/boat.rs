@@ -87,12 +87,21 @@ impl Boat {
 
     /// What stands open and what was closed.
     pub fn open_list(&self, day: Day, before: Option<NaiveDate>) -> OpenList {
+        let notes = self.noted(day).len();
         let voyage = self.voyage(day, before);
-        let noted = self.noted(day);
+        OpenList::new(self.ledger(day, before), voyage, day.on, notes, self.notes.len() - notes)
+    }
+
+    /// All matters, folded anew as of a day.
+    pub fn ledger(&self, day: Day, before: Option<NaiveDate>) -> Ledger {
         let rulings: Vec<Ruling> =
             self.rulings.iter().filter(|r| !day.asked || r.at.date_naive() <= day.on).cloned().collect();
-        let ledger: Ledger = matter::fold(&noted, &rulings, &passage(&voyage), day.on);
-        OpenList::new(ledger, voyage, day.on, noted.len(), self.notes.len() - noted.len())
+        matter::fold(&self.noted(day), &rulings, &passage(&self.voyage(day, before)), day.on)
+    }
+
+    /// The day of the last note whose time is known.
+    pub fn last_day(&self) -> Option<NaiveDate> {
+        self.notes.iter().filter_map(|stored| stored.recorded).map(|at| at.date_naive()).max()
     }
 
     /// The items that a new note raises in the light of the notes that are here.

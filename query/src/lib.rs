@@ -12,6 +12,7 @@ pub mod error;
 pub mod explain;
 pub mod figure;
 pub mod find;
+pub mod folded;
 pub mod gear_word;
 pub mod ingested;
 pub mod instruments;

@@ -11,6 +11,7 @@ use leadsman_ingest::Hints;
 use super::Global;
 use crate::boat::{Boat, Day};
 use crate::error::Error;
+use crate::folded;
 use crate::screen::Screen;
 use crate::settings::{self, Settings, Sourced};
 
@@ -38,6 +39,15 @@ impl HomePath {
     /// Opens the home, making it where it is missing.
     pub fn open(&self) -> Result<Home, Error> {
         Ok(Home::open(&self.path)?)
+    }
+
+    /// Opens a home that must be there. Errors: it is not.
+    pub fn existing(&self) -> Result<Home, Error> {
+        if self.is_there() {
+            return self.open();
+        }
+        Err(Error::wrong_use(format!("expected a home in {}, found none", self.path.display()))
+            .hint("give the folder that holds a boat's arrivals, decisions and sources"))
     }
 
     fn is_there(&self) -> bool {
@@ -76,11 +86,19 @@ impl Context {
         let store = self.home.open()?.store(PATIENCE).await?;
         if let Some(why) = store.made_again() {
             anstream::eprintln!("note: the database was made again, as {why}");
+            self.fold().await?;
         }
         if store.is_behind() {
             anstream::eprintln!("note: another process is writing; what it adds is not in this answer yet");
         }
         Ok(Some(store))
+    }
+
+    /// Keeps the matters of a database that was made again.
+    async fn fold(&self) -> Result<(), Error> {
+        let mut writer = self.home.open()?.writer(PATIENCE).await?;
+        folded::keep(&mut writer).await?;
+        Ok(writer.finish().await?)
     }
 
     /// All that the home's notes and its skipper say; empty where there is no home yet.
@@ -100,8 +118,8 @@ impl Context {
     pub async fn decide(&self, decision: Decision) -> Result<(), Error> {
         let mut writer = self.home.open()?.writer(PATIENCE).await?;
         writer.decide(decision).await?;
-        writer.finish().await?;
-        Ok(())
+        folded::keep(&mut writer).await?;
+        Ok(writer.finish().await?)
     }
 
     /// The source that a person means by a file's name, a path or the beginning of a hash.

@@ -17,6 +17,7 @@ use super::context::{Context, PATIENCE};
 use crate::dumped::{self, Found};
 use crate::error::{Error, Exit};
 use crate::figure;
+use crate::folded;
 use crate::ingested::{Tally, show_report, show_tally};
 use crate::screen::{CARE, Screen, styled};
 
@@ -124,6 +125,7 @@ async fn take(found: Found, dumps: Vec<Dump>, sum_up: bool, context: &mut Contex
         };
         let mut writer = context.home.open()?.writer(PATIENCE).await?;
         writer.ingest(dumps, tell).await?;
+        folded::keep(&mut writer).await?;
         writer.finish().await?;
         bar.finish_and_clear();
     }

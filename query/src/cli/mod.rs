@@ -1,17 +1,21 @@
 //! The command line: one file a command, each with its arguments and what it prints.
 
+mod backup;
 mod budget;
 mod channels;
+mod check;
 mod close;
 mod context;
 mod demo;
 mod explain;
 mod find;
 mod ingest;
+mod merge;
 mod notices;
 mod open;
 mod passage;
 mod preview;
+mod rebuild;
 mod reckon;
 mod trend;
 
@@ -87,6 +91,11 @@ enum Command {
     Channels(channels::Channels),
     Doubts(notices::Doubts),
     Notices(notices::Notices),
+    Check(check::Check),
+    Rebuild(rebuild::Rebuild),
+    Merge(merge::Merge),
+    Backup(backup::Backup),
+    Restore(backup::Restore),
     Demo(demo::Demo),
 }
 
@@ -129,7 +138,9 @@ impl Command {
         let mut context = Context::new(global)?;
         // Many files are read side by side; a single question starts faster on one thread.
         let runtime = match self {
-            Command::Ingest(_) => tokio::runtime::Builder::new_multi_thread(),
+            Command::Ingest(_) | Command::Rebuild(_) | Command::Merge(_) | Command::Restore(_) => {
+                tokio::runtime::Builder::new_multi_thread()
+            }
             _ => tokio::runtime::Builder::new_current_thread(),
         };
         started(runtime)?.block_on(self.answer(&mut context))
@@ -151,6 +162,11 @@ impl Command {
             Command::Passage(command) => command.run(context).await,
             Command::Doubts(command) => command.run(context).await,
             Command::Notices(command) => command.run(context).await,
+            Command::Check(command) => command.run(context).await,
+            Command::Rebuild(command) => command.run(context).await,
+            Command::Merge(command) => command.run(context).await,
+            Command::Backup(command) => command.run(context).await,
+            Command::Restore(command) => command.run(context).await,
             Command::Demo(_) => Err(Error::wrong_use("the demo runs the other commands, and is run by none")),
         }
     }
