@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, NaiveDate, Utc};
-use leadsman_index::{Decision, Passage, Store, Stored, With};
+use leadsman_index::{Decision, Passage, Store, Stored, StoredReading, With};
 use leadsman_ingest::matter::{self, Ledger, Noted, Ruling, Says};
 use leadsman_ingest::{Item, Note};
 
@@ -97,6 +97,19 @@ impl Boat {
         let rulings: Vec<Ruling> =
             self.rulings.iter().filter(|r| !day.asked || r.at.date_naive() <= day.on).cloned().collect();
         matter::fold(&self.noted(day), &rulings, &passage(&self.voyage(day, before)), day.on)
+    }
+
+    /// The readings of some quantities, as of a day, in the order of the notes.
+    pub fn readings(&self, day: Day, quantities: &[&str]) -> Vec<StoredReading> {
+        let of_note = |stored: &Stored| {
+            let (source, name) = (stored.source, stored.name.clone());
+            let all = stored.note.readings.iter().enumerate();
+            let wanted = all.filter(|(_, reading)| quantities.contains(&reading.quantity.as_str()));
+            wanted
+                .map(|(n, reading)| StoredReading { source, name: name.clone(), n, reading: reading.clone() })
+                .collect::<Vec<_>>()
+        };
+        self.notes.iter().filter(|stored| !later(stored, day)).flat_map(of_note).collect()
     }
 
     /// The day of the last note whose time is known.

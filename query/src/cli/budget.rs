@@ -3,10 +3,11 @@
 use std::io;
 
 use clap::Args;
-use leadsman_index::{Decision, Passage, Store};
+use leadsman_index::Record;
 
 use super::context::Context;
-use super::reckon::{notes, notes_of, show_figures, show_taken};
+use super::reckon::{notes, show_figures, show_taken};
+use crate::boat::{Boat, Day};
 use crate::error::{Error, Exit};
 use crate::reckon::Missing;
 use crate::reckon::budget::{self, Inputs, Short};
@@ -38,25 +39,12 @@ impl Budget {
 }
 
 /// What the passage is short of, as far as the home's notes and the passage as set tell; nothing where none is set.
-pub async fn short(context: &Context, store: &Store) -> Result<Vec<Short>, Error> {
-    // Where no passage is set, the readings need not be looked at.
-    if !store.record().decisions().any(|entry| matches!(entry.decision, Decision::Passage(_))) {
-        return Ok(Vec::new());
-    }
-    let notes = notes_of(context, store).await?;
-    if *notes.passage() == Passage::default() {
-        return Ok(Vec::new());
-    }
-    let mut inputs = Inputs::default();
-    notes.budget(&mut inputs);
-    match budget::budget(&inputs) {
-        Ok(budget) => Ok(budget.short),
-        Err(error) => {
-            // One odd number must not keep the rest of an answer from being shown.
-            anstream::eprintln!("note: what the passage is short of is not known: {error}");
-            Ok(Vec::new())
-        }
-    }
+pub fn short(boat: &Boat, record: &Record, day: Day) -> Vec<Short> {
+    budget::short_of(boat, record, day).unwrap_or_else(|error| {
+        // One odd number must not keep the rest of an answer from being shown.
+        anstream::eprintln!("note: what the passage is short of is not known: {error}");
+        Vec::new()
+    })
 }
 
 /// Prints a budget: its lines, what is short under a heading of its own, where the inputs came from, and the caution.

@@ -41,7 +41,7 @@ impl Open {
         let boat = Context::boat_of(store.as_ref()).await?;
         let list = boat.open_list(context.day(), self.before);
         let short = match &store {
-            Some(store) => short(context, store).await?,
+            Some(store) => short(&boat, store.record(), context.day()),
             None => Vec::new(),
         };
         if self.json {

@@ -4,7 +4,7 @@ use std::io;
 
 use clap::{Args, Subcommand};
 
-use leadsman_index::{Asked, Decision, Store};
+use leadsman_index::{Asked, Decision};
 
 use super::context::Context;
 use crate::boat::begins;
@@ -142,14 +142,7 @@ impl Reckon {
 
 /// The home's readings that a reckoning may use, as of the day asked about, and its passage.
 pub async fn notes(context: &Context) -> Result<Notes, Error> {
-    match context.store().await? {
-        Some(store) => notes_of(context, &store).await,
-        None => Ok(Notes::default()),
-    }
-}
-
-/// As [`notes`], of a database that is open already.
-pub async fn notes_of(context: &Context, store: &Store) -> Result<Notes, Error> {
+    let Some(store) = context.store().await? else { return Ok(Notes::default()) };
     let day = context.day();
     let until = day.on.succ_opt().filter(|_| day.asked).map(|next| begins(next, context.zone.value));
     let quantities = QUANTITIES.map(str::to_owned).to_vec();

@@ -6,13 +6,16 @@
 //! worst with them. Units: days, L, Ah. Range: as good as the readings behind each line; what is missing is named.
 //! Source: the reckonings that it puts together. Caution: see [`CAUTION`].
 
+use leadsman_index::{Passage, Record};
 use serde::Serialize;
 
 use super::heat::{self, Held};
+use super::notes::{Notes, QUANTITIES};
 use super::power::{Daily, Hours};
 use super::resample::{FEWEST, Interval, ROUNDS, SEED, SplitMix, interval, recent, redraw};
 use super::unit::{Charge, Current, Distance, Period, Rate, Share, Speed, Temperature, Volume, Warming};
 use super::{Figure, Missing, ReckonError, Taken, within};
+use crate::boat::{Boat, Day};
 use crate::figure;
 use crate::trend::stats::{median, quantile};
 
@@ -188,6 +191,18 @@ fn measured<T: Clone>(
 
 fn missing(ids: &[(&str, bool)]) -> Vec<Missing> {
     ids.iter().filter(|(_, missing)| *missing).map(|(id, _)| Missing::of::<Inputs>(id)).collect()
+}
+
+/// What the passage as set is short of by a boat's own notes, as of a day; nothing where none is set. Errors: a
+/// reading out of its physical range.
+pub fn short_of(boat: &Boat, record: &Record, day: Day) -> Result<Vec<Short>, ReckonError> {
+    if *boat.passage() == Passage::default() {
+        return Ok(Vec::new());
+    }
+    let notes = Notes::new(boat.readings(day, &QUANTITIES), record.decisions().map(|entry| &entry.decision));
+    let mut inputs = Inputs::default();
+    notes.budget(&mut inputs);
+    Ok(budget(&inputs)?.short)
 }
 
 /// Works a budget out as far as the inputs allow; what is missing stands in its line.
