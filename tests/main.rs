@@ -17,7 +17,8 @@ mod preview;
 /// Every command; its help is a snapshot.
 const COMMANDS: &[&str] = &[
     "ingest", "preview", "explain", "open", "find", "trend", "close", "reopen", "passage", "doubts",
-    "notices", "budget", "reckon", "channels", "check", "rebuild", "merge", "backup", "restore", "demo",
+    "notices", "budget", "reckon", "channels", "check", "rebuild", "merge", "backup", "restore", "serve",
+    "demo",
 ];
 
 /// A file that no module names would never be run.

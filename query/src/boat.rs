@@ -3,12 +3,13 @@
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, NaiveDate, Utc};
-use leadsman_index::{Decision, Passage, Store, Stored, StoredReading, With};
+use leadsman_index::{Asked, Decision, Passage, Store, Stored, StoredReading, With};
 use leadsman_ingest::matter::{self, Ledger, Noted, Ruling, Says};
 use leadsman_ingest::{Item, Note};
 
 use crate::error::Error;
 use crate::open_item::{OpenList, Voyage};
+use crate::reckon::notes::{Notes, QUANTITIES};
 
 /// A home's notes in the order in which they were made, and the skipper's word on them.
 #[derive(Clone, Debug, Default)]
@@ -144,6 +145,14 @@ fn later(stored: &Stored, day: Day) -> bool {
 
 fn passage(voyage: &Voyage) -> matter::Passage {
     matter::Passage { leaves: voyage.leaves, back: voyage.back }
+}
+
+/// What a home gives to the reckonings, up to and with the day where one was asked for.
+pub async fn home_notes(store: &Store, day: Day, zone: chrono_tz::Tz) -> Result<Notes, Error> {
+    let until = day.on.succ_opt().filter(|_| day.asked).map(|next| begins(next, zone));
+    let quantities = QUANTITIES.map(str::to_owned).to_vec();
+    let readings = store.readings(&Asked { quantities, until, ..Asked::default() }).await?;
+    Ok(Notes::new(readings, store.record().decisions().map(|entry| &entry.decision)))
 }
 
 /// The instant at which a day begins aboard.

@@ -24,4 +24,5 @@ pub mod screen;
 pub mod settings;
 pub mod trend;
 pub mod understood;
+pub mod web;
 pub mod words;

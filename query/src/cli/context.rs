@@ -69,6 +69,11 @@ impl Context {
         Day { on: self.on.unwrap_or_else(|| self.today()), asked: self.on.is_some() }
     }
 
+    /// The day that was asked about, if one was.
+    pub fn asked(&self) -> Option<NaiveDate> {
+        self.on
+    }
+
     /// Today, with all that the home holds, whatever day is asked about.
     pub fn now(&self) -> Day {
         Day { on: self.today(), asked: false }

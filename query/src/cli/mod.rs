@@ -17,6 +17,7 @@ mod passage;
 mod preview;
 mod rebuild;
 mod reckon;
+mod serve;
 mod trend;
 
 use std::ffi::OsString;
@@ -96,6 +97,7 @@ enum Command {
     Merge(merge::Merge),
     Backup(backup::Backup),
     Restore(backup::Restore),
+    Serve(serve::Serve),
     Demo(demo::Demo),
 }
 
@@ -136,11 +138,13 @@ impl Command {
             return command.run(global);
         }
         let mut context = Context::new(global)?;
-        // Many files are read side by side; a single question starts faster on one thread.
+        // Many files are read and many devices answered side by side; a single question starts faster on one thread.
         let runtime = match self {
-            Command::Ingest(_) | Command::Rebuild(_) | Command::Merge(_) | Command::Restore(_) => {
-                tokio::runtime::Builder::new_multi_thread()
-            }
+            Command::Ingest(_)
+            | Command::Rebuild(_)
+            | Command::Merge(_)
+            | Command::Restore(_)
+            | Command::Serve(_) => tokio::runtime::Builder::new_multi_thread(),
             _ => tokio::runtime::Builder::new_current_thread(),
         };
         started(runtime)?.block_on(self.answer(&mut context))
@@ -167,6 +171,7 @@ impl Command {
             Command::Merge(command) => command.run(context).await,
             Command::Backup(command) => command.run(context).await,
             Command::Restore(command) => command.run(context).await,
+            Command::Serve(command) => command.run(context).await,
             Command::Demo(_) => Err(Error::wrong_use("the demo runs the other commands, and is run by none")),
         }
     }

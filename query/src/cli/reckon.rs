@@ -4,13 +4,13 @@ use std::io;
 
 use clap::{Args, Subcommand};
 
-use leadsman_index::{Asked, Decision};
+use leadsman_index::Decision;
 
 use super::context::Context;
-use crate::boat::begins;
+use crate::boat::home_notes;
 use crate::error::{Error, Exit};
 use crate::gear_word::Wanted;
-use crate::reckon::notes::{Notes, QUANTITIES};
+use crate::reckon::notes::Notes;
 use crate::reckon::{
     Figure, ReckonError, Reckoned, Sum, Taken, cold, drag, fuel, glass, heat, hull, power, rig, water, way,
     wind,
@@ -142,12 +142,10 @@ impl Reckon {
 
 /// The home's readings that a reckoning may use, as of the day asked about, and its passage.
 pub async fn notes(context: &Context) -> Result<Notes, Error> {
-    let Some(store) = context.store().await? else { return Ok(Notes::default()) };
-    let day = context.day();
-    let until = day.on.succ_opt().filter(|_| day.asked).map(|next| begins(next, context.zone.value));
-    let quantities = QUANTITIES.map(str::to_owned).to_vec();
-    let readings = store.readings(&Asked { quantities, until, ..Asked::default() }).await?;
-    Ok(Notes::new(readings, store.record().decisions().map(|entry| &entry.decision)))
+    match context.store().await? {
+        Some(store) => home_notes(&store, context.day(), context.zone.value).await,
+        None => Ok(Notes::default()),
+    }
 }
 
 /// The decision that keeps a wire's card and breaking load. Errors: neither is given, a breaking load without its

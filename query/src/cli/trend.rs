@@ -2,16 +2,14 @@
 
 use chrono::NaiveDate;
 use clap::Args;
-use leadsman_index::{Asked, StoredReading};
 use leadsman_ingest::Stance;
 
 use super::context::{Context, date};
-use crate::boat::begins;
 use crate::error::{Error, Exit};
 use crate::figure;
-use crate::gear_word::Wanted;
 use crate::quantity_word::quantity;
-use crate::trend::{Point, Question, Trend, show};
+use crate::trend::ask::{Wish, ask};
+use crate::trend::show;
 
 /// Show where the readings of a quantity go in time
 #[derive(Debug, Args)]
@@ -42,32 +40,14 @@ impl TrendCommand {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let known = quantity(&self.quantity)?;
         let stances = if self.stance.is_empty() { vec![Stance::Observed] } else { self.stance };
-        let zone = context.zone.value;
-        let asked = Asked {
-            quantities: vec![known.name.clone()],
-            since: self.since.map(|day| begins(day, zone)),
-            until: self.until.and_then(|day| day.succ_opt()).map(|day| begins(day, zone)),
-            ..Asked::default()
-        };
-        let (all, names) = match context.store().await? {
-            Some(store) => (store.readings(&asked).await?, store.learned().await?.names),
-            None => (Vec::new(), Vec::new()),
-        };
-        let gear = self.gear.as_deref().map(|gear| Wanted::by_names(gear, &names));
-        let of_gear = |stored: &StoredReading| match &gear {
-            Some(wanted) => stored.reading.gear.as_deref().is_some_and(|gear| wanted.covers(gear)),
-            None => true,
-        };
-        let all: Vec<StoredReading> = all.into_iter().filter(of_gear).collect();
-        let (counted, others): (Vec<_>, Vec<_>) =
-            all.into_iter().partition(|s| stances.contains(&s.reading.stance));
-        let question = Question {
-            quantity: known.name.clone(),
-            gear: gear.map(|gear| gear.name),
+        let wish = Wish {
+            quantity: known,
+            gear: self.gear.as_deref(),
             since: self.since,
             until: self.until,
+            stances: &stances,
         };
-        let trend = Trend::new(question, &known.unit, counted.into_iter().map(Point::from).collect());
+        let (trend, others) = ask(context.store().await?.as_ref(), &wish, context.zone.value).await?;
         if self.json {
             context.screen.json(&trend)?;
         } else {
@@ -80,22 +60,6 @@ impl TrendCommand {
             }
         }
         Ok(if self.exit_code && trend.readings.is_empty() { Exit::Nothing } else { Exit::Done })
-    }
-}
-
-impl From<StoredReading> for Point {
-    fn from(stored: StoredReading) -> Self {
-        let reading = stored.reading;
-        Self {
-            at: reading.at.map(|moment| moment.at),
-            low: reading.low,
-            high: reading.high,
-            stance: reading.stance,
-            gear: reading.gear,
-            source: stored.name,
-            quote: reading.quote,
-            doubts: reading.doubts,
-        }
     }
 }
 

@@ -162,13 +162,14 @@ fn findings(note: &Note) -> Vec<Finding<'_>> {
 }
 
 /// The way from a source's bytes back to its decoded text.
-struct WayBack {
+pub struct WayBack {
     /// For each character: its byte in the source, and its byte in the text; and the ends of both.
     marks: Vec<(usize, usize)>,
 }
 
 impl WayBack {
-    fn new(decoded: &Decoded) -> Self {
+    /// Makes ready to look places up in a decoded source.
+    pub fn new(decoded: &Decoded) -> Self {
         let text = &decoded.text;
         let ends = std::iter::once(text.len());
         let marks = text
@@ -180,7 +181,8 @@ impl WayBack {
         Self { marks }
     }
 
-    fn text_span(&self, source: Span) -> Span {
+    /// Where in the text the bytes of the source stand.
+    pub fn text_span(&self, source: Span) -> Span {
         let find = |byte| {
             let at = self.marks.partition_point(|(source, _)| *source < byte);
             self.marks.get(at).or(self.marks.last()).map_or(0, |(_, text)| *text)

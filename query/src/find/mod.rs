@@ -13,7 +13,7 @@ use serde::Serialize;
 use crate::error::Error;
 use crate::gear_word::other_names;
 
-pub use screen::show;
+pub use screen::{show, shown};
 
 /// What was found, best first.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -66,6 +66,23 @@ fn show_hit(number: usize, hit: &Hit, screen: &mut Screen) -> io::Result<()> {
     Ok(())
 }
 
+/// The words of an answer in pieces, each with whether it matches.
+pub fn shown(hit: &Hit) -> Vec<(String, bool)> {
+    let shown = trimmed(hit);
+    let mut pieces = Vec::new();
+    let mut done = 0;
+    for (start, end) in joined(&shown) {
+        let (Some(before), Some(word)) = (shown.words.get(done..start), shown.words.get(start..end)) else {
+            continue;
+        };
+        pieces.push((before.to_owned(), false));
+        pieces.push((word.to_owned(), true));
+        done = end;
+    }
+    pieces.push((shown.words.get(done..).unwrap_or_default().to_owned(), false));
+    pieces
+}
+
 /// Words to show, with the bytes of them that match.
 struct Shown<'a> {
     words: &'a str,

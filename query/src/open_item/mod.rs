@@ -12,7 +12,7 @@ use serde::Serialize;
 
 use crate::words::settled_by;
 
-pub use screen::{matter, show};
+pub use screen::{around, matter, show, without_purpose};
 
 /// When the boat leaves and is back, and who says so.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]

@@ -146,7 +146,7 @@ pub fn matter(gear: &Option<String>, about: &str) -> String {
 
 /// A matter's words without "GEAR (what it is there for): " before each of its pieces, which tells a skipper nothing
 /// new.
-fn without_purpose(gear: &Option<String>, about: &str) -> String {
+pub fn without_purpose(gear: &Option<String>, about: &str) -> String {
     let Some(gear) = gear else { return about.to_owned() };
     let bare = |piece: &'_ str| -> String {
         let purpose = piece.strip_prefix(gear.as_str()).and_then(|rest| rest.strip_prefix(" ("));
@@ -197,7 +197,7 @@ fn evidence(
 
 /// What stands around a few words in the matter, for words that say little by themselves ("not good enough"): no more
 /// than a line or two, the nearest before them.
-fn around(about: &str, quote: &str) -> Option<String> {
+pub fn around(about: &str, quote: &str) -> Option<String> {
     if quote.split_whitespace().count() >= SAYS_ENOUGH {
         return None;
     }

@@ -4,9 +4,11 @@
 //! a time is shown and counted, and left out of the sums. A range counts by its middle. A direction goes round, so
 //! it gets neither a median nor a trend.
 
+pub mod ask;
 mod plot;
 mod screen;
 pub mod stats;
+pub mod svg;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use leadsman_ingest::Stance;
@@ -36,6 +38,12 @@ pub struct Point {
     pub gear: Option<String>,
     /// The name that its source's file had.
     pub source: String,
+    /// SHA-256 of the source.
+    pub hash: String,
+    /// First byte in the source.
+    pub start: usize,
+    /// One past the last byte.
+    pub end: usize,
     /// The words.
     pub quote: String,
     /// Why it may be wrong; a doubtful reading stays out of the sums.
@@ -191,6 +199,9 @@ mod tests {
             stance: Stance::Observed,
             gear: None,
             source: "note.txt".to_owned(),
+            hash: "ab".repeat(32),
+            start: 0,
+            end: 2,
             quote: format!("{value}"),
             doubts: Vec::new(),
         }

@@ -1,0 +1,74 @@
+//! A trend asked of a home's database.
+
+use chrono::NaiveDate;
+use chrono_tz::Tz;
+use leadsman_index::{Asked, Store, StoredReading};
+use leadsman_ingest::Stance;
+use leadsman_ingest::quantity::Quantity;
+
+use super::{Point, Question, Trend};
+use crate::boat::begins;
+use crate::error::Error;
+use crate::gear_word::Wanted;
+
+/// Which readings are asked for.
+#[derive(Clone, Debug)]
+pub struct Wish<'a> {
+    /// The quantity.
+    pub quantity: &'a Quantity,
+    /// Only of this gear, by any of its names, and of its parts.
+    pub gear: Option<&'a str>,
+    /// Only from this day on.
+    pub since: Option<NaiveDate>,
+    /// Only up to and with this day.
+    pub until: Option<NaiveDate>,
+    /// Which stances count.
+    pub stances: &'a [Stance],
+}
+
+/// The trend, and the readings of the same quantity that have another stance, limits among them.
+pub async fn ask(store: Option<&Store>, wish: &Wish<'_>, zone: Tz) -> Result<(Trend, Vec<Point>), Error> {
+    let asked = Asked {
+        quantities: vec![wish.quantity.name.clone()],
+        since: wish.since.map(|day| begins(day, zone)),
+        until: wish.until.and_then(|day| day.succ_opt()).map(|day| begins(day, zone)),
+        ..Asked::default()
+    };
+    let (all, names) = match store {
+        Some(store) => (store.readings(&asked).await?, store.learned().await?.names),
+        None => (Vec::new(), Vec::new()),
+    };
+    let gear = wish.gear.map(|gear| Wanted::by_names(gear, &names));
+    let of_gear = |stored: &StoredReading| match &gear {
+        Some(wanted) => stored.reading.gear.as_deref().is_some_and(|gear| wanted.covers(gear)),
+        None => true,
+    };
+    let points = all.into_iter().filter(of_gear).map(Point::from);
+    let (counted, others) = points.partition(|point| wish.stances.contains(&point.stance));
+    let question = Question {
+        quantity: wish.quantity.name.clone(),
+        gear: gear.map(|gear| gear.name),
+        since: wish.since,
+        until: wish.until,
+    };
+    Ok((Trend::new(question, &wish.quantity.unit, counted), others))
+}
+
+impl From<StoredReading> for Point {
+    fn from(stored: StoredReading) -> Self {
+        let reading = stored.reading;
+        Self {
+            at: reading.at.map(|moment| moment.at),
+            low: reading.low,
+            high: reading.high,
+            stance: reading.stance,
+            gear: reading.gear,
+            source: stored.name,
+            hash: stored.source.to_string(),
+            start: reading.span.start,
+            end: reading.span.end,
+            quote: reading.quote,
+            doubts: reading.doubts,
+        }
+    }
+}

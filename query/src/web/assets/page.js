@@ -1,0 +1,142 @@
+// The page's one script. Everything works without it; with it, what is typed is kept in this device until it is sent:
+// a draft while it is being typed, and notes that could not be sent, which go once each and in order when the network
+// is back.
+"use strict";
+
+const open = () => new Promise((done, failed) => {
+  const asked = indexedDB.open("leadsman", 1);
+  asked.onupgradeneeded = () => {
+    asked.result.createObjectStore("unsent", { keyPath: "n", autoIncrement: true });
+    asked.result.createObjectStore("draft");
+  };
+  asked.onsuccess = () => done(asked.result);
+  asked.onerror = () => failed(asked.error);
+});
+let base;
+const store = async (name, mode, work) => {
+  base = base || open();
+  const db = await base;
+  return new Promise((done, failed) => {
+    const change = db.transaction(name, mode, { durability: "strict" });
+    const asked = work(change.objectStore(name));
+    change.oncomplete = () => done(asked && asked.result);
+    change.onabort = change.onerror = () => failed(change.error);
+  });
+};
+const unsent = () => store("unsent", "readonly", (s) => s.getAll());
+
+// The time of writing with this device's own offset.
+const written = () => {
+  const now = new Date();
+  const off = -now.getTimezoneOffset();
+  const two = (n) => String(Math.abs(n)).padStart(2, "0");
+  const local = new Date(now.getTime() + off * 60000).toISOString().slice(0, 19);
+  return local + (off < 0 ? "-" : "+") + two(Math.trunc(off / 60)) + ":" + two(off % 60);
+};
+
+const one = (id) => document.getElementById(id);
+const words = one("words-form") && one("words");
+const form = one("words-form");
+
+// What became of a note: "taken" with the answer, "kept" where the network is away, "refused" with the reason.
+const send = async (note) => {
+  let answer;
+  try {
+    answer = await fetch("/note?token=" + document.body.dataset.token, {
+      method: "POST",
+      headers: { Accept: "application/json" },
+      body: new URLSearchParams({ words: note.words, written: note.written }),
+      signal: AbortSignal.timeout(20000),
+    });
+  } catch (away) {
+    return { how: "kept" };
+  }
+  let told = {};
+  try { told = await answer.json(); } catch (other) { /* no answer of this page's own */ }
+  if (answer.ok && told.taken && told.taken.length) return { how: "taken", to: told.to };
+  if (answer.status === 429 || answer.status >= 500) return { how: "kept" };
+  const refused = told.refused && told.refused[0];
+  return { how: "refused", why: told.error || (refused && refused.error) || "this device may have to be paired again" };
+};
+
+// One page at a time sends, so that no note goes twice.
+const inTurn = (work) => navigator.locks ? navigator.locks.request("leadsman-send", work) : work();
+let sending = false;
+const sendAll = async () => {
+  if (sending) return {};
+  sending = true;
+  let last = {};
+  try {
+    await inTurn(async () => {
+      for (const note of await unsent()) {
+        last = await send(note);
+        if (last.how !== "taken") break;
+        await store("unsent", "readwrite", (s) => s.delete(note.n));
+      }
+    });
+  } finally {
+    sending = false;
+  }
+  await show(last.why);
+  return last;
+};
+
+const show = async (why) => {
+  const notes = await unsent();
+  const line = one("unsent");
+  line.hidden = notes.length === 0;
+  line.textContent = notes.length === 0 ? "" :
+    `${notes.length} ${notes.length === 1 ? "note is" : "notes are"} kept in this device and not sent yet` +
+    (why ? `: ${why}` : "");
+  if (!one("kept")) return;
+  one("kept").hidden = notes.length === 0;
+  one("kept-list").replaceChildren(...notes.map((note) => {
+    const item = document.createElement("li");
+    item.textContent = note.words.length > 300 ? note.words.slice(0, 300) + " …" : note.words;
+    return item;
+  }));
+};
+
+const start = async () => {
+  if (words) {
+    const draft = await store("draft", "readonly", (s) => s.get("words"));
+    if (draft && !words.value) words.value = draft;
+    words.addEventListener("input", () => store("draft", "readwrite", (s) => s.put(words.value, "words")));
+    form.addEventListener("submit", async (event) => {
+      event.preventDefault();
+      const text = words.value;
+      if (!text.trim()) return;
+      // In the device first: only then may the field be emptied.
+      await store("unsent", "readwrite", (s) => s.add({ words: text, written: written() }));
+      await store("draft", "readwrite", (s) => s.delete("words"));
+      words.value = "";
+      const last = await sendAll();
+      if (last.how === "taken" && (await unsent()).length === 0) location.assign(last.to);
+      else words.focus();
+    });
+    one("send").addEventListener("click", sendAll);
+  }
+  await show();
+  const notes = await unsent();
+  if (notes.length) await sendAll();
+  addEventListener("online", sendAll);
+  // A boat's network comes and goes without the device being told.
+  setInterval(async () => { if ((await unsent()).length) await sendAll(); }, 10000);
+};
+
+// A code that came with a picture from the terminal stands behind the address, where it is sent to nobody.
+const code = one("code");
+if (code && location.hash.length > 1) {
+  code.value = decodeURIComponent(location.hash.slice(1));
+  history.replaceState(null, "", location.pathname);
+}
+
+const files = one("files-form");
+if (files) files.addEventListener("submit", () => { one("progress").textContent = "Sending …"; });
+
+if ("indexedDB" in window) {
+  start().catch(() => {
+    // A browser that keeps nothing (a private window) sends the form by itself.
+    if (form) form.addEventListener("submit", () => { one("written").value = written(); });
+  });
+}

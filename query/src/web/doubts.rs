@@ -1,0 +1,61 @@
+//! Readings that may be wrong, each with its words and the reason.
+
+use std::sync::Arc;
+
+use axum::extract::{Query, State};
+use axum::response::Response;
+use leadsman_index::StoredReading;
+use maud::{Markup, html};
+use serde::Deserialize;
+
+use super::frame::{self, Look, origin, value, words_at};
+use super::page::Page;
+use super::trouble::Trouble;
+use crate::figure;
+
+const A_PAGE: usize = 100;
+
+/// A doubtful reading as a row.
+pub fn row(stored: &StoredReading) -> Markup {
+    let r = &stored.reading;
+    html! {
+        li {
+            p {
+                strong { (frame::quantity(&r.quantity)) } " " (value(r.low, r.high, &r.unit)) " "
+                (words_at(&stored.source.to_string(), r.span, &r.quote))
+            }
+            @for doubt in &r.doubts { p.doubt { (frame::capital(doubt)) } }
+            p { (origin(&stored.name, r.at.map(|moment| moment.at))) }
+        }
+    }
+}
+
+/// Which part of the list.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub struct Part {
+    from: usize,
+}
+
+/// All of them, latest first.
+pub async fn show(
+    State(page): State<Arc<Page>>,
+    look: Look,
+    Query(part): Query<Part>,
+) -> Result<Response, Trouble> {
+    let known = page.known().await?;
+    let total = known.doubts.len();
+    let until = part.from.saturating_add(A_PAGE).min(total);
+    let body = html! {
+        h1 { (figure::count(total, "doubt", "doubts")) " to settle" }
+        p { "Numbers that may be wrong. They are kept out of trends until the words are looked at." }
+        ul.rows { @for stored in known.doubts.iter().skip(part.from).take(A_PAGE) { (row(stored)) } }
+        p.more {
+            @if part.from > 0 {
+                a.button href={ "/doubts?from=" (part.from.saturating_sub(A_PAGE)) } { "Before these" }
+            }
+            @if until < total { a.button href={ "/doubts?from=" (until) } { "After these" } }
+        }
+    };
+    Ok(frame::page(&look, "Doubts", "/", body))
+}

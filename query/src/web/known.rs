@@ -1,0 +1,120 @@
+//! What a home answers, kept until something in it changes: every screen is made from it.
+
+use std::path::Path;
+use std::time::{Duration, Instant, SystemTime};
+
+use leadsman_index::{Asked, Home, Search, Store, StoredReading};
+use tokio::sync::OnceCell;
+use tokio::task::spawn_blocking;
+
+use super::page::Setting;
+use crate::boat::{Boat, Day};
+use crate::error::Error;
+use crate::open_item::OpenList;
+use crate::reckon::budget::{self, Short};
+
+/// How long an answer is good for that another process is just adding to.
+const WHILE_BEHIND: Duration = Duration::from_secs(1);
+
+/// What a home's record looks like from outside: the names, sizes and times of its files.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stamp(Vec<(String, u64, Option<SystemTime>)>);
+
+impl Stamp {
+    /// Looks at a home's arrivals and decisions. Both are only ever added to, so a change shows in the size.
+    pub fn of(home: &Path) -> Self {
+        let mut files = Vec::new();
+        for folder in ["arrivals", "decisions"] {
+            for entry in std::fs::read_dir(home.join(folder)).into_iter().flatten().flatten() {
+                if let Ok(facts) = entry.metadata() {
+                    let name = format!("{folder}/{}", entry.file_name().to_string_lossy());
+                    files.push((name, facts.len(), facts.modified().ok()));
+                }
+            }
+        }
+        files.sort();
+        Self(files)
+    }
+}
+
+/// A home's answers.
+pub struct Known {
+    /// The day that they are of.
+    pub day: Day,
+    /// The database; `None` where there is no home yet.
+    pub store: Option<Store>,
+    /// All notes and rulings.
+    pub boat: Boat,
+    /// What stands open and what was closed.
+    pub list: OpenList,
+    /// Readings that may be wrong, latest first.
+    pub doubts: Vec<StoredReading>,
+    /// What the passage is short of.
+    pub short: Vec<Short>,
+    /// Why that is not known, where it is not.
+    pub short_unknown: Option<String>,
+    stamp: Stamp,
+    until: Option<Instant>,
+    search: OnceCell<Search>,
+    patience: Duration,
+}
+
+impl Known {
+    /// Whether it still is what the home answers.
+    pub fn is_fresh(&self, stamp: &Stamp, day: Day) -> bool {
+        self.day == day && self.stamp == *stamp && self.until.is_none_or(|until| Instant::now() < until)
+    }
+
+    /// Reads a home. Errors: it cannot be read.
+    pub async fn make(setting: &Setting, day: Day) -> Result<Self, Error> {
+        // Taken first: what is added while the home is read makes the answers stale, not wrong.
+        let stamp = Stamp::of(&setting.home);
+        let store = if setting.home.join("arrivals").is_dir() {
+            Some(Home::open(&setting.home)?.store(setting.patience).await?)
+        } else {
+            None
+        };
+        let boat = match &store {
+            Some(store) => Boat::read(store).await?,
+            None => Boat::default(),
+        };
+        // The fold of years of notes takes a core for a while, which the other requests need not wait for.
+        let folded = spawn_blocking(move || {
+            let list = boat.open_list(day, None);
+            (boat, list)
+        });
+        let (boat, list) =
+            folded.await.map_err(|error| Error::home("the notes could not be folded").because(&error))?;
+        let mut known = Self {
+            day,
+            boat,
+            list,
+            doubts: Vec::new(),
+            short: Vec::new(),
+            short_unknown: None,
+            stamp,
+            until: None,
+            search: OnceCell::new(),
+            patience: setting.patience,
+            store: None,
+        };
+        if let Some(store) = store {
+            let readings = store.readings(&Asked::default()).await?;
+            known.doubts = readings.into_iter().filter(|s| !s.reading.doubts.is_empty()).rev().collect();
+            match budget::short_of(&known.boat, store.record(), day) {
+                Ok(short) => known.short = short,
+                Err(why) => known.short_unknown = Some(why.to_string()),
+            }
+            known.until = store.is_behind().then(|| Instant::now() + WHILE_BEHIND);
+            known.store = Some(store);
+        }
+        Ok(known)
+    }
+
+    /// The search index, opened when it is first asked.
+    pub async fn search(&self) -> Result<Option<(&Store, &Search)>, Error> {
+        let Some(store) = &self.store else { return Ok(None) };
+        let open = || async { store.home().search(store, self.patience).await };
+        Ok(Some((store, self.search.get_or_try_init(open).await?)))
+    }
+}

@@ -1,0 +1,76 @@
+//! The page: what `leadsman serve` answers with. One file a screen; what they share stands in `frame`.
+//!
+//! A function builds the [`router`], so that tests ask it without a socket. Every request passes [`guard`] first: its
+//! Host, its pace, whether its device is paired, and for one that changes something where it comes from. No screen
+//! asks the clock or the environment; [`page::Setting`] has what they need of both.
+
+mod assets;
+mod before;
+mod budget;
+mod doubts;
+mod find;
+mod frame;
+mod guard;
+mod item;
+mod known;
+mod limit;
+mod marked;
+mod more;
+mod note;
+pub mod page;
+mod pair;
+mod paired;
+mod passage;
+pub mod serve;
+mod source;
+mod taken;
+#[cfg(test)]
+mod tests;
+mod trend;
+mod trouble;
+mod upload;
+
+use std::sync::Arc;
+
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::middleware::{from_fn, from_fn_with_state};
+use axum::routing::{get, post};
+
+use page::Page;
+
+/// The largest form that is no upload, in bytes: a day's dictation is a tenth of it.
+pub const LARGEST_FORM: usize = 2 << 20;
+
+/// All screens and what they send, behind the checks.
+pub fn router(page: Arc<Page>) -> Router {
+    Router::new()
+        .route("/", get(before::show))
+        .route("/open", get(before::all))
+        .route("/item/{name}", get(item::show))
+        .route("/item/{name}/close", post(item::close))
+        .route("/item/{name}/reopen", post(item::reopen))
+        .route("/note", get(note::show).post(note::take))
+        .route("/files", post(upload::take).layer(DefaultBodyLimit::disable()))
+        .route("/taken", get(taken::show))
+        .route("/find", get(find::show))
+        .route("/trend", get(trend::list))
+        .route("/trend/{quantity}", get(trend::show))
+        .route("/source/{hash}", get(source::show))
+        .route("/doubts", get(doubts::show))
+        .route("/passage", get(passage::show).post(passage::set))
+        .route("/budget", get(budget::show))
+        .route("/more", get(more::show))
+        .route("/light", post(more::set))
+        .route("/sources", get(source::list))
+        .route("/pair", get(pair::show).post(pair::take))
+        .route("/a/{name}", get(assets::give))
+        .route("/favicon.ico", get(assets::icon))
+        .fallback(trouble::nowhere)
+        .method_not_allowed_fallback(trouble::not_so)
+        .layer(DefaultBodyLimit::max(LARGEST_FORM))
+        .layer(from_fn_with_state(page.clone(), guard::check))
+        .layer(from_fn_with_state(page.clone(), trouble::dress))
+        .layer(from_fn(guard::headers))
+        .with_state(page)
+}
