@@ -144,6 +144,13 @@ impl<'t, 'a> Stances<'t, 'a> {
             if entry.stance == Stance::Spec && !has_properties(quantity) {
                 continue;
             }
+            // "45 min at 1800 rpm": minutes are no minimum.
+            if cue.start > 0
+                && self.talk.tokens[cue.start].is_any(&["min", "mins"])
+                && crate::number::atom_at(&self.talk.tokens, cue.start - 1).is_some()
+            {
+                continue;
+            }
             if entry.only == Some(Only::Weather) && !is_weather(quantity) {
                 continue;
             }
@@ -224,7 +231,7 @@ impl<'t, 'a> Stances<'t, 'a> {
         let tokens = &self.talk.tokens;
         let start = number.start;
         let one = start.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[start].gap <= Gap::Line)?;
-        if !one.is_any(&["the", "my", "our", "his"]) {
+        if !one.is_any(&["the", "my", "our", "his", "me", "their", "her"]) {
             return None;
         }
         let two = start.checked_sub(2).map(|i| &tokens[i]).filter(|_| tokens[start - 1].gap <= Gap::Line);
@@ -232,7 +239,7 @@ impl<'t, 'a> Stances<'t, 'a> {
             t.is_any(&["over", "under", "below", "above", "inside", "within", "past", "outside", "beyond"])
         });
         // "over the ground" is no limit; a number stands right behind here.
-        (one.is("my") || over).then(|| start - if over { 2 } else { 1 }..start)
+        (one.is("my") || over && !one.is("her")).then(|| start - if over { 2 } else { 1 }..start)
     }
 
     fn number_between(&self, from: usize, to: usize) -> bool {
@@ -249,8 +256,15 @@ impl<'t, 'a> Stances<'t, 'a> {
         let says = tokens[words.clone()].iter().any(|t| {
             t.is_any(&["book", "box", "label", "sticker", "plate", "manual", "maker", "makers", "tag"])
         });
+        let wants =
+            tokens[words.clone()].iter().any(|t| t.is_any(&["want", "wants", "wanted", "need", "needs"]));
         let stance = match stance {
             Stance::Observed if default == Stance::Spec => default,
+            // What is wanted of a pump, a rig or an engine is its least; of a boat's speed it is a wish.
+            Stance::Planned if wants && is_a_machine_s(quantity) => Stance::Limit,
+            Stance::Limit if quantity == "distance" => default,
+            Stance::Hypothetical if self.triggers(number, quantity, &words) => Stance::Limit,
+            Stance::Limit | Stance::Planned if default == Stance::Recalled => default,
             Stance::Planned if matches!(quantity, "mass" | "area") => default,
             Stance::Limit if quantity == "mass" && boat => Stance::Spec,
             Stance::Limit
@@ -265,6 +279,41 @@ impl<'t, 'a> Stances<'t, 'a> {
             other => other,
         };
         Verdict { stance, words: Some(words) }
+    }
+
+    /// "if it ever says thirty-five I'm out of here": a condition that the speaker will act on is a trigger.
+    fn triggers(&self, number: &Range<usize>, quantity: &str, words: &Range<usize>) -> bool {
+        let tokens = &self.talk.tokens;
+        let Some(conditional) =
+            tokens[words.clone()].iter().position(|t| t.is("if")).map(|i| words.start + i)
+        else {
+            return false;
+        };
+        if conditional > number.start || tokens[conditional].asked {
+            return false;
+        }
+        let sentence = self.talk.sentence_of(number.start);
+        let sentence = sentence.start.max(number.start.saturating_sub(20))..sentence.end.min(number.end + 20);
+        let unreal = tokens[sentence.clone()].iter().any(|t| {
+            t.is_any(&["would", "'d", "could", "might", "were", "had", "blew", "was", "suppose", "imagine"])
+        });
+        let act = |i: usize| {
+            tokens[i].is_any(&["i", "we", "you", "everybody", "everything"])
+                && tokens.get(i + 1).is_some_and(|t| {
+                    t.is_any(&[
+                        "'m", "'ll", "shut", "turn", "stop", "open", "go", "don't", "do", "stay", "reef",
+                        "heave", "bear", "run", "put", "take", "switch", "start", "come", "leave",
+                        "throttle", "am", "will", "wait", "get", "have", "won't", "back", "slow", "ease",
+                        "drop", "call", "bail",
+                    ])
+                })
+        };
+        let before = (sentence.start..conditional.max(sentence.start)).any(act);
+        let after = (number.end..sentence.end).any(act)
+            || tokens[number.end..sentence.end]
+                .iter()
+                .any(|t| t.is_any(&["off", "out"]) && is_a_machine_s(quantity));
+        !unreal && (before || after)
     }
 
     /// Whether "rules:" and the like still lists: a colon stands behind it, or no clause between states a fact.
@@ -374,15 +423,46 @@ impl<'t, 'a> Stances<'t, 'a> {
         let tokens = &self.talk.tokens;
         let clause = &self.talk.clauses[self.talk.clause_of(number.start)].tokens;
         let sentence = self.talk.sentence_of(number.start);
-        let from = sentence.start.max(number.start.saturating_sub(16));
+        let from = sentence.start.max(number.start.saturating_sub(16)).min(number.start);
         let to = sentence.end.min(number.end + 8);
         let near = &tokens[from..to];
         let has = |words: &[&str]| near.iter().any(|t| t.is_any(words));
         let after = tokens.get(number.end).filter(|t| t.gap <= Gap::Line);
         let behind = |words: &[&str]| after.is_some_and(|t| t.is_any(words));
         let in_clause = |words: &[&str]| tokens[clause.clone()].iter().any(|t| t.is_any(words));
+        // "an eighty amp alternator", "a twenty litre jerrycan", "2 x 110 W": what a thing is called by.
+        let unit = &tokens[number.end.saturating_sub(1)];
+        let called = has_properties(quantity)
+            && unit.is_any(&[
+                "amp", "watt", "litre", "liter", "gallon", "kilo", "tonne", "ton", "hour", "kilowatt",
+                "volt", "pound", "quart",
+            ])
+            && number.len() > 1
+            && after.is_some_and(|t| {
+                t.kind == crate::token::Kind::Word && t.gap <= Gap::Space && t.lower.len() > 2 && !is_small(t)
+            });
+        let times = number.start >= 2
+            && tokens[number.start - 1].is_any(&["x", "×"])
+            && tokens[number.start - 2].kind == crate::token::Kind::Number;
+        if has_properties(quantity) && (called || times) {
+            return Stance::Spec;
+        }
         match quantity {
             "area" => Stance::Spec,
+            // "next change at 2430 h", "oil changed at 4129 h".
+            "engine_hours" => {
+                let led = &tokens[sentence.start.max(number.start.saturating_sub(7))..number.start];
+                let led_by = |words: &[&str]| led.iter().any(|t| t.is_any(words));
+                if led_by(&["next", "due", "again", "every", "until"]) {
+                    Stance::Limit
+                } else if led_by(&[
+                    "changed", "serviced", "replaced", "renewed", "done", "last", "rebuilt", "fitted",
+                ]) {
+                    Stance::Recalled
+                } else {
+                    Stance::Observed
+                }
+            }
             // "nine hundred miles to Stewart Island" is a passage to come, "eleven miles to go" is read off the log.
             "distance" => {
                 let to = after.is_some_and(|t| t.is("to"));
@@ -413,7 +493,23 @@ impl<'t, 'a> Stances<'t, 'a> {
                 let ahead = near
                     .iter()
                     .any(|t| t.is_any(&["tomorrow", "next", "'ll", "will", "plan", "leave", "passage"]));
-                if (to && place) || named || ahead { Stance::Planned } else { Stance::Observed }
+                let run = has(&[
+                    "did", "done", "since", "ran", "covered", "logged", "made", "log", "run", "sailed",
+                    "motored", "came",
+                ]);
+                // "Harlingen to Lerwick, 430 nm", "240 miles from Stornoway to Torshavn".
+                let name = |i: usize| tokens[i].text.starts_with(char::is_uppercase);
+                let leg = (from..to_end(near.len(), from)).any(|i| {
+                    tokens[i].is("to")
+                        && i > from
+                        && i + 1 < to_end(near.len(), from)
+                        && name(i - 1)
+                        && name(i + 1)
+                });
+                if run && !ahead {
+                    return Stance::Observed;
+                }
+                if leg || (to && place) || named || ahead { Stance::Planned } else { Stance::Observed }
             }
             "mass" => {
                 if in_clause(&["in", "inside", "left"])
@@ -533,16 +629,28 @@ impl<'t, 'a> Stances<'t, 'a> {
                 let holder = behind(&[
                     "bucket", "tank", "tanks", "can", "cans", "jerrycan", "drum", "each", "a", "bottle",
                 ]) || in_clause(&["holds", "each", "capacity"]);
-                let cans = number.start >= 2
+                let of_a = number.start >= 2
                     && tokens[number.start - 1].is("of")
                     && tokens[number.start - 2].is_any(&[
-                        "cans",
-                        "jugs",
-                        "can",
-                        "jerrycans",
-                        "tanks",
-                        "bottles",
+                        "bucket",
+                        "tank",
+                        "drum",
+                        "container",
+                        "jerrycan",
+                        "bladder",
+                        "jug",
                     ]);
+                let cans = of_a
+                    || number.start >= 2
+                        && tokens[number.start - 1].is("of")
+                        && tokens[number.start - 2].is_any(&[
+                            "cans",
+                            "jugs",
+                            "can",
+                            "jerrycans",
+                            "tanks",
+                            "bottles",
+                        ]);
                 let of_the = number.start >= 2
                     && tokens[number.start - 1].is("the")
                     && tokens[number.start - 2].is("of");
@@ -551,6 +659,96 @@ impl<'t, 'a> Stances<'t, 'a> {
             _ => Stance::Observed,
         }
     }
+}
+
+fn to_end(len: usize, from: usize) -> usize {
+    from + len
+}
+
+/// Small words, which are no name of a thing.
+fn is_small(token: &crate::token::Token<'_>) -> bool {
+    token.is_any(&[
+        "and",
+        "the",
+        "for",
+        "with",
+        "from",
+        "out",
+        "off",
+        "now",
+        "but",
+        "then",
+        "when",
+        "that",
+        "more",
+        "less",
+        "per",
+        "each",
+        "into",
+        "left",
+        "used",
+        "down",
+        "going",
+        "over",
+        "under",
+        "was",
+        "all",
+        "are",
+        "has",
+        "ago",
+        "later",
+        "before",
+        "after",
+        "maybe",
+        "about",
+        "every",
+        "because",
+        "today",
+        "again",
+        "still",
+        "only",
+        "just",
+        "than",
+        "hour",
+        "there",
+        "here",
+        "which",
+        "while",
+        "since",
+        "until",
+        "come",
+        "came",
+        "comes",
+        "went",
+        "gone",
+        "went",
+        "got",
+        "tops",
+        "maximum",
+        "minimum",
+        "today",
+        "yesterday",
+        "overnight",
+        "short",
+        "apparent",
+        "true",
+        "extra",
+    ])
+}
+
+/// Quantities of machines and rig, of which a least or a most is wanted.
+fn is_a_machine_s(quantity: &str) -> bool {
+    matches!(
+        quantity,
+        "pump_rate"
+            | "rig_tension"
+            | "gauge_reading"
+            | "oil_pressure"
+            | "voltage"
+            | "engine_temperature"
+            | "co_level"
+            | "state_of_charge"
+    )
 }
 
 /// Only things and stores have fixed properties; a wind or a voltage does not.

@@ -104,6 +104,7 @@ pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
         trailing = gap;
     }
     mend_false_stops(utterances, &mut out);
+    crate::number::mend(&mut out);
     mark_questions(&mut out);
     out
 }
@@ -142,8 +143,19 @@ fn between(text: &str, before: &Utterance, after: &Utterance) -> Gap {
     }
     match (before.cue, after.cue) {
         (Some((_, end)), Some((start, _))) if start - end >= PAUSE_S => Gap::Clause,
+        // A stamp that tells no end lasts to the next one; what its words do not fill is silence.
+        (Some((from, end)), Some((start, _)))
+            if start == end && start - from - spoken_s(before.text.as_str()) >= 2.0 * PAUSE_S =>
+        {
+            Gap::Clause
+        }
         _ => Gap::Line,
     }
+}
+
+/// About how long it takes to say some words, in seconds; talk aboard is slow. Common practice, no source.
+fn spoken_s(words: &str) -> f64 {
+    0.42 * words.split_whitespace().count() as f64
 }
 
 /// Cuts one stretch; returns the gap that its trailing punctuation makes before whatever comes next.
@@ -165,7 +177,8 @@ fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mu
         } else if is_symbol(c, stretch, at) {
             (c.len_utf8(), Kind::Symbol)
         } else {
-            let mark = punctuation(c, stretch, at);
+            let short = c == '.' && gap == Gap::Glued && out.last().is_some_and(|t| is_shortened(t, rest));
+            let mark = if short { Gap::Space } else { punctuation(c, stretch, at) };
             question |= c == '?';
             gap = gap.max(mark);
             continue;
@@ -189,6 +202,13 @@ fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mu
         last.asked = true;
     }
     gap
+}
+
+/// Whether the stop behind a word shortens it in front of a number: "max. 88", "approx. 3".
+fn is_shortened(token: &Token<'_>, rest: &str) -> bool {
+    token.is_any(&[
+        "max", "min", "approx", "abt", "appr", "ca", "nom", "avg", "est", "temp", "vol", "batt", "baro", "ca",
+    ]) && rest[1..].trim_start().starts_with(|c: char| c.is_ascii_digit())
 }
 
 /// Spreads a question mark, noted on the last token before it, over the whole of its sentence.

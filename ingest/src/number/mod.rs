@@ -7,8 +7,10 @@
 
 mod atom;
 mod general;
+mod heard;
 mod run;
 
 pub use atom::{Atom, Form, atom_at, is_number_word};
 pub use general::values;
+pub(crate) use heard::mend;
 pub use run::{Candidate, How, Run, runs};

@@ -227,6 +227,11 @@ pub fn unit_named(tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     Some(found)
 }
 
+/// Whether a unit's name, other than a mere letter or sign, begins at a token.
+pub(crate) fn unit_word(tokens: &[Token<'_>], at: usize) -> bool {
+    tokens[at].lower.len() > 1 && tokens[at].kind == Kind::Word && units().names.at(tokens, at).is_some()
+}
+
 /// Whether a short name behind figures is a unit there: "12 m", but not "4 in the tank" or "g 35".
 fn figure_unit_fits(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
     let token = &tokens[at];

@@ -118,6 +118,19 @@ fn split_at_connectors(tokens: &[Token<'_>], runs: Vec<Run>) -> Vec<Run> {
         let to = |at: Option<usize>| {
             at.and_then(|i| tokens.get(i)).is_some_and(|t| t.is("to") && t.gap <= Gap::Line)
         };
+        // "about a three twelve degrees": an article counts one thing, and what follows is another number.
+        let counted = run.atoms.len() == 2
+            && run.atoms[0].form == Form::Digit
+            && run.atoms[1].form == Form::Small
+            && range.start > 0
+            && tokens[range.start].gap <= Gap::Line
+            && tokens[range.start - 1].is_any(&["a", "an"]);
+        if counted {
+            let (a, b) = run.split(1);
+            out.push(a);
+            out.push(b);
+            continue;
+        }
         let both = run.atoms.len() == 2 && to(range.start.checked_sub(1)) && to(Some(range.end));
         if both && run.atoms[1].value * 1.3 < run.atoms[0].value {
             let (a, b) = run.split(1);
@@ -312,6 +325,7 @@ fn articles(text: &str, tokens: &[Token<'_>], within: Range<usize>, of: Of, out:
                 joined
                     && b.is_any(&[
                         "about", "by", "nearly", "over", "under", "only", "almost", "around", "maybe", "at",
+                        "sea", "seas", "swell", "chop", "waves", "depth",
                     ])
             });
             // A price, a rate, "a day" and "a night" of the week, "a minute" of waiting are no amounts.
@@ -675,7 +689,21 @@ fn bound(tokens: &[Token<'_>], amount: &Amount) -> Option<Bound> {
     if let Some(found) = found {
         let led = if matches!(one, Some("than")) { three } else { two };
         let far = before(4 + skip);
+        // "I never want to see it over 195", "don't let her go past 40".
+        let held = (3..=8)
+            .map_while(|n| start.checked_sub(n))
+            .take_while(|&i| tokens[i + 1].gap <= Gap::Line && tokens[i].kind == Kind::Word)
+            .find(|&i| negated(Some(tokens[i].lower.as_ref())))
+            .is_some_and(|i| {
+                tokens[i + 1..start].iter().any(|t| {
+                    t.is_any(&[
+                        "see", "let", "want", "like", "have", "go", "run", "be", "get", "take", "allow",
+                        "push", "drive",
+                    ])
+                })
+            });
         let flipped = negated(led)
+            || held
             || (matches!(
                 led,
                 Some(

@@ -68,9 +68,17 @@ pub(super) fn bare(
                     | "true_wind_speed"
                     | "wind_speed" => finish_speed(context, k, None, q.name.as_str(), scores),
                     "apparent_wind_angle" => bare_angle(context, k, scores, s),
+                    // "current 12" is told of a battery as well; a tide is not.
+                    "stream_speed"
+                        if !context.tokens()[s.cue.0].is_any(&["tide", "ebb", "flood", "stream"]) =>
+                    {
+                        None
+                    }
                     // "takes one point four": amperes are the only thing taken in decimals without a unit.
                     "current" if !amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_))) => None,
                     "rig_tension" | "gauge_reading" => bare_rig(context, k, scores, s),
+                    // An alarm may be the bilge's or the anchor's.
+                    "co_level" if !fumes(context, s) => None,
                     _ => build(context, k, i, bare_unit(context, k, q, before), Some(s.cue)),
                 }
             }
@@ -80,13 +88,14 @@ pub(super) fn bare(
             let usual = choice.values.iter().all(|v| fits(q.usual, v));
             let shape = if shape_fits(&q.name, amount) { 0.0 } else { 5.0 };
             if usual {
-                found.push((s.score - if usual { 0.0 } else { 4.0 } - shape, s.before, choice));
+                found.push((s.score - shape, s.before, choice));
             }
         }
     }
     if temperatures && let Some((choice, top)) = temperature(context, k, None, scores, before) {
-        let usual = choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v));
-        if usual || top > 10.0 {
+        let q = quantity(choice.quantity);
+        let usual = choice.values.iter().all(|v| fits(q.usual, v));
+        if usual || top > 10.0 && q.name != "engine_temperature" {
             found.push((top, true, choice));
         }
     }
@@ -110,10 +119,27 @@ pub(super) fn bare(
         return Some(choice);
     }
     revs_by_context(context, k, before)
+        .or_else(|| heat_by_context(context, k))
+        .or_else(|| frost(context, k, scores))
         .or_else(|| carry(context, k, before))
         .or_else(|| by_topic(context, k))
+        .or_else(|| volts_by_context(context, k))
+        .or_else(|| the_worst_one(context, k, before))
         .or_else(|| speed_again(context, k, before))
         .or_else(|| it_blows(context, k, scores))
+}
+
+/// Whether a cue of the carbon monoxide says so, or something that burns is spoken of near an alarm.
+fn fumes(context: &Context<'_, '_>, s: &Score) -> bool {
+    let tokens = context.tokens();
+    let named = |t: &crate::token::Token<'_>| t.is_any(&["co", "monoxide", "ppm", "carbon"]);
+    tokens[s.cue.0..s.cue.1].iter().any(named)
+        || tokens[s.cue.0.saturating_sub(80)..(s.cue.1 + 30).min(tokens.len())].iter().any(|t| {
+            named(t)
+                || t.is_any(&[
+                    "fumes", "stove", "heater", "cooker", "flue", "oven", "chimney", "exhaust", "charcoal",
+                ])
+        })
 }
 
 /// "if it gets over forty five", "if it blows sixty": said of the weather, whatever was told before.
@@ -297,6 +323,146 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
         ])
     });
     (round && led && (engine || talk)).then_some(choice)
+}
+
+/// "it crept up to ninety-one", "she never went over eighty-five": the engine's heat, where it is what the talk is of.
+fn heat_by_context(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let lead = start.checked_sub(1).map(|i| &tokens[i])?;
+    let led = tokens[start].gap <= Gap::Line
+        && lead.is_any(&[
+            "to", "at", "was", "is", "'s", "above", "over", "past", "under", "below", "on", "touched", "hit",
+            "reached", "touching", "showed", "showing", "read", "said", "about", "around", "nearly", "from",
+            "and", "my", "the",
+        ])
+        || tokens[start].gap >= Gap::Comma
+        || context.talk.clauses[context.talk.clause_of(start)].tokens.start == start;
+    if !led || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Fraction)) {
+        return None;
+    }
+    let block = context.talk.clauses[context.talk.clause_of(start)].block;
+    let from = start.saturating_sub(70);
+    let heat = (from..start).rev().find(|&i| {
+        // "engine" alone on its line is a heading of the talk.
+        let heading = tokens[i].is_any(&["engine", "motor"])
+            && tokens[i].gap >= Gap::Line
+            && tokens.get(i + 1).is_some_and(|t| t.gap >= Gap::Line);
+        heading
+            || tokens[i].is_any(&[
+                "coolant",
+                "overheat",
+                "overheats",
+                "overheated",
+                "overheating",
+                "thermostat",
+                "impeller",
+                "needle",
+                "boiling",
+                "steam",
+                "heat",
+            ])
+            || tokens[i].is_any(&["temp", "temperature", "hot", "hotter"])
+                && tokens[i.saturating_sub(30)..(i + 20).min(tokens.len())]
+                    .iter()
+                    .any(|t| t.is_any(&["engine", "motor", "revs", "rpm", "motored", "motoring", "exhaust"]))
+    })?;
+    if context.talk.clauses[context.talk.clause_of(heat)].block != block {
+        return None;
+    }
+    // Another thing with a gauge of its own was named since.
+    let since = context.topic(start, start - heat, |t| {
+        matches!(t, Target::Quantity(i) if !matches!(quantity(i).name.as_str(), "engine_temperature" | "engine_speed"))
+    });
+    if since.is_some() {
+        return None;
+    }
+    let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
+    let choice = build(context, k, index("engine_temperature"), Some(assumed(scale)), None)?;
+    choice.values.iter().all(|v| fits([60.0, 108.0], v)).then_some(choice)
+}
+
+/// "twelve point six when I turned in": decimals of a battery, where one is what the talk is of.
+fn volts_by_context(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let choice = build(context, k, index("voltage"), None, None)?;
+    let parts = amount.run.atoms.len() == 2
+        || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction));
+    if !parts || !choice.values.iter().all(|v| fits([11.2, 14.8], v)) {
+        return None;
+    }
+    let block = context.talk.clauses[context.talk.clause_of(start)].block;
+    let electric = (start.saturating_sub(70)..(amount.tokens.end + 14).min(tokens.len())).any(|i| {
+        tokens[i].is_any(&[
+            "battery",
+            "batteries",
+            "batts",
+            "volts",
+            "volt",
+            "voltage",
+            "voltmeter",
+            "multimeter",
+            "bank",
+            "amps",
+            "alternator",
+            "charger",
+            "charging",
+            "solar",
+            "shore",
+            "flat",
+            "starter",
+            "lithium",
+            "agm",
+        ]) && context.talk.clauses[context.talk.clause_of(i)].block.abs_diff(block) <= 2
+    });
+    electric.then_some(choice)
+}
+
+/// "thirty six was the top one", "the worst was forty one": the strongest of the winds just told.
+fn the_worst_one(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let top = |t: &crate::token::Token<'_>| {
+        t.is_any(&["top", "worst", "biggest", "highest", "strongest", "peak", "max", "maximum", "most"])
+    };
+    let end = amount.tokens.end;
+    let behind = tokens
+        .get(end)
+        .is_some_and(|t| t.gap <= Gap::Comma && t.is_any(&["was", "is", "'s", "being", "the"]))
+        && (end + 1..end + 3).any(|i| tokens.get(i).is_some_and(top));
+    let start = amount.tokens.start;
+    let front = start > 0
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is_any(&["was", "is", "'s", "of", "being"])
+        && (2..=4).filter_map(|n| start.checked_sub(n)).any(|i| top(&tokens[i]));
+    let b = before.last().filter(|b| near(context, b.amount, k))?;
+    let winds = matches!(
+        quantity(b.choice.quantity).name.as_str(),
+        "wind_speed" | "true_wind_speed" | "apparent_wind_speed" | "wind_gust"
+    );
+    if !(behind || front) || !winds {
+        return None;
+    }
+    let choice = build(context, k, index("wind_gust"), None, None)?;
+    let was = b.choice.values.last().map_or(0.0, |v| v.1);
+    choice.values.iter().all(|v| v.0 >= was && v.1 <= 2.5 * was).then_some(choice)
+}
+
+/// "it dropped to minus five", "freezer minus fifteen": below zero is nothing but cold.
+fn frost(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Option<Choice> {
+    let [atom] = context.amounts[k].run.atoms.as_slice() else { return None };
+    let electric = best(scores, &[of("current"), of("charge"), of("power"), of("voltage")]) > 1.0;
+    if atom.value >= 0.0 || electric {
+        return None;
+    }
+    let machine = best(scores, &[of("temperature")]) > 4.0;
+    let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
+    let name = if machine { "temperature" } else { "air_temperature" };
+    let choice = build(context, k, index(name), Some(assumed(scale)), None)?;
+    choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v)).then_some(choice)
 }
 
 /// "if it had been fifty", "out in twenty-five", "it's between 25 and 30": round numbers of the weather.

@@ -173,7 +173,11 @@ pub(super) fn with_unit(
             }
             lasts(context, k, unit).then(|| pick(&["duration"])).flatten()
         }
-        D::Concentration => pick(&["co_level"]),
+        // "fifty-two parts" of an alarm; other parts are counted.
+        D::Concentration => {
+            let parts = context.tokens()[unit.end - 1].is("parts");
+            (!parts || score("co_level") > 1.0).then(|| pick(&["co_level"])).flatten()
+        }
         D::Frequency | D::Data => None,
     }
 }

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::found::UtteranceKind;
+use crate::found::{Stance, UtteranceKind};
 use crate::lexicon::Words;
 use crate::number::Form;
 use crate::quantity::{Cue, Side, Strength, Target, cues};
@@ -206,7 +206,11 @@ impl<'t, 'a> Context<'t, 'a> {
                     "in", "on", "of", "by", "at", "over", "through", "across", "off", "up", "down", "under",
                     "and",
                 ]);
-                if !phrase && cue.start >= far_end && self.begins_its_own(cue) {
+                // "nine knots apparent at seventy degrees": right behind its unit it is said of this number.
+                let flavour = matches!(cue.target, Target::Apparent | Target::True)
+                    && cue.start == far_end
+                    && tokens[cue.start].gap <= Gap::Line;
+                if !phrase && !flavour && cue.start >= far_end && self.begins_its_own(cue) {
                     continue;
                 }
                 // "two out of three" has nothing to do with the weather outside.
@@ -263,6 +267,48 @@ impl<'t, 'a> Context<'t, 'a> {
                 }
             }
         }
+    }
+
+    /// What the head of a table's column says of the numbers under it: "Wants", "Limit", "Rated", "Last year".
+    pub fn column_stance(&self, at: usize) -> Option<(Stance, Range<usize>)> {
+        let head = self.grid.head(self.talk, at)?;
+        let has = |words: &[&str]| self.talk.tokens[head.clone()].iter().any(|t| t.is_any(words));
+        let stance = if has(&[
+            "wants",
+            "want",
+            "wanted",
+            "limit",
+            "limits",
+            "band",
+            "max",
+            "maximum",
+            "min",
+            "minimum",
+            "target",
+            "should",
+            "allowed",
+            "rule",
+            "range",
+            "tolerance",
+            "needed",
+            "required",
+            "setpoint",
+            "trigger",
+            "soll",
+        ]) {
+            Stance::Limit
+        } else if has(&["spec", "rated", "rating", "nominal", "capacity", "label", "size"]) {
+            Stance::Spec
+        } else if has(&["forecast", "fcst", "grib"]) {
+            Stance::Forecast
+        } else if has(&["plan", "planned", "next"]) {
+            Stance::Planned
+        } else if has(&["last", "previous", "before", "was", "prior", "earlier"]) {
+            Stance::Recalled
+        } else {
+            return None;
+        };
+        Some((stance, head))
     }
 
     /// The nearest name of a quantity in front of a token, with the number of tokens between.

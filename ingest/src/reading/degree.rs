@@ -142,7 +142,12 @@ pub(super) fn degrees(
                         && tokens[i].gap < Gap::Clause
                 })
             };
-            if it(1) && start >= 1 {
+            // "seven degrees on the pontoon", "nine degrees and the water is seven": nothing else is so few degrees.
+            let few =
+                context.amounts[k].run.candidates().first().is_some_and(|c| (-30.0..=14.0).contains(&c.low))
+                    && tokens[start].gap >= Gap::Line
+                    || context.amounts[k].run.candidates().first().is_some_and(|c| c.low < 0.0);
+            if it(1) && start >= 1 || few {
                 let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
                 return build(context, k, index("air_temperature"), Some(assumed(scale)), None)
                     .or_else(|| build(context, k, index("air_temperature"), Some(assumed("degF")), None));

@@ -135,7 +135,10 @@ fn winds(talk: &Talk<'_>, amounts: &[Amount]) -> Vec<(wind::Compass, Option<usiz
                     crate::quantity::Dimension::Speed | crate::quantity::Dimension::Force
                 )
             });
+            // "14 kn W", "ten knots southerly".
+            let beside = words.is_empty() && a.unit.is_some() && speed && (point.letters || point.erly);
             words.len() <= 5
+                && (from || beside)
                 && tokens[a.tokens.end..=point.tokens.start].iter().all(|t| t.gap <= Gap::Comma)
                 && words.iter().all(|t| {
                     t.is_any(&[
@@ -161,7 +164,6 @@ fn winds(talk: &Talk<'_>, amounts: &[Amount]) -> Vec<(wind::Compass, Option<usiz
                         "tonight",
                     ])
                 })
-                && from
                 && speed
         });
         if wind::of_wind(tokens, &point, follows.is_some(), leads.is_some()) {
@@ -189,7 +191,10 @@ fn build(context: &Context<'_, '_>, stances: &Stances<'_, '_>, k: usize, choice:
     let compass = context.compass_of[k].as_ref();
     let talk = context.talk;
     let name = table().quantities[choice.quantity].name.as_str();
-    let verdict = stances.of(&amount.tokens, name);
+    let mut verdict = stances.of(&amount.tokens, name);
+    if let Some((stance, words)) = context.column_stance(amount.tokens.start) {
+        verdict = Verdict { stance, words: Some(words) };
+    }
     let bound = amount.bound.filter(|_| amount.other.is_none() && choice.values.len() == 1);
     let mut quote = with_cue(talk, amount, choice.cue, compass);
     if let Some((start, end)) = choice.also {

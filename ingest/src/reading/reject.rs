@@ -483,6 +483,7 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
         }
         if clock
             && led
+            && !glass_talk(tokens, start, value)
             && !after.is_some_and(|t| {
                 t.is_any(&[
                     "rpm", "revs", "rev", "hpa", "mb", "mbar", "h", "w", "watts", "hours", "miles", "metres",
@@ -498,6 +499,26 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
         return true;
     }
     false
+}
+
+/// Whether a barometer is spoken of in front of a figure that it can show: "baro down from 1016 to 1009".
+fn glass_talk(tokens: &[Token<'_>], at: usize, value: f64) -> bool {
+    (940.0..=1060.0).contains(&value)
+        && (1..=8).map_while(|n| at.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Sentence).any(
+            |i| {
+                tokens[i].is_any(&[
+                    "baro",
+                    "barometer",
+                    "barograph",
+                    "glass",
+                    "pressure",
+                    "hpa",
+                    "mb",
+                    "millibars",
+                    "qnh",
+                ])
+            },
+        )
 }
 
 fn hour_word(token: &Token<'_>) -> bool {

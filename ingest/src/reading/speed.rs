@@ -47,6 +47,19 @@ pub(super) fn flavour(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> 
     let true_ = best(scores, &[Target::True, of("true_wind_speed")]);
     let tokens = context.tokens();
     let amount = &context.amounts[k];
+    // "Wind (true): 17 kn".
+    let headed = |word: &str| {
+        (1..=3)
+            .map_while(|n| amount.tokens.start.checked_sub(n))
+            .take_while(|&i| tokens[i + 1].gap < Gap::Sentence)
+            .any(|i| tokens[i].is(word) && i > 0 && tokens[i - 1].is_any(&["wind", "wnd", "winds"]))
+    };
+    if apparent.max(true_) <= 3.5 && headed("true") {
+        return "true_wind_speed";
+    }
+    if apparent.max(true_) <= 3.5 && headed("apparent") {
+        return "apparent_wind_speed";
+    }
     let breath = k.checked_sub(1).map(|p| &context.amounts[p]).is_some_and(|p| {
         amount.tokens.start - p.tokens.end <= 3
             && context.tokens()[p.tokens.end..=amount.tokens.start].iter().all(|t| t.gap <= Gap::Line)
@@ -79,14 +92,19 @@ pub(super) fn speed(
     before: &[Before],
 ) -> Option<Choice> {
     let score = |name: &str| best(scores, &[of(name)]);
-    let wind = wind_family(context, k, scores).max(if it_is(context, k) { 8.0 } else { 0.0 });
+    // "caught in thirty knots", "hove to in forty": what a boat is in is the wind.
+    let within = amidst(context, k) && score("stream_speed") < 4.0;
+    let wind = wind_family(context, k, scores)
+        .max(if it_is(context, k) { 8.0 } else { 0.0 })
+        .max(if within { 9.0 } else { 0.0 });
     let boat = score("boat_speed");
     let sog = score("speed_over_ground");
     let list = [
         ("wind_gust", score("wind_gust") + 0.6),
         ("stream_speed", score("stream_speed") + 0.4),
         ("speed_over_ground", sog + 0.5),
-        ("speed_change", score("speed_change")),
+        // "off" and "better" stand everywhere; a change of speed is said close by.
+        ("speed_change", if score("speed_change") < 4.2 { 0.0 } else { score("speed_change") }),
         ("boat_speed", boat),
         (flavour(context, k, scores), wind),
     ];
@@ -127,7 +145,27 @@ pub(super) fn speed(
     if fast && matches!(name, "boat_speed") && top < 9.0 {
         name = flavour(context, k, scores);
     }
-    finish_speed(context, k, Some(unit), name, scores)
+    finish_speed(context, k, Some(unit), name, scores).or_else(|| {
+        // What the words name best cannot be so; the next best may.
+        let mut rest: Vec<(&str, f32)> = list.iter().copied().filter(|l| l.0 != name && l.1 > 1.0).collect();
+        rest.sort_by(|a, b| b.1.total_cmp(&a.1));
+        rest.push((flavour(context, k, scores), 0.0));
+        rest.into_iter().find_map(|(other, _)| finish_speed(context, k, Some(unit), other, scores))
+    })
+}
+
+/// "in thirty knots", "in a forty-knot blow", "out in about twenty": a speed that something is in.
+fn amidst(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    (1..=4)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| tokens[i + 1].gap <= Gap::Line)
+        .find(|&i| {
+            !tokens[i]
+                .is_any(&["a", "an", "about", "over", "around", "nearly", "only", "just", "some", "the"])
+        })
+        .is_some_and(|i| tokens[i].is("in"))
 }
 
 pub(super) fn finish_speed(
@@ -155,6 +193,18 @@ pub(super) fn finish_speed(
     if name == "speed_change" {
         let tokens = context.tokens();
         let amount = &context.amounts[k];
+        // "1800 revs gives five knots" is no gain; a bare gain is told in parts of a knot.
+        let given = choice.cue.is_some_and(|c| {
+            (c.0..c.1).any(|i| tokens[i].is_any(&["gives", "gave", "give", "adds", "added", "saves"]))
+        });
+        let parts =
+            unit.is_some()
+                || amount.run.atoms.iter().any(|a| {
+                    matches!(a.form, crate::number::Form::Fraction | crate::number::Form::Decimal(_))
+                });
+        if !parts || given && choice.values.iter().any(|v| v.1.abs() > 2.0) {
+            return None;
+        }
         let around = (amount.tokens.start.saturating_sub(6)..amount.tokens.start)
             .chain(amount.tokens.end..amount.tokens.end + 4);
         let slower = around.filter_map(|i| tokens.get(i)).any(|t| {
@@ -195,6 +245,28 @@ pub(super) fn bare_force(
     let apparent = best(scores, &[Target::Apparent, Target::True]);
     if apparent > 6.0 {
         return None;
+    }
+    // "they said five to six on the wireless": forecasts of the sea are given in forces.
+    let told = values.len() == 1
+        && scores.iter().find(|s| s.target == Target::Wind).is_some_and(|s| {
+            (s.cue.0..s.cue.1).any(|i| {
+                context.tokens()[i].is_any(&[
+                    "said", "says", "say", "gave", "give", "gives", "promised", "wireless", "radio",
+                    "forecast", "fcst",
+                ])
+            })
+        })
+        && context.tokens()
+            [amount.tokens.start.saturating_sub(8)..(amount.tokens.end + 6).min(context.tokens().len())]
+            .iter()
+            .any(|t| {
+                t.is_any(&[
+                    "wireless", "radio", "forecast", "fcst", "shipping", "navtex", "inshore", "bulletin",
+                    "met",
+                ])
+            });
+    if told && wind > 5.0 && (2.0..=9.0).contains(&most) {
+        return build(context, k, i, None, None);
     }
     if gust > 5.0
         && most <= 12.0

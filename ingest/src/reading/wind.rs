@@ -36,7 +36,17 @@ fn letters(token: &Token<'_>) -> Option<(String, bool)> {
     let (stem, erly) = ["erlies", "erly", "ely", "'ly", "ly"]
         .iter()
         .find_map(|end| word.strip_suffix(end).map(|stem| (stem, true)))
+        // "a nor'easter", but not Easter, and not the hat.
+        .or_else(|| {
+            word.strip_suffix("er")
+                .filter(|s| s.starts_with("nor") || s.starts_with("southe"))
+                .map(|s| (s, true))
+        })
         .unwrap_or((word, false));
+    // "E'ly", "NE'ly".
+    if erly && (1..=3).contains(&stem.len()) && word.contains('\'') && degrees(stem).is_some() {
+        return Some((stem.to_owned(), true));
+    }
     if stem.len() < 3 {
         return None;
     }
@@ -71,6 +81,18 @@ pub fn compass(tokens: &[Token<'_>]) -> Vec<Compass> {
         let capitals = tokens[at].text.bytes().all(|b| b.is_ascii_uppercase());
         let mut end = at + 1;
         let mut found = degrees(&name).map(|d| (d, end, erly));
+        // "W/NW" is west-northwest.
+        if let [slash, second, ..] = &tokens[end..]
+            && slash.is("/")
+            && slash.gap == Gap::Glued
+            && second.gap == Gap::Glued
+            && let Some((more, also)) = letters(second)
+            && let Some(d) = degrees(&format!("{name}{more}"))
+        {
+            out.push(Compass { tokens: at..end + 2, degrees: d, erly: erly || also, letters: capitals });
+            at = end + 2;
+            continue;
+        }
         while let Some((more, also)) = tokens.get(end).filter(|t| t.gap <= Gap::Line).and_then(letters) {
             name += &more;
             erly |= also;
@@ -199,7 +221,7 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
             "magnetic",
             "variation",
         ])
-    }) && !(point.erly && after.is_some_and(|t| t.is("coming")))
+    }) && !(point.erly && after.is_some_and(|t| t.is_any(&["coming", "of"])))
     {
         return false;
     }
@@ -244,6 +266,19 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
             t.is_any(&["to", "toward", "towards"])
                 && !lead_two.iter().any(|w| w.is_any(&["veered", "backed", "veering", "backing"]))
         });
+    }
+    // "it's gone round to the south-east", "shifted into the north".
+    if lead_two.iter().take(4).any(|t| {
+        t.is_any(&[
+            "round", "around", "veered", "backed", "veering", "backing", "shifted", "clocked", "swung",
+            "filled", "settled", "switched",
+        ])
+    }) && lead_two.iter().take(2).any(|t| t.is_any(&["to", "into", "in", "from", "out"]))
+        && !lead_two
+            .iter()
+            .any(|t| t.is_any(&["we", "she", "i", "boat", "bow", "her", "tide", "sailed", "motored"]))
+    {
+        return true;
     }
     if one.is_some_and(|t| t.is_any(&["light", "moderate", "fresh", "strong"])) {
         return true;

@@ -1,0 +1,160 @@
+//! Number words and units that a recogniser wrote as other words of the same sound: "thirty won", "too and a half
+//! nots", "nine ours".
+//!
+//! Only where the words around leave no other meaning is a token read as what was said; its text stays as it stands.
+
+use std::borrow::Cow;
+
+use super::atom::{Word, word};
+use crate::quantity::unit_word;
+use crate::token::{Gap, Kind, Token};
+
+/// Reads tokens as the numbers and units that they sound like.
+pub(crate) fn mend(tokens: &mut [Token<'_>]) {
+    for at in 0..tokens.len() {
+        if tokens[at].kind != Kind::Word {
+            continue;
+        }
+        let said = digit(tokens, at).or_else(|| unit(tokens, at));
+        if let Some(said) = said {
+            tokens[at].lower = Cow::Borrowed(said);
+        }
+    }
+}
+
+fn near(tokens: &[Token<'_>], at: usize) -> bool {
+    tokens.get(at).is_some_and(|t| t.gap <= Gap::Line)
+}
+
+fn is(tokens: &[Token<'_>], at: usize, words: &[&str]) -> bool {
+    near(tokens, at) && tokens[at].is_any(words)
+}
+
+/// A digit in another word's spelling.
+fn digit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
+    // `sure` where the word could hardly stand beside a number as itself.
+    let (said, sure) = match tokens[at].lower.as_ref() {
+        "won" => ("one", true),
+        "too" => ("two", true),
+        "to" => ("two", false),
+        "for" => ("four", false),
+        "fore" | "foor" => ("four", true),
+        "ate" => ("eight", true),
+        "sicks" | "sics" => ("six", true),
+        "fiver" => ("five", true),
+        _ => return None,
+    };
+    let half = is(tokens, at + 1, &["and"])
+        && (is(tokens, at + 2, &["a"]) && is(tokens, at + 3, &["half", "quarter", "bit"])
+            || is(tokens, at + 2, &["three"]) && is(tokens, at + 3, &["quarters"]));
+    // "too and a half": nothing but a number has a half.
+    if half {
+        return Some(said);
+    }
+    // "won point four".
+    let decimal = is(tokens, at + 1, &["point", "decimal"])
+        && near(tokens, at + 2)
+        && (word(&tokens[at + 2]).is_some() || tokens[at + 2].kind == Kind::Number);
+    if decimal && sure {
+        return Some(said);
+    }
+    let unit_follows = near(tokens, at + 1) && unit_word(tokens, at + 1);
+    // "thirty won apparent", "twenty too degrees".
+    let tens = at > 0
+        && near(tokens, at)
+        && matches!(word(&tokens[at - 1]), Some(Word::Tens(_)))
+        && !(at > 1 && near(tokens, at - 1) && matches!(word(&tokens[at - 2]), Some(Word::Digit(_))));
+    if tens && (unit_follows || said == "one" || said == "eight" || said == "six") {
+        return Some(said);
+    }
+    // "too metre swell", "ate knots".
+    if unit_follows
+        && sure
+        && !tokens[at + 1].is_any(&["second", "seconds", "minute", "minutes", "pounds", "in"])
+    {
+        return Some(said);
+    }
+    // "down to for", at the end of what is said.
+    let ends =
+        tokens.get(at + 1).is_none_or(|t| t.gap >= Gap::Comma || t.is_any(&["and", "when", "with", "then"]));
+    let led = at >= 2
+        && near(tokens, at)
+        && near(tokens, at - 1)
+        && tokens[at - 1].is("to")
+        && tokens[at - 2].is_any(&["down", "up", "back"]);
+    (led && ends && matches!(said, "four" | "eight" | "one")).then_some(said)
+}
+
+/// A unit in another word's spelling, behind a number.
+fn unit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
+    let said = match tokens[at].lower.as_ref() {
+        "ours" | "owers" => "hours",
+        "our" | "are" => "hour",
+        "vaults" | "bolts" => "volts",
+        "leaders" | "leeters" | "lighters" => "litres",
+        "noughts" | "nuts" | "knocks" | "nauts" => "knots",
+        "minuets" | "minits" => "minutes",
+        _ => return None,
+    };
+    if at == 0 || !near(tokens, at) {
+        return None;
+    }
+    let before = &tokens[at - 1];
+    // "half an our", "litres an our".
+    if said == "hour" {
+        return (before.is("an")
+            && at >= 2
+            && near(tokens, at - 1)
+            && (tokens[at - 2].is_any(&["half", "quarter", "of", "for", "in"])
+                || unit_word(tokens, at - 2)))
+        .then_some(said);
+    }
+    if said == "hours" && before.is_any(&["amp", "amps", "watt", "engine"]) {
+        return Some(said);
+    }
+    // Bolts, nuts and lighters are counted too, but not in decimals.
+    let counted = matches!(tokens[at].lower.as_ref(), "bolts" | "nuts" | "lighters" | "knocks" | "leaders");
+    let figure = before.kind == Kind::Number && (!counted || before.lower.contains(['.', ',']));
+    let decimal = at >= 2 && tokens[at - 2].is_any(&["point", "decimal"]) && word(before).is_some();
+    let spoken = !counted && word(before).is_some() || before.is("half") && at >= 2 && tokens[at - 2].is("a");
+    (figure || decimal || spoken).then_some(said)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::found::{Span, Utterance, UtteranceKind};
+
+    #[test]
+    fn words_are_read_as_the_numbers_they_sound_like() {
+        for (line, expected) in [
+            ("thirty won apparent", "thirty one apparent"),
+            ("coming in at too and a half nots", "coming in at two and a half nots"),
+            ("won point four knots", "one point four knots"),
+            ("three ours", "three hours"),
+            ("half an our", "half an hour"),
+            ("a too metre swell", "a two metre swell"),
+            ("down to for", "down to four"),
+            // As they stand.
+            ("we won by ten", "we won by ten"),
+            ("thirty to forty", "thirty to forty"),
+            ("twenty for the caps", "twenty for the caps"),
+            ("it is too many", "it is too many"),
+            ("six bolts", "six bolts"),
+            ("is it ours", "is it ours"),
+        ] {
+            let whole = Span::new(0, line.len());
+            let utterance = Utterance {
+                span: whole,
+                words: vec![whole],
+                text: line.to_owned(),
+                at: None,
+                id: None,
+                cue: None,
+                kind: UtteranceKind::Paragraph,
+            };
+            let tokens = crate::token::tokens(line, &[utterance]);
+            let found: Vec<&str> = tokens.iter().map(|t| t.lower.as_ref()).collect();
+            assert_eq!(found.join(" "), expected);
+        }
+    }
+}
