@@ -3,7 +3,9 @@
 //! One test program, so that a forgotten file is noticed: every file beside this one is a module of it, which
 //! `every_file_here_is_run` checks.
 
+mod away;
 mod boat;
+mod browser;
 mod channels;
 mod command_line;
 mod corpus;
@@ -11,8 +13,12 @@ mod demo;
 mod find;
 mod home;
 mod ingest;
+mod network;
 mod open;
+mod page;
 mod preview;
+mod report;
+mod served;
 
 /// Every command; its help is a snapshot.
 const COMMANDS: &[&str] = &[

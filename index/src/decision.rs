@@ -10,6 +10,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
 use leadsman_ingest::{Outcome, Span, Stance};
 use serde::{Deserialize, Serialize};
 
+use crate::ashore::Ashore;
 use crate::lines::Record;
 use crate::source::SourceId;
 
@@ -257,6 +258,8 @@ pub enum Decision {
     },
     /// The coming passage.
     Passage(Passage),
+    /// What the contact ashore is told.
+    Ashore(Ashore),
     /// A band for a quantity.
     Limit {
         /// Name of the quantity.
@@ -328,6 +331,7 @@ impl Decision {
             Decision::Confirm { .. } => "confirm",
             Decision::Correct { .. } => "correct",
             Decision::Passage(_) => "passage",
+            Decision::Ashore(_) => "ashore",
             Decision::Limit { .. } => "limit",
             Decision::Wire { .. } => "wire",
             Decision::Teach { .. } => "teach",
@@ -485,6 +489,7 @@ mod tests {
             Decision::Confirm { of: Finding::Trial, place: place() },
             Decision::Correct { of: Finding::Item, place: place(), to: Correction::default() },
             Decision::Passage(Passage { departure: Some(day), crew: Some(2), ..Passage::default() }),
+            Decision::Ashore(Ashore { people: Some("two".into()), ..Ashore::default() }),
             Decision::Limit {
                 quantity: "rig_tension".into(),
                 gear: None,

@@ -6,6 +6,7 @@
 
 mod archive;
 mod arrival;
+mod ashore;
 mod backup;
 #[doc(hidden)]
 pub mod bench;
@@ -33,6 +34,7 @@ mod writer;
 
 pub use archive::{Archive, Listing};
 pub use arrival::Arrival;
+pub use ashore::Ashore;
 pub use backup::{Backup, verify as verify_backup};
 pub use check::{Fault, Level};
 pub use decision::{Correction, Decision, Entry, Finding, Passage, Place, Rank};

@@ -43,7 +43,42 @@ pub fn settled_by(why: Why) -> &'static str {
     }
 }
 
+/// The beginning of a text, up to a word's end, with a sign that it goes on. `longest` is in characters.
+pub fn shortened(text: &str, longest: usize) -> String {
+    let mut out = String::new();
+    let mut length = 0;
+    for word in text.split_whitespace() {
+        let more = word.chars().count() + usize::from(!out.is_empty());
+        if length + more > longest && !out.is_empty() {
+            return out.trim_end_matches([';', ',', ':']).to_owned() + " …";
+        }
+        if !out.is_empty() {
+            out.push(' ');
+        }
+        out.push_str(word);
+        length += more;
+    }
+    // One word without an end is cut all the same.
+    if length > longest {
+        out = out.chars().take(longest).collect::<String>() + "…";
+    }
+    out
+}
+
 /// Words of a note between quotation marks.
 pub fn quoted(quote: &str) -> String {
     styled(FAINT, format!("\u{201c}{quote}\u{201d}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shortened;
+
+    #[test]
+    fn long_words_are_cut() {
+        assert_eq!(shortened("one two  three", 8), "one two …");
+        assert_eq!(shortened("one two", 7), "one two");
+        assert_eq!(shortened(&"x".repeat(50), 10).chars().count(), 11);
+        assert_eq!(shortened("", 10), "");
+    }
 }

@@ -12,6 +12,7 @@ use super::Global;
 use crate::boat::{Boat, Day};
 use crate::error::Error;
 use crate::folded;
+use crate::report::fresh;
 use crate::screen::Screen;
 use crate::settings::{self, Settings, Sourced};
 
@@ -124,7 +125,21 @@ impl Context {
         let mut writer = self.home.open()?.writer(PATIENCE).await?;
         writer.decide(decision).await?;
         folded::keep(&mut writer).await?;
-        Ok(writer.finish().await?)
+        writer.finish().await?;
+        self.keep_fresh().await;
+        Ok(())
+    }
+
+    /// Makes the home's `open.html` anew after a change. One that cannot be made is told of, and stops nothing.
+    pub async fn keep_fresh(&self) {
+        let made = Utc::now().with_timezone(&self.zone.value).fixed_offset();
+        let done = async {
+            let home = self.home.open()?;
+            fresh::after_change(&home, PATIENCE, self.now(), self.zone.value, made).await
+        };
+        if let Err(error) = done.await {
+            anstream::eprintln!("note: {} is not of this change: {}", fresh::FILE, error.message);
+        }
     }
 
     /// The source that a person means by a file's name, a path or the beginning of a hash.

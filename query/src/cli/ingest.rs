@@ -128,6 +128,9 @@ async fn take(found: Found, dumps: Vec<Dump>, sum_up: bool, context: &mut Contex
         folded::keep(&mut writer).await?;
         writer.finish().await?;
         bar.finish_and_clear();
+        if tally.found.sources > 0 {
+            context.keep_fresh().await;
+        }
     }
     said?;
     if sum_up {

@@ -37,6 +37,7 @@ impl Merge {
         let merged = writer.merge(&other).await?;
         folded::keep(&mut writer).await?;
         writer.finish().await?;
+        context.keep_fresh().await;
         let screen = &mut context.screen;
         if (merged.sources, merged.arrivals, merged.decisions) == (0, 0, 0) {
             screen.line("nothing new in the other home")?;

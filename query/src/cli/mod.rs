@@ -1,5 +1,6 @@
 //! The command line: one file a command, each with its arguments and what it prints.
 
+mod ashore;
 mod backup;
 mod budget;
 mod channels;
@@ -8,6 +9,7 @@ mod close;
 mod context;
 mod demo;
 mod explain;
+mod export;
 mod find;
 mod ingest;
 mod merge;
@@ -17,7 +19,9 @@ mod passage;
 mod preview;
 mod rebuild;
 mod reckon;
+mod report;
 mod serve;
+mod shell;
 mod trend;
 
 use std::ffi::OsString;
@@ -98,6 +102,11 @@ enum Command {
     Backup(backup::Backup),
     Restore(backup::Restore),
     Serve(serve::Serve),
+    Report(report::Report),
+    Export(export::Export),
+    Ashore(ashore::Ashore),
+    Completions(shell::Completions),
+    Manual(shell::Manual),
     Demo(demo::Demo),
 }
 
@@ -172,6 +181,11 @@ impl Command {
             Command::Backup(command) => command.run(context).await,
             Command::Restore(command) => command.run(context).await,
             Command::Serve(command) => command.run(context).await,
+            Command::Report(command) => command.run(context).await,
+            Command::Export(command) => command.run(context).await,
+            Command::Ashore(command) => command.run(context).await,
+            Command::Completions(command) => command.run(context).await,
+            Command::Manual(command) => command.run(context).await,
             Command::Demo(_) => Err(Error::wrong_use("the demo runs the other commands, and is run by none")),
         }
     }

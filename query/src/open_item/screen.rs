@@ -9,7 +9,7 @@ use leadsman_ingest::matter::Evidence;
 use super::{Closed, Open, OpenList};
 use crate::figure;
 use crate::screen::{BAD, CARE, FAINT, STRONG, Screen, styled};
-use crate::words::{quoted, why};
+use crate::words::{quoted, shortened, why};
 
 /// How many of an item's pieces of evidence are shown; the others are counted, and stand in the JSON.
 const MOST: usize = 3;
@@ -153,21 +153,6 @@ pub fn without_purpose(gear: &Option<String>, about: &str) -> String {
         purpose.and_then(|rest| Some(rest.split_once("): ")?.1)).unwrap_or(piece).to_owned()
     };
     about.split("; ").map(bare).collect::<Vec<_>>().join("; ")
-}
-
-/// The beginning of a text, up to a word's end, with a sign that it goes on.
-fn shortened(text: &str, longest: usize) -> String {
-    let mut out = String::new();
-    for word in text.split_whitespace() {
-        if !out.is_empty() && out.chars().count() + 1 + word.chars().count() > longest {
-            return out.trim_end_matches([';', ',', ':']).to_owned() + " …";
-        }
-        if !out.is_empty() {
-            out.push(' ');
-        }
-        out += word;
-    }
-    out
 }
 
 fn evidence(

@@ -157,12 +157,16 @@ fn draw(
                 point.at.map(figure::moment).unwrap_or_default(),
                 point.quote
             );
+            let address = link(point);
+            let (tag, href) = match address.as_str() {
+                "" => ("g", String::new()),
+                address => ("a", format!(" href=\"{}\"", escaped(address))),
+            };
             // Writing into a string does not fail.
             let _ = write!(
                 hits,
-                "<a href=\"{}\" class=\"{class}\"><title>{}</title><circle class=\"reach\" cx=\"{x}\" cy=\"{y}\" r=\"{}\"/>\
-                 <circle cx=\"{x}\" cy=\"{y}\" r=\"{radius:.1}\"/></a>",
-                escaped(&link(point)),
+                "<{tag}{href} class=\"{class}\"><title>{}</title><circle class=\"reach\" cx=\"{x}\" cy=\"{y}\" r=\"{}\"/>\
+                 <circle cx=\"{x}\" cy=\"{y}\" r=\"{radius:.1}\"/></{tag}>",
                 escaped(&words),
                 size.letters,
             );

@@ -15,6 +15,7 @@ use super::assets;
 use super::page::Page;
 use crate::figure;
 use crate::words;
+pub use crate::words::shortened as short;
 
 /// The cookie of a paired device.
 pub const DEVICE: &str = "leadsman_device";
@@ -178,28 +179,6 @@ pub fn quantity(name: &str) -> String {
     }
 }
 
-/// The beginning of a text, up to a word's end, with a sign that it goes on.
-pub fn short(text: &str, longest: usize) -> String {
-    let mut out = String::new();
-    let mut length = 0;
-    for word in text.split_whitespace() {
-        let more = word.chars().count() + usize::from(!out.is_empty());
-        if length + more > longest && !out.is_empty() {
-            return out.trim_end_matches([';', ',', ':']).to_owned() + " …";
-        }
-        if !out.is_empty() {
-            out.push(' ');
-        }
-        out.push_str(word);
-        length += more;
-    }
-    // One word without an end is cut all the same.
-    if length > longest {
-        out = out.chars().take(longest).collect::<String>() + "…";
-    }
-    out
-}
-
 /// Markup that was made elsewhere, as it is.
 pub fn raw(markup: String) -> Markup {
     PreEscaped(markup)
@@ -215,13 +194,5 @@ mod tests {
         headers.insert(header::COOKIE, "a=1; leadsman_light=red;b=2".parse().expect("a header"));
         assert_eq!(cookie(&headers, LIGHT), Some("red"));
         assert_eq!(cookie(&headers, "light"), None);
-    }
-
-    #[test]
-    fn long_words_are_cut() {
-        assert_eq!(short("one two  three", 8), "one two …");
-        assert_eq!(short("one two", 7), "one two");
-        assert_eq!(short(&"x".repeat(50), 10).chars().count(), 11);
-        assert_eq!(short("", 10), "");
     }
 }

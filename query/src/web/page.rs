@@ -2,6 +2,7 @@
 
 use std::fmt;
 use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, RwLock};
 
 use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
@@ -13,7 +14,12 @@ use super::limit::Limits;
 use super::paired::Paired;
 use crate::boat::Day;
 use crate::error::Error;
+use crate::folded;
+use crate::report::fresh;
 use crate::settings::Sourced;
+
+/// How long changes are waited for that come together.
+const TOGETHER: std::time::Duration = std::time::Duration::from_millis(500);
 
 /// What a page is served with.
 pub struct Setting {
@@ -51,6 +57,10 @@ pub struct Page {
     making: tokio::sync::Mutex<()>,
     /// Held while this process writes.
     writing: tokio::sync::Mutex<()>,
+    /// Told of every change, for `open.html`.
+    changed: tokio::sync::Notify,
+    /// Whether `open.html` is of an earlier state than the home.
+    stale: AtomicBool,
 }
 
 impl fmt::Debug for Page {
@@ -68,6 +78,8 @@ impl Page {
             now: RwLock::default(),
             making: tokio::sync::Mutex::default(),
             writing: tokio::sync::Mutex::default(),
+            changed: tokio::sync::Notify::new(),
+            stale: AtomicBool::new(false),
             setting,
         })
     }
@@ -115,14 +127,45 @@ impl Page {
         let _writing = self.writing.lock().await;
         let mut writer = Home::open(&self.setting.home)?.writer(self.setting.patience).await?;
         let done = what(&mut writer).await;
+        let folded = folded::keep(&mut writer).await;
         // What was written before a failure is brought into the search index all the same.
         let finished = writer.finish().await;
         if let Ok(mut now) = self.now.write() {
             *now = None;
         }
+        self.stale.store(true, Ordering::Relaxed);
+        self.changed.notify_one();
         let done = done?;
+        folded?;
         finished?;
         Ok(done)
+    }
+
+    /// Makes `open.html` anew after each change, for as long as the page is served. Changes that come in quick
+    /// succession are written once.
+    pub(super) async fn keep_fresh(&self) {
+        loop {
+            self.changed.notified().await;
+            tokio::time::sleep(TOGETHER).await;
+            self.write_fresh().await;
+        }
+    }
+
+    /// Makes `open.html` anew now, if something has changed.
+    pub(super) async fn write_fresh(&self) {
+        if !self.stale.swap(false, Ordering::Relaxed) {
+            return;
+        }
+        let written = async {
+            let known = self.known().await?;
+            let Some(store) = &known.store else { return Ok(()) };
+            // The file is of today, whatever day the page was asked to answer as on.
+            let day = Day { asked: false, ..self.day() };
+            fresh::write(store, day, self.setting.zone.value, self.moment()).await
+        };
+        if let Err(error) = written.await {
+            (self.setting.log)(&format!("{} is not of the latest change: {}", fresh::FILE, error.message));
+        }
     }
 
     /// Keeps a decision.

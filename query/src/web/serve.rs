@@ -38,6 +38,10 @@ pub async fn serve(
     let graceful = GracefulShutdown::new();
     let open = Arc::new(Open::default());
     let mut stop = std::pin::pin!(stop);
+    let fresh = tokio::spawn({
+        let page = page.clone();
+        async move { page.keep_fresh().await }
+    });
     loop {
         let (stream, peer) = tokio::select! {
             () = &mut stop => break,
@@ -73,6 +77,8 @@ pub async fn serve(
         () = graceful.shutdown() => {}
         () = tokio::time::sleep(ENDING) => (page.setting.log)("some devices were still asking and were let go"),
     }
+    fresh.abort();
+    page.write_fresh().await;
     Ok(())
 }
 

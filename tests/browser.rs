@@ -1,0 +1,213 @@
+//! A real browser for the tests: headless Chromium, driven through its driver.
+//!
+//! `tests/run` installs both and sets `LEADSMAN_BROWSER=must`; without them a test says that it was skipped.
+
+use std::net::TcpListener;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use fantoccini::wd::{Capabilities, WebDriverCompatibleCommand};
+use fantoccini::{Client, ClientBuilder, Locator};
+use hyper_util::client::legacy::connect::HttpConnector;
+use serde_json::{Value, json};
+
+/// How long a page may take to come to what a test waits for, on a machine that is busy with other tests.
+const PATIENCE: Duration = Duration::from_secs(30);
+
+/// A browser with a profile of its own, ended when dropped.
+pub struct Browser {
+    pub client: Client,
+    driver: Child,
+    _profile: tempfile::TempDir,
+}
+
+/// A command that only Chromium's driver has.
+#[derive(Debug)]
+struct Own {
+    path: &'static str,
+    body: Value,
+}
+
+impl WebDriverCompatibleCommand for Own {
+    fn endpoint(&self, base: &url::Url, session: Option<&str>) -> Result<url::Url, url::ParseError> {
+        base.join(&format!("session/{}/{}", session.unwrap_or_default(), self.path))
+    }
+
+    fn method_and_body(&self, _: &url::Url) -> (http::Method, Option<String>) {
+        (http::Method::POST, Some(self.body.to_string()))
+    }
+}
+
+/// Whether there is a browser; where one must be, its absence fails the test.
+pub fn is_there() -> bool {
+    let there = ["chromium", "chromedriver"].iter().all(|program| {
+        Command::new(program)
+            .arg("--version")
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .status()
+            .is_ok_and(|status| status.success())
+    });
+    let must = std::env::var_os("LEADSMAN_BROWSER").is_some_and(|value| value == "must");
+    assert!(there || !must, "tests/run has installed chromium and chromedriver, but they do not start");
+    if !there {
+        println!("skipped: there is no chromium with chromedriver here; tests/run installs them");
+    }
+    there
+}
+
+impl Browser {
+    /// Starts a browser whose window is `width` wide. `flags` are added to its command line.
+    pub async fn start(width: u32, flags: &[&str]) -> Self {
+        let profile = tempfile::tempdir().expect("a folder");
+        let port = free_port();
+        let driver = Command::new("chromedriver")
+            .arg(format!("--port={port}"))
+            .env("HOME", profile.path())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("the driver starts");
+        let mut arguments: Vec<String> = [
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            "--disable-dev-shm-usage",
+            "--no-proxy-server",
+        ]
+        .map(str::to_owned)
+        .to_vec();
+        arguments.push(format!("--user-data-dir={}", profile.path().join("profile").display()));
+        arguments.extend(flags.iter().map(|flag| (*flag).to_owned()));
+        let mut wanted = Capabilities::new();
+        wanted.insert(
+            "goog:chromeOptions".to_owned(),
+            json!({
+                "args": arguments,
+                "mobileEmulation": { "deviceMetrics": { "width": width, "height": 800, "pixelRatio": 1.0, "touch": false } },
+            }),
+        );
+        wanted.insert("goog:loggingPrefs".to_owned(), json!({ "browser": "ALL" }));
+        let at = format!("http://127.0.0.1:{port}");
+        let begun = Instant::now();
+        let client = loop {
+            let tried =
+                ClientBuilder::new(HttpConnector::new()).capabilities(wanted.clone()).connect(&at).await;
+            match tried {
+                Ok(client) => break client,
+                Err(error) if begun.elapsed() > PATIENCE => panic!("the browser does not start: {error}"),
+                Err(_) => tokio::time::sleep(Duration::from_millis(100)).await,
+            }
+        };
+        Self { client, driver, _profile: profile }
+    }
+
+    pub async fn go(&self, address: &str) {
+        self.client.goto(address).await.expect("a page");
+    }
+
+    /// Runs a script in the page.
+    pub async fn run(&self, script: &str) -> Value {
+        self.client.execute(script, Vec::new()).await.unwrap_or_else(|error| panic!("{script}: {error}"))
+    }
+
+    /// The text of what a selector finds.
+    pub async fn text(&self, selector: &str) -> String {
+        let found = self.client.wait().at_most(PATIENCE).for_element(Locator::Css(selector)).await;
+        found.unwrap_or_else(|error| panic!("{selector}: {error}")).text().await.expect("text")
+    }
+
+    pub async fn click(&self, selector: &str) {
+        let found = self.client.wait().at_most(PATIENCE).for_element(Locator::Css(selector)).await;
+        found.unwrap_or_else(|error| panic!("{selector}: {error}")).click().await.expect("a click");
+    }
+
+    pub async fn type_in(&self, selector: &str, text: &str) {
+        let found = self.client.wait().at_most(PATIENCE).for_element(Locator::Css(selector)).await;
+        found.unwrap_or_else(|error| panic!("{selector}: {error}")).send_keys(text).await.expect("keys");
+    }
+
+    /// Waits until a script gives true.
+    #[track_caller]
+    pub fn until(&self, script: &str) -> impl Future<Output = ()> {
+        let script = format!("return Boolean({script})");
+        async move {
+            let begun = Instant::now();
+            while self.client.execute(&script, Vec::new()).await.ok() != Some(Value::Bool(true)) {
+                if begun.elapsed() > PATIENCE {
+                    let page = self.run("return location.href + '\\n' + document.body.innerText").await;
+                    panic!("waited in vain for {script}; the page: {page}");
+                }
+                tokio::time::sleep(Duration::from_millis(100)).await;
+            }
+        }
+    }
+
+    /// What the console has that is an error or a warning, since it was last asked.
+    pub async fn complaints(&self) -> Vec<String> {
+        let log = self.client.issue_cmd(Own { path: "se/log", body: json!({ "type": "browser" }) }).await;
+        let log = log.expect("a log");
+        log.as_array()
+            .into_iter()
+            .flatten()
+            .filter(|line| line["level"] == "SEVERE" || line["level"] == "WARNING")
+            .map(|line| line["message"].to_string())
+            .collect()
+    }
+
+    /// Asks the browser itself, by its own protocol.
+    pub async fn devtools(&self, command: &str, params: Value) -> Value {
+        let body = json!({ "cmd": command, "params": params });
+        self.client.issue_cmd(Own { path: "goog/cdp/execute", body }).await.expect("the driver knows it")
+    }
+
+    /// The pages that the page fills on paper of a size in centimetres.
+    pub async fn printed_pages(&self, width: f64, height: f64) -> usize {
+        let inches = |cm: f64| cm / 2.54;
+        let wish = json!({
+            "paperWidth": inches(width), "paperHeight": inches(height), "preferCSSPageSize": false,
+            "printBackground": false,
+        });
+        let pdf = self.devtools("Page.printToPDF", wish).await;
+        let pdf = base64(pdf["data"].as_str().expect("a PDF"));
+        // Skia, which writes the file, has one plain dictionary a page: "/Type /Page" without an s behind it.
+        let text = String::from_utf8_lossy(&pdf);
+        text.matches("/Type /Page").count() - text.matches("/Type /Pages").count()
+    }
+}
+
+/// Decodes base 64 (RFC 4648, section 4), as the driver gives files.
+fn base64(text: &str) -> Vec<u8> {
+    const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let mut out = Vec::new();
+    let (mut bits, mut held) = (0_u32, 0);
+    for sign in text.bytes().filter(|sign| *sign != b'=') {
+        let value = SIGNS.iter().position(|known| *known == sign).expect("base 64") as u32;
+        bits = bits << 6 | value;
+        held += 6;
+        if held >= 8 {
+            held -= 8;
+            out.push((bits >> held) as u8);
+            bits &= (1 << held) - 1;
+        }
+    }
+    out
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        // The driver ends its browser when it is asked to, and would leave it running when it is killed.
+        let id = self.driver.id().to_string();
+        Command::new("kill").args(["-TERM", &id]).status().ok();
+        self.driver.wait().ok();
+    }
+}
+
+fn free_port() -> u16 {
+    TcpListener::bind("127.0.0.1:0").and_then(|socket| socket.local_addr()).expect("a free port").port()
+}
