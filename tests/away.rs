@@ -28,7 +28,7 @@ async fn notes_written_without_network_are_sent_once_each_and_in_order() {
     let boat = Boat::new();
     let at = format!("{}:7373", network.there);
     let served = Served::by(network.in_it(&boat.command(&["serve", "--at", &at])));
-    let browser = Browser::start(360, &[]).await;
+    let browser = Browser::start(360).await;
     // The picture in the terminal leads here: the code stands behind the address.
     let code = served.code.clone().expect("another address needs a code");
     browser.go(&format!("{}/pair#{code}", served.address)).await;
@@ -185,4 +185,54 @@ fn another_address_needs_a_code_and_says_so() {
     let refused = boat.run(&["serve", "--at", "192.0.2.7"]).ends(2);
     assert!(refused.err.contains("cannot be served at 192.0.2.7:7373"), "{}", refused.err);
     boat.run(&["serve", "--at", "boat.local"]).ends(2);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn over_tls_the_page_opens_without_network_and_sends_what_was_written() {
+    if !browser::is_there() {
+        return;
+    }
+    let Some(network) = Network::lay(3) else { return };
+    let boat = Boat::new();
+    let at = format!("{}:7373", network.there);
+    let served = Served::by(network.in_it(&boat.command(&["serve", "--at", &at, "--tls"])));
+    assert!(served.address.starts_with("https://"), "{}", served.said);
+    // Plain HTTP gets the certificate and nothing of the boat.
+    let invited = get(&served, "/");
+    assert!(invited.starts_with("HTTP/1.1 200") && invited.contains("/leadsman.crt"), "{invited}");
+    let print = served.said.split("its SHA-256: ").nth(1).expect("a fingerprint").split_whitespace().next();
+    assert!(invited.contains(print.expect("a fingerprint").trim()), "{invited}");
+    let given = get(&served, "/leadsman.crt");
+    let certificate = given.split("\r\n\r\n").nth(1).expect("a file");
+    let file = boat.write("leadsman.crt", certificate);
+
+    let Some(browser) = Browser::trusting(360, &file).await else { return };
+    let code = served.code.clone().expect("a code");
+    browser.go(&format!("{}/pair#{code}", served.address)).await;
+    browser.until(&format!("document.getElementById('code').value === '{code}'")).await;
+    browser.click("#pair button").await;
+    browser.until("location.pathname === '/' && document.querySelector('.empty')").await;
+    browser.until("navigator.serviceWorker.controller").await;
+    let note = format!("{}/note", served.address);
+
+    network.cable(false);
+    // Another page in between, so that the note's screen is opened anew.
+    browser.go("about:blank").await;
+    browser.go(&note).await;
+    browser.until("document.getElementById('words')").await;
+    for (n, words) in
+        ["Heater drew 3.1 amps all night.", "Forehatch stayed dry in 25 knots."].iter().enumerate()
+    {
+        browser.type_in("#words", words).await;
+        browser.click("#words-form button").await;
+        let kept = format!("document.querySelectorAll('#kept-list li').length === {}", n + 1);
+        browser.until(&format!("{kept} && !document.getElementById('words').value")).await;
+    }
+    network.cable(true);
+    browser.until("document.getElementById('unsent').hidden").await;
+    assert_eq!((taken(&boat, "all night"), taken(&boat, "stayed dry")), (1, 1));
+    assert!(
+        browser.run("return isSecureContext && !document.getElementById('recorder').hidden").await == true
+    );
+    served.stop();
 }

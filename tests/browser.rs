@@ -3,6 +3,7 @@
 //! `tests/run` installs both and sets `LEADSMAN_BROWSER=must`; without them a test says that it was skipped.
 
 use std::net::TcpListener;
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
@@ -38,6 +39,11 @@ impl WebDriverCompatibleCommand for Own {
     }
 }
 
+/// Whether the machine was made ready for these tests, so that none may be skipped.
+pub fn must() -> bool {
+    std::env::var_os("LEADSMAN_BROWSER").is_some_and(|value| value == "must")
+}
+
 /// Whether there is a browser; where one must be, its absence fails the test.
 pub fn is_there() -> bool {
     let there = ["chromium", "chromedriver"].iter().all(|program| {
@@ -48,8 +54,7 @@ pub fn is_there() -> bool {
             .status()
             .is_ok_and(|status| status.success())
     });
-    let must = std::env::var_os("LEADSMAN_BROWSER").is_some_and(|value| value == "must");
-    assert!(there || !must, "tests/run has installed chromium and chromedriver, but they do not start");
+    assert!(there || !must(), "tests/run has installed chromium and chromedriver, but they do not start");
     if !there {
         println!("skipped: there is no chromium with chromedriver here; tests/run installs them");
     }
@@ -57,9 +62,35 @@ pub fn is_there() -> bool {
 }
 
 impl Browser {
-    /// Starts a browser whose window is `width` wide. `flags` are added to its command line.
-    pub async fn start(width: u32, flags: &[&str]) -> Self {
+    /// Starts a browser whose window is `width` wide.
+    pub async fn start(width: u32) -> Self {
+        Self::with(width, tempfile::tempdir().expect("a folder")).await
+    }
+
+    /// As [`Browser::start`], with a certificate that it trusts, as a device that was given it; `None`, with a printed
+    /// line, where there is no certutil.
+    pub async fn trusting(width: u32, certificate: &Path) -> Option<Self> {
         let profile = tempfile::tempdir().expect("a folder");
+        let store = profile.path().join(".pki/nssdb");
+        std::fs::create_dir_all(&store).expect("a folder");
+        let store = format!("sql:{}", store.display());
+        let certutil = |arguments: &[&str]| {
+            let ran =
+                Command::new("certutil").args(["-d", &store]).args(arguments).stdin(Stdio::null()).status();
+            ran.is_ok_and(|status| status.success())
+        };
+        let file = certificate.to_str().expect("the tests' paths are text");
+        let done = certutil(&["-N", "--empty-password"])
+            && certutil(&["-A", "-n", "leadsman", "-t", "C,,", "-i", file]);
+        if !done {
+            assert!(!must(), "tests/run has installed certutil, but it takes no certificate");
+            println!("skipped: there is no certutil here; tests/run installs it");
+            return None;
+        }
+        Some(Self::with(width, profile).await)
+    }
+
+    async fn with(width: u32, profile: tempfile::TempDir) -> Self {
         let port = free_port();
         let driver = Command::new("chromedriver")
             .arg(format!("--port={port}"))
@@ -83,7 +114,6 @@ impl Browser {
         .map(str::to_owned)
         .to_vec();
         arguments.push(format!("--user-data-dir={}", profile.path().join("profile").display()));
-        arguments.extend(flags.iter().map(|flag| (*flag).to_owned()));
         let mut wanted = Capabilities::new();
         wanted.insert(
             "goog:chromeOptions".to_owned(),

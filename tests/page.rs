@@ -9,7 +9,7 @@ use crate::browser::{self, Browser};
 use crate::served::Served;
 
 /// Every screen, with what an address needs filled in by [`screens`].
-const SCREENS: [&str; 15] = [
+const SCREENS: [&str; 18] = [
     "/",
     "/open",
     "/open?closed=yes",
@@ -20,6 +20,9 @@ const SCREENS: [&str; 15] = [
     "/trend/voltage",
     "/trend/boat_speed",
     "/doubts",
+    "/gear",
+    "/gear/heater",
+    "/gear/storm%20jib",
     "/sources",
     "/passage",
     "/budget",
@@ -66,7 +69,7 @@ async fn a_note_is_dumped_and_understood_and_an_item_closed() {
     }
     let boat = Boat::new();
     let served = Served::here(&boat, &[]);
-    let browser = Browser::start(360, &[]).await;
+    let browser = Browser::start(360).await;
     browser.go(&served.address).await;
     browser.click("a.first").await;
     let words = "Tried the heater and it went out again. Cabin got to 19 degrees with 6 outside.";
@@ -98,7 +101,7 @@ async fn every_screen_fits_its_width_without_a_complaint() {
     }
     let (_boat, served) = quillback();
     for width in [360, 1280] {
-        let browser = Browser::start(width, &[]).await;
+        let browser = Browser::start(width).await;
         for screen in screens(&browser, &served).await {
             browser.go(&format!("{}{screen}", served.address)).await;
             let wide = browser.run("return [document.documentElement.scrollWidth, innerWidth]").await;
@@ -132,7 +135,7 @@ async fn no_screen_has_a_serious_fault_for_those_who_hear_or_tab_through_it() {
     }
     let axe = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
     let (_boat, served) = quillback();
-    let browser = Browser::start(360, &[]).await;
+    let browser = Browser::start(360).await;
     let screens = screens(&browser, &served).await;
     for light in ["day", "night", "red"] {
         browser.go(&format!("{}/more", served.address)).await;
@@ -157,7 +160,7 @@ async fn the_first_screen_is_light_and_quick() {
         return;
     }
     let (_boat, served) = quillback();
-    let browser = Browser::start(360, &[]).await;
+    let browser = Browser::start(360).await;
     // The home's answers are made at the first look; what is timed is the browser with an empty cache.
     browser.go(&served.address).await;
     let mut times = Vec::new();
@@ -189,7 +192,7 @@ async fn the_list_prints_on_paper() {
         return;
     }
     let (_boat, served) = quillback();
-    let browser = Browser::start(1280, &[]).await;
+    let browser = Browser::start(1280).await;
     browser.go(&served.address).await;
     let pages = browser.printed_pages(21.0, 29.7).await;
     assert!((1..=8).contains(&pages), "{pages}");
@@ -202,7 +205,7 @@ async fn what_is_typed_outlives_the_tab() {
     }
     let boat = Boat::new();
     let served = Served::here(&boat, &[]);
-    let browser = Browser::start(360, &[]).await;
+    let browser = Browser::start(360).await;
     let note = format!("{}/note", served.address);
     browser.go(&note).await;
     browser.type_in("#words", "Half a note about the stove").await;
@@ -218,7 +221,7 @@ fn nothing_in_the_assets_is_from_elsewhere() {
     for name in ["page.css", "page.js"] {
         let path = repository().join("query/src/web/assets").join(name);
         let text = std::fs::read_to_string(path).expect("an asset");
-        assert!(!text.contains("http:") && !text.contains("https:") && !text.contains("//www"), "{name}");
+        assert!(!text.contains("http://") && !text.contains("https://") && !text.contains("//www"), "{name}");
         assert!(!text.contains("eval(") && !text.contains("innerHTML"), "{name}");
     }
 }

@@ -97,7 +97,7 @@ async fn the_sheets_print_on_a4_and_letter() {
         return;
     }
     let boat = quillback();
-    let browser = Browser::start(1280, &[]).await;
+    let browser = Browser::start(1280).await;
     for (reader, most) in [("skipper", 14), ("crew", 6), ("ashore", 2)] {
         let path = boat.path("sheet.html");
         boat.run(&["report", "--for", reader, "--on", "2026-10-06", "--out", &text(&path)]).ends(0);

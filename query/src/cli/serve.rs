@@ -9,6 +9,8 @@ use clap::Args;
 use super::context::{Context, PATIENCE};
 use crate::error::{Error, Exit};
 use crate::screen::{CARE, STRONG, styled};
+use crate::web::authority::Authority;
+use crate::web::invite::Invitation;
 use crate::web::page::{Page, Setting};
 use crate::web::serve;
 
@@ -26,6 +28,10 @@ pub struct Serve {
     /// A name that this machine goes by on the network, besides its address; may be given more than once
     #[arg(long, value_name = "NAME")]
     name: Vec<String>,
+    /// Serve over TLS by a certificate of the home's own, which each device is given once: then the page opens without
+    /// network and records by itself
+    #[arg(long)]
+    tls: bool,
 }
 
 impl Serve {
@@ -38,25 +44,40 @@ impl Serve {
             home: context.home.path.clone(),
             zone: context.zone.clone(),
             on: context.asked(),
-            names: self.name,
+            names: self.name.clone(),
             pairing,
-            secure: false,
+            secure: self.tls,
             patience: PATIENCE,
             largest_upload: LARGEST_UPLOAD,
             log: Box::new(|line| anstream::eprintln!("{line}")),
             clock: Utc::now,
         };
         let page = Arc::new(Page::new(setting)?);
-        let screen = &mut context.screen;
         let shown = SocketAddr::new(outward(at.ip()), at.port());
+        let mut fingerprint = None;
+        let tls = if self.tls {
+            context.home.open()?;
+            let authority = Authority::of(&context.home.path, Utc::now())?;
+            let mut addresses = vec![shown.ip()];
+            if at.ip().is_unspecified() {
+                addresses.push(Ipv4Addr::LOCALHOST.into());
+            }
+            fingerprint = Some(authority.fingerprint());
+            let config = authority.server(&addresses, &self.name, Utc::now())?;
+            Some(serve::Tls { config, invitation: Invitation::new(&authority, &self.name) })
+        } else {
+            None
+        };
+        let screen = &mut context.screen;
+        let scheme = if self.tls { "https" } else { "http" };
         screen.line(format!(
             "the page of {} is at {}",
             context.home.path.display(),
-            styled(STRONG, format!("http://{shown}/"))
+            styled(STRONG, format!("{scheme}://{shown}/"))
         ))?;
         if pairing {
             let code = page.code();
-            let invitation = format!("http://{shown}/pair#{code}");
+            let invitation = format!("{scheme}://{shown}/pair#{code}");
             if let Some(picture) = picture(&invitation) {
                 screen.gap()?;
                 for line in picture.lines() {
@@ -65,13 +86,18 @@ impl Serve {
             }
             screen.gap()?;
             screen.line(format!("pairing code, good for one device: {}", styled(STRONG, &code)))?;
+        }
+        if let Some(fingerprint) = fingerprint {
+            screen.line(format!("a new device gets the certificate at http://{shown}/"))?;
+            screen.paragraph("its SHA-256: ", "  ", &fingerprint)?;
+        } else if pairing {
             let caution =
                 "who is on the same network can read along; serve it on the boat's own network only";
             screen.paragraph(&format!("{} ", styled(CARE, "caution:")), "  ", caution)?;
         }
         screen.line("stop with Ctrl-C")?;
         std::io::Write::flush(screen)?;
-        serve::serve(listener, page, stopped()).await?;
+        serve::serve(listener, page, tls, stopped()).await?;
         Ok(Exit::Done)
     }
 }

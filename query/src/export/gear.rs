@@ -60,7 +60,9 @@ pub fn gear(readings: &[StoredReading], trials: &[StoredTrial], list: &OpenList)
     for gear in list.open.iter().filter_map(|item| item.gear.as_deref()) {
         row(&mut rows, gear).open_items += 1;
     }
-    rows.into_values().collect()
+    let mut rows: Vec<GearRow> = rows.into_values().collect();
+    rows.sort_by_key(|row| row.gear.to_lowercase());
+    rows
 }
 
 fn row<'a>(rows: &'a mut BTreeMap<String, GearRow>, gear: &str) -> &'a mut GearRow {

@@ -16,7 +16,7 @@ use serde::Serialize;
 pub use gear::{GearRow, gear};
 pub use items::{ItemRow, items};
 pub use readings::{ReadingRow, readings};
-pub use trials::{TrialRow, trials};
+pub use trials::{TrialRow, trials, wind_kn};
 
 /// How a table is written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]

@@ -114,7 +114,7 @@ impl Report {
         let trials = store.trials(&[]).await?;
         let readings = store.readings(&Asked::default()).await?;
         report.gear = gear(&readings, &trials, &report.list);
-        report.proved = proved(trials);
+        report.proved = proved(&trials);
         if reader == Reader::Crew {
             let names = store.learned().await?.names;
             report.stowed = stowed::stowed(&notes, &names);
@@ -133,12 +133,12 @@ impl Report {
 }
 
 /// The latest trial of each piece of gear, where it was passed; by gear.
-fn proved(trials: Vec<StoredTrial>) -> Vec<StoredTrial> {
-    let mut latest: BTreeMap<String, StoredTrial> = BTreeMap::new();
+pub fn proved(trials: &[StoredTrial]) -> Vec<StoredTrial> {
+    let mut latest: BTreeMap<String, &StoredTrial> = BTreeMap::new();
     for stored in trials {
         latest.insert(stored.trial.gear.to_lowercase(), stored);
     }
-    latest.into_values().filter(|stored| stored.trial.outcome == Outcome::Pass).collect()
+    latest.into_values().filter(|stored| stored.trial.outcome == Outcome::Pass).cloned().collect()
 }
 
 /// The latest observed reading of a quantity for each piece of gear, by gear. Readings come by time.

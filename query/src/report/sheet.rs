@@ -179,7 +179,7 @@ fn proved(report: &Report) -> Markup {
                         @let row = report.gear.iter().find(|row| row.gear == stored.trial.gear);
                         tr {
                             td { (stored.trial.gear) }
-                            td { @if let Some(at) = stored.trial.at { (at.at.format("%-d %b %Y").to_string()) } @else { "day not known" } }
+                            td.d { @if let Some(at) = stored.trial.at { (at.at.format("%-d %b %Y").to_string()) } @else { "day not known" } }
                             td.n { @match row.and_then(|row| row.passed_in_kn) {
                                 Some(wind) => { "to " (figure::value(wind, "kn")) }, None => "not said" } }
                             td { "“" (shortened(&stored.trial.quote, 90)) "” " span.from { (stored.name) } }
@@ -203,7 +203,7 @@ fn rig(report: &Report) -> Markup {
                         tr {
                             td { (reading.gear.as_deref().unwrap_or("not said which")) }
                             td.n { span.value { (figure::range(reading.low, reading.high, &reading.unit)) } }
-                            td { @if let Some(at) = reading.at { (at.at.format("%-d %b %Y").to_string()) } }
+                            td.d { @if let Some(at) = reading.at { (at.at.format("%-d %b %Y").to_string()) } }
                             td { "“" (shortened(&reading.quote, 60)) "” " span.from { (stored.name) } }
                         }
                     }

@@ -5,12 +5,14 @@ use std::sync::Arc;
 use axum::extract::{Query, State};
 use axum::response::Response;
 use chrono::NaiveDate;
+use leadsman_ingest::Why;
 use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::frame::{self, Look};
 use super::known::Known;
 use super::page::Page;
+use super::trend::query;
 use super::trouble::Trouble;
 use super::{doubts, item};
 use crate::figure;
@@ -60,6 +62,7 @@ pub async fn show(State(page): State<Arc<Page>>, look: Look) -> Result<Response,
                     }
                 }
             }
+            (proved(&known))
             @if !known.doubts.is_empty() {
                 section aria-labelledby="doubts" {
                     h2 #doubts { (figure::count(known.doubts.len(), "doubt", "doubts")) " to settle" }
@@ -114,6 +117,32 @@ fn days_left(days: i64) -> Markup {
 /// A day with its machine-readable form.
 pub fn day(date: NaiveDate) -> Markup {
     html! { time datetime=(date) { (figure::day(date)) } }
+}
+
+/// What is proved, and how much is not.
+fn proved(known: &Known) -> Markup {
+    let not = [Why::FailedTrial, Why::Unproven, Why::InconclusiveTrial];
+    let unproved =
+        known.list.open.iter().filter(|item| item.why.is_some_and(|why| not.contains(&why))).count();
+    html! {
+        @if !known.proved.is_empty() || unproved > 0 {
+            section aria-labelledby="proved" {
+                h2 #proved { (known.proved.len()) " proved, " (unproved) " not" }
+                details {
+                    summary { "What is proved" }
+                    ul.rows {
+                        @for stored in &known.proved {
+                            li { p {
+                                a href={ "/gear/" (query(&stored.trial.gear)) } { (frame::capital(&stored.trial.gear)) } " "
+                                @if let Some(at) = stored.trial.at { span.origin { (day(at.at.date_naive())) } }
+                            } }
+                        }
+                    }
+                }
+                p.more { a.button href="/gear" { "All gear" } }
+            }
+        }
+    }
 }
 
 /// What the passage is short of.

@@ -53,9 +53,15 @@ pub fn line(line: &Line) -> Markup {
             @if !line.missing.is_empty() {
                 p.origin {
                     @if line.figures.is_empty() { "Missing: " } @else { "To know it better: " }
-                    (line.missing.iter().map(|missing| missing.what.as_str()).collect::<Vec<_>>().join(", "))
+                    (line.missing.iter().map(|missing| plain(&missing.what)).collect::<Vec<_>>().join("; "))
                 }
             }
         }
     }
+}
+
+/// What is missing, without how the command line takes it ("What the heater held, as DIFFERENCE=RATE; repeat").
+fn plain(what: &str) -> String {
+    let what = what.split(';').next().unwrap_or_default().split(", as ").next().unwrap_or_default();
+    what.split(" as NAME=").next().unwrap_or_default().to_lowercase()
 }

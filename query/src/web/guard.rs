@@ -124,6 +124,11 @@ fn look_over(page: &Page, request: &Request, ends: Ends) -> Option<(StatusCode, 
     None
 }
 
+/// The host of a request, where it is this machine.
+pub fn own_host(headers: &HeaderMap, uri: &Uri, local: SocketAddr, names: &[String]) -> Option<String> {
+    host(headers, uri).filter(|host| is_own(host, local, names))
+}
+
 fn host(headers: &HeaderMap, uri: &Uri) -> Option<String> {
     let named = headers.get(header::HOST).and_then(|host| host.to_str().ok());
     named.or(uri.authority().map(|authority| authority.as_str())).map(str::to_lowercase)

@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::time::{Duration, Instant, SystemTime};
 
-use leadsman_index::{Asked, Home, Search, Store, StoredReading};
+use leadsman_index::{Asked, Home, Search, Store, StoredReading, StoredTrial};
 use tokio::sync::OnceCell;
 use tokio::task::spawn_blocking;
 
@@ -12,6 +12,7 @@ use crate::boat::{Boat, Day};
 use crate::error::Error;
 use crate::open_item::OpenList;
 use crate::reckon::budget::{self, Short};
+use crate::report::proved;
 
 /// How long an answer is good for that another process is just adding to.
 const WHILE_BEHIND: Duration = Duration::from_secs(1);
@@ -49,6 +50,10 @@ pub struct Known {
     pub list: OpenList,
     /// Readings that may be wrong, latest first.
     pub doubts: Vec<StoredReading>,
+    /// Every trial, by time.
+    pub trials: Vec<StoredTrial>,
+    /// The latest trial of each piece of gear that it passed.
+    pub proved: Vec<StoredTrial>,
     /// What the passage is short of.
     pub short: Vec<Short>,
     /// Why that is not known, where it is not.
@@ -90,6 +95,8 @@ impl Known {
             boat,
             list,
             doubts: Vec::new(),
+            trials: Vec::new(),
+            proved: Vec::new(),
             short: Vec::new(),
             short_unknown: None,
             stamp,
@@ -101,6 +108,8 @@ impl Known {
         if let Some(store) = store {
             let readings = store.readings(&Asked::default()).await?;
             known.doubts = readings.into_iter().filter(|s| !s.reading.doubts.is_empty()).rev().collect();
+            known.trials = store.trials(&[]).await?;
+            known.proved = proved(&known.trials);
             match budget::short_of(&known.boat, store.record(), day) {
                 Ok(short) => known.short = short,
                 Err(why) => known.short_unknown = Some(why.to_string()),

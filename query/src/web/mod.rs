@@ -5,12 +5,15 @@
 //! asks the clock or the environment; [`page::Setting`] has what they need of both.
 
 mod assets;
+pub mod authority;
 mod before;
 mod budget;
 mod doubts;
 mod find;
 mod frame;
+mod gear;
 mod guard;
+pub mod invite;
 mod item;
 mod known;
 mod limit;
@@ -29,6 +32,7 @@ mod tests;
 mod trend;
 mod trouble;
 mod upload;
+mod worker;
 
 use std::sync::Arc;
 
@@ -58,6 +62,9 @@ pub fn router(page: Arc<Page>) -> Router {
         .route("/trend/{quantity}", get(trend::show))
         .route("/source/{hash}", get(source::show))
         .route("/doubts", get(doubts::show))
+        .route("/gear", get(gear::list))
+        .route("/gear/{name}", get(gear::show))
+        .route("/worker.js", get(worker::give))
         .route("/passage", get(passage::show).post(passage::set))
         .route("/budget", get(budget::show))
         .route("/more", get(more::show))

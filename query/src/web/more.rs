@@ -22,6 +22,7 @@ pub async fn show(State(page): State<Arc<Page>>, look: Look) -> Result<Response,
     let body = html! {
         h1 { "More" }
         ul.ways {
+            li { a href="/gear" { "Gear, proved and not" } }
             li { a href="/open" { "All open items" } }
             li { a href="/open?closed=yes" { "Closed items" } }
             li { a href="/doubts" { "Doubts to settle" } }

@@ -33,6 +33,11 @@ pub async fn show(look: Look) -> Response {
             button { "Take them" }
             p #progress.origin role="status" {}
         }
+        section #recorder hidden {
+            h2 { "Or record" }
+            p.more { button #record type="button" { "Record" } }
+            p #recording.origin role="status" {}
+        }
         section #kept hidden aria-labelledby="kept-title" {
             h2 #kept-title { "Kept in this device, not sent yet" }
             ol #kept-list {}

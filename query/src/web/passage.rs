@@ -25,7 +25,7 @@ pub async fn show(State(page): State<Arc<Page>>, look: Look) -> Result<Response,
         form.fields method="post" action=(look.action("/passage")) {
             (field("departure", "Departure", "date", "", day(set.departure)))
             (field("back", "Back by", "date", "", day(set.back)))
-            (field("days", "Days at sea", "number", "days", number(set.days)))
+            (field("days", "Days at sea", "number", "", number(set.days)))
             (field("distance", "Distance", "number", "nmi", number(set.distance_nmi)))
             (field("crew", "People aboard", "number", "", set.crew.map(|crew| crew.to_string())))
             (field("coldest_air", "Coldest air", "number", "°C", number(set.coldest_air_degc)))

@@ -11,11 +11,15 @@ use hyper::server::conn::http1;
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::server::graceful::GracefulShutdown;
 use hyper_util::service::TowerToHyperService;
-use tokio::net::TcpListener;
+use tokio::io::{AsyncRead, AsyncWrite};
+use tokio::net::{TcpListener, TcpStream};
+use tokio_rustls::TlsAcceptor;
+use tokio_rustls::rustls::ServerConfig;
 
 use super::guard::Ends;
+use super::invite::Invitation;
 use super::page::Page;
-use super::router;
+use super::{invite, router};
 use crate::error::Error;
 
 /// How long a device may take to say what it asks for; one that drips it out is let go.
@@ -29,12 +33,16 @@ const OF_ONE: usize = 128;
 const HEAD: usize = 32 << 10;
 
 /// Serves a page until `stop` is done, then lets what is in flight come to its end.
+///
+/// With `tls`, a device that speaks plain HTTP gets the invitation and nothing else.
 pub async fn serve(
     listener: TcpListener,
     page: Arc<Page>,
+    tls: Option<Tls>,
     stop: impl Future<Output = ()>,
 ) -> Result<(), Error> {
     let router = router(page.clone());
+    let tls = tls.map(|tls| (TlsAcceptor::from(tls.config), invite::router(Arc::new(tls.invitation))));
     let graceful = GracefulShutdown::new();
     let open = Arc::new(Open::default());
     let mut stop = std::pin::pin!(stop);
@@ -60,15 +68,25 @@ pub async fn serve(
             continue;
         };
         let Ok(local) = stream.local_addr() else { continue };
-        let service = TowerToHyperService::new(router.clone().layer(Extension(Ends { peer, local })));
+        let ends = Extension(Ends { peer, local });
         stream.set_nodelay(true).ok();
         let watcher = graceful.watcher();
+        let (router, tls) = (router.clone(), tls.clone());
         tokio::spawn(async move {
-            let mut http = http1::Builder::new();
-            http.timer(TokioTimer::new()).header_read_timeout(ASKING).max_buf_size(HEAD);
-            let connection = http.serve_connection(TokioIo::new(stream), service);
-            // A device that hangs up is no matter; what it had asked is answered or kept by then.
-            watcher.watch(connection).await.ok();
+            match tls {
+                None => answer(stream, router.layer(ends), watcher).await,
+                Some((acceptor, invitation)) => match begins_tls(&stream).await {
+                    Some(true) => {
+                        let shaken = tokio::time::timeout(ASKING, acceptor.accept(stream)).await;
+                        // A device that does not trust the certificate yet hangs up here.
+                        if let Ok(Ok(stream)) = shaken {
+                            answer(stream, router.layer(ends), watcher).await;
+                        }
+                    }
+                    Some(false) => answer(stream, invitation.layer(ends), watcher).await,
+                    None => {}
+                },
+            }
             drop(held);
         });
     }
@@ -80,6 +98,36 @@ pub async fn serve(
     fresh.abort();
     page.write_fresh().await;
     Ok(())
+}
+
+/// What is needed to serve over TLS.
+pub struct Tls {
+    /// The certificate and its key.
+    pub config: Arc<ServerConfig>,
+    /// What a device that speaks plain HTTP is told.
+    pub invitation: Invitation,
+}
+
+/// Answers what comes over one connection, until it ends or the program does.
+async fn answer(
+    stream: impl AsyncRead + AsyncWrite + Unpin + Send + 'static,
+    router: axum::Router,
+    watcher: hyper_util::server::graceful::Watcher,
+) {
+    let mut http = http1::Builder::new();
+    http.timer(TokioTimer::new()).header_read_timeout(ASKING).max_buf_size(HEAD);
+    let connection = http.serve_connection(TokioIo::new(stream), TowerToHyperService::new(router));
+    // A device that hangs up is no matter; what it had asked is answered or kept by then.
+    watcher.watch(connection).await.ok();
+}
+
+/// Whether a connection begins as TLS does: its first record is a handshake, 22 (RFC 8446, 5.1). `None`: nothing came.
+async fn begins_tls(stream: &TcpStream) -> Option<bool> {
+    let mut first = [0];
+    match tokio::time::timeout(ASKING, stream.peek(&mut first)).await {
+        Ok(Ok(1)) => Some(first[0] == 22),
+        _ => None,
+    }
 }
 
 /// Connections that are open, by address.

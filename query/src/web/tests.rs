@@ -197,6 +197,7 @@ async fn an_empty_home_is_shown_and_not_made() {
         "/sources",
         "/passage",
         "/budget",
+        "/gear",
     ] {
         aboard.get(path).await.is(200);
     }

@@ -41,12 +41,14 @@ const form = one("words-form");
 // What became of a note: "taken" with the answer, "kept" where the network is away, "refused" with the reason.
 const send = async (note) => {
   let answer;
+  const file = note.file && new FormData();
+  if (file) file.append("files", note.file, note.name);
   try {
-    answer = await fetch("/note?token=" + document.body.dataset.token, {
+    answer = await fetch((file ? "/files?token=" : "/note?token=") + document.body.dataset.token, {
       method: "POST",
       headers: { Accept: "application/json" },
-      body: new URLSearchParams({ words: note.words, written: note.written }),
-      signal: AbortSignal.timeout(20000),
+      body: file || new URLSearchParams({ words: note.words, written: note.written }),
+      signal: AbortSignal.timeout(file ? 600000 : 20000),
     });
   } catch (away) {
     return { how: "kept" };
@@ -92,7 +94,8 @@ const show = async (why) => {
   one("kept").hidden = notes.length === 0;
   one("kept-list").replaceChildren(...notes.map((note) => {
     const item = document.createElement("li");
-    item.textContent = note.words.length > 300 ? note.words.slice(0, 300) + " …" : note.words;
+    const words = note.file ? note.name : note.words;
+    item.textContent = words.length > 300 ? words.slice(0, 300) + " …" : words;
     return item;
   }));
 };
@@ -123,6 +126,48 @@ const start = async () => {
   // A boat's network comes and goes without the device being told.
   setInterval(async () => { if ((await unsent()).length) await sendAll(); }, 10000);
 };
+
+// Recording works where browsers let a page listen: over TLS, or on this machine itself.
+const recorder = one("recorder");
+if (recorder && isSecureContext && navigator.mediaDevices && "MediaRecorder" in window) {
+  recorder.hidden = false;
+  let running = null;
+  const tell = (text) => { one("recording").textContent = text; };
+  one("record").addEventListener("click", async () => {
+    if (running) return running.stop();
+    let sound;
+    try {
+      sound = await navigator.mediaDevices.getUserMedia({ audio: true });
+    } catch (refused) {
+      return tell("The browser lets this page not listen: " + refused.message);
+    }
+    const pieces = [];
+    const name = "recording-" + written().slice(0, 16).replace("T", "-").replace(":", "");
+    running = new MediaRecorder(sound);
+    running.addEventListener("dataavailable", (event) => pieces.push(event.data));
+    running.addEventListener("stop", async () => {
+      const kind = running.mimeType.includes("mp4") ? ".m4a" : running.mimeType.includes("ogg") ? ".ogg" : ".webm";
+      sound.getTracks().forEach((track) => track.stop());
+      const file = new Blob(pieces, { type: running.mimeType });
+      running = null;
+      one("record").textContent = "Record";
+      // In the device first, then over the network.
+      await store("unsent", "readwrite", (s) => s.add({ file, name: name + kind }));
+      tell("Kept; sending …");
+      const last = await sendAll();
+      tell("");
+      if (last.how === "taken" && (await unsent()).length === 0) location.assign(last.to);
+    });
+    running.start(1000);
+    one("record").textContent = "Stop";
+    tell("Recording");
+  });
+}
+
+// The worker lets the page open without network; browsers take one over TLS only.
+if (location.protocol === "https:" && "serviceWorker" in navigator && document.body.dataset.token) {
+  navigator.serviceWorker.register("/worker.js").catch(() => {});
+}
 
 // A code that came with a picture from the terminal stands behind the address, where it is sent to nobody.
 const code = one("code");
