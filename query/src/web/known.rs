@@ -10,6 +10,7 @@ use tokio::task::spawn_blocking;
 use super::page::Setting;
 use crate::boat::{Boat, Day};
 use crate::error::Error;
+use crate::folded;
 use crate::open_item::OpenList;
 use crate::reckon::budget::{self, Short};
 use crate::report::proved;
@@ -75,7 +76,15 @@ impl Known {
         // Taken first: what is added while the home is read makes the answers stale, not wrong.
         let stamp = Stamp::of(&setting.home);
         let store = if setting.home.join("arrivals").is_dir() {
-            Some(Home::open(&setting.home)?.store(setting.patience).await?)
+            let home = Home::open(&setting.home)?;
+            let store = home.store(setting.patience).await?;
+            if store.made_again().is_some() {
+                // A database made anew has no matters yet, by which the search index tells what stands open.
+                let mut writer = home.writer(setting.patience).await?;
+                folded::keep(&mut writer).await?;
+                writer.finish().await?;
+            }
+            Some(store)
         } else {
             None
         };
