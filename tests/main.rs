@@ -22,8 +22,31 @@ mod served;
 
 /// Every command; its help is a snapshot.
 const COMMANDS: &[&str] = &[
-    "ingest", "preview", "explain", "open", "find", "trend", "close", "reopen", "passage", "doubts",
-    "notices", "budget", "reckon", "channels", "check", "rebuild", "merge", "backup", "restore", "serve",
+    "ingest",
+    "preview",
+    "explain",
+    "open",
+    "find",
+    "trend",
+    "close",
+    "reopen",
+    "passage",
+    "doubts",
+    "notices",
+    "budget",
+    "reckon",
+    "channels",
+    "check",
+    "rebuild",
+    "merge",
+    "backup",
+    "restore",
+    "serve",
+    "report",
+    "export",
+    "ashore",
+    "completions",
+    "manual",
     "demo",
 ];
 
