@@ -7,7 +7,7 @@
 use std::collections::HashMap;
 
 use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
-use leadsman_ingest::{Outcome, Span, Stance};
+use leadsman_ingest::{EventKind, Outcome, Span, Stance};
 use serde::{Deserialize, Serialize};
 
 use crate::ashore::Ashore;
@@ -290,6 +290,54 @@ pub enum Decision {
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         card: Vec<(f64, f64)>,
     },
+    /// What the skipper knows of the life of gear; a field that is absent leaves what was known.
+    Gear {
+        /// The gear.
+        gear: String,
+        /// What was done with it, on the day `on`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        what: Option<EventKind>,
+        /// The day; absent for the day of the decision.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        on: Option<NaiveDate>,
+        /// What it is a part of; empty for nothing.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        part_of: Option<String>,
+        /// That it was not done after all: what notes before this decision tell of the kind, on that day or on any,
+        /// is left out.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        dismissed: bool,
+        /// In the skipper's words.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        because: Option<String>,
+    },
+    /// What the skipper says of an entry of the list of what must be proved, or a new entry; a field that is absent
+    /// leaves what was there.
+    Proof {
+        /// Name of the entry.
+        entry: String,
+        /// What must be proved; makes a new entry where there is none of the name.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        about: Option<String>,
+        /// The gear, any of which proves it; empty leaves an earlier list.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        gear: Vec<String>,
+        /// The group.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        group: Option<String>,
+        /// How many days a proof lasts.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        fresh_days: Option<u32>,
+        /// The day on which it was proved, by the skipper's word.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        proved: Option<NaiveDate>,
+        /// Whether it is no matter for this boat.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        dismissed: Option<bool>,
+        /// In the skipper's words.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        because: Option<String>,
+    },
     /// A word that the skipper uses for a gear.
     Teach {
         /// The word.
@@ -334,6 +382,8 @@ impl Decision {
             Decision::Ashore(_) => "ashore",
             Decision::Limit { .. } => "limit",
             Decision::Wire { .. } => "wire",
+            Decision::Gear { .. } => "gear",
+            Decision::Proof { .. } => "proof",
             Decision::Teach { .. } => "teach",
             Decision::Withdraw { .. } => "withdraw",
             Decision::Undo { .. } => "undo",
@@ -502,6 +552,24 @@ mod tests {
                 breaking_load_kn: Some(22.0),
                 breaking_load_source: Some("rigger's certificate".into()),
                 card: vec![(20.0, 2.3), (30.0, 4.4)],
+            },
+            Decision::Gear {
+                gear: "heater".into(),
+                what: Some(EventKind::Replaced),
+                on: Some(day),
+                part_of: None,
+                dismissed: false,
+                because: Some("a new burner".into()),
+            },
+            Decision::Proof {
+                entry: "emergency-steering".into(),
+                about: None,
+                gear: vec!["emergency tiller".into()],
+                group: None,
+                fresh_days: Some(90),
+                proved: None,
+                dismissed: Some(false),
+                because: None,
             },
             Decision::Teach { word: "the pig".into(), gear: "heater".into() },
             Decision::Withdraw { source: SourceId::of(b"abc"), erase: false },

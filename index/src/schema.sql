@@ -28,7 +28,9 @@ CREATE TABLE source (
     zone_said INTEGER CHECK (zone_said IN (0, 1)),
     names TEXT,
     leaves TEXT,
-    back TEXT
+    back TEXT,
+    leaves_said TEXT,
+    back_said TEXT
 ) STRICT;
 
 CREATE TABLE arrival (
@@ -99,6 +101,8 @@ CREATE TABLE trial (
     start_byte INTEGER NOT NULL,
     end_byte INTEGER NOT NULL,
     quote TEXT NOT NULL,
+    night INTEGER CHECK (night IN (0, 1)),
+    hands INTEGER,
     because TEXT,
     PRIMARY KEY (source, n)
 ) STRICT, WITHOUT ROWID;
@@ -161,6 +165,24 @@ CREATE TABLE due (
     said TEXT NOT NULL,
     start_byte INTEGER NOT NULL,
     end_byte INTEGER NOT NULL,
+    PRIMARY KEY (source, n)
+) STRICT, WITHOUT ROWID;
+
+-- What a note tells of the life of gear: fitted, bought, replaced, repaired, taken off; a trial announced; a trigger,
+-- with the numbers of the readings that it is made of as JSON.
+CREATE TABLE event (
+    source INTEGER NOT NULL REFERENCES source,
+    n INTEGER NOT NULL,
+    gear TEXT NOT NULL,
+    what TEXT NOT NULL,
+    on_day TEXT,
+    at INTEGER,
+    at_offset INTEGER,
+    at_basis TEXT,
+    readings TEXT,
+    start_byte INTEGER NOT NULL,
+    end_byte INTEGER NOT NULL,
+    quote TEXT NOT NULL,
     PRIMARY KEY (source, n)
 ) STRICT, WITHOUT ROWID;
 
@@ -321,6 +343,14 @@ WHERE s.state = 'live';
 CREATE VIEW dues AS
 SELECT d.gear, d.what, d.from_day, d.until_day, d.said AS words, s.name AS source, s.hash
 FROM due d JOIN source s USING (source)
+WHERE s.state = 'live';
+
+-- What notes tell of the life of gear.
+CREATE VIEW events AS
+SELECT e.gear, e.what, e.on_day,
+    strftime('%Y-%m-%d %H:%M:%S', e.at / 1000 + e.at_offset, 'unixepoch') AS time_aboard,
+    e.quote AS words, s.name AS source, s.hash, e.start_byte, e.end_byte
+FROM event e JOIN source s USING (source)
 WHERE s.state = 'live';
 
 -- The boat's instruments: what there is of each channel.

@@ -335,8 +335,8 @@ pub(crate) async fn put_source(
     }
     let millis = |time: DateTime<Utc>| time.timestamp_millis();
     let mut sql = "INSERT INTO source (source, hash, name, path, bytes, modified, received, state, replaced_by, format, \
-        encoding, recorded, recorded_offset, recorded_basis, recorded_from, zone, zone_said, names, leaves, back) \
-        VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) \
+        encoding, recorded, recorded_offset, recorded_basis, recorded_from, zone, zone_said, names, leaves, back, \
+        leaves_said, back_said) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) \
         ON CONFLICT (source) DO UPDATE SET name = excluded.name, path = excluded.path, modified = excluded.modified, \
         received = excluded.received, state = excluded.state, replaced_by = excluded.replaced_by"
         .to_owned();
@@ -345,7 +345,7 @@ pub(crate) async fn put_source(
             ", format = excluded.format, encoding = excluded.encoding, recorded = excluded.recorded, \
             recorded_offset = excluded.recorded_offset, recorded_basis = excluded.recorded_basis, \
             zone_said = excluded.zone_said, names = excluded.names, recorded_from = excluded.recorded_from, zone = excluded.zone, leaves = excluded.leaves, \
-            back = excluded.back",
+            back = excluded.back, leaves_said = excluded.leaves_said, back_said = excluded.back_said",
         );
     }
     sql.push_str(" WHERE hash = excluded.hash");
@@ -373,6 +373,8 @@ pub(crate) async fn put_source(
         .bind(names)
         .bind(note.and_then(|note| note.passage.leaves).map(|day| day.to_string()))
         .bind(note.and_then(|note| note.passage.back).map(|day| day.to_string()))
+        .bind(note.and_then(|note| note.passage.leaves_said.as_deref()))
+        .bind(note.and_then(|note| note.passage.back_said.as_deref()))
         .execute(conn)
         .await
         .map_err(db("store a source"))?;

@@ -203,6 +203,10 @@ pub struct Trial {
     pub quote: String,
     /// Indices into the note's readings: the conditions that it was tried in.
     pub conditions: Vec<usize>,
+    /// Whether it was tried in the dark; `None` where the words do not say.
+    pub night: Option<bool>,
+    /// How many hands were at it; `None` where the words do not say.
+    pub hands: Option<u32>,
     /// Which words gave the gear and the outcome.
     pub because: Vec<Reason>,
 }
@@ -276,6 +280,52 @@ pub struct Closing {
     pub quote: String,
 }
 
+/// What a note tells of the life of gear.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum EventKind {
+    /// Put aboard or put in place.
+    Fitted,
+    /// Got, and not said to be in place.
+    Bought,
+    /// Another in the place of the old one.
+    Replaced,
+    /// The same thing mended.
+    Repaired,
+    /// No longer aboard.
+    TakenOff,
+    /// A trial of it is about to be made.
+    Announced,
+    /// From these readings on it is needed, by the speaker's own trigger.
+    Needed,
+}
+
+impl EventKind {
+    /// Whether what the gear passed before says nothing of it from here on.
+    pub fn renews(self) -> bool {
+        matches!(self, EventKind::Fitted | EventKind::Replaced | EventKind::Repaired)
+    }
+}
+
+/// Something that a note tells of the life of gear.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Event {
+    /// The gear, by its name in the lexicon or the note.
+    pub gear: String,
+    /// What is told.
+    pub what: EventKind,
+    /// The day that the words name for it ("fitted in May 2025", the first that it may mean), where they name one.
+    pub on: Option<NaiveDate>,
+    /// When it was said.
+    pub at: Option<Moment>,
+    /// Indices into the note's readings: those that a trigger is made of.
+    pub readings: Vec<usize>,
+    /// Where it stands.
+    pub span: Span,
+    /// The words there.
+    pub quote: String,
+}
+
 /// Something in a source that could not be used: kept, counted, shown, never dropped.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Notice {
@@ -296,6 +346,10 @@ pub struct PassageWords {
     pub leaves: Option<NaiveDate>,
     /// Last day on which the boat may still be away.
     pub back: Option<NaiveDate>,
+    /// The words that name the departure.
+    pub leaves_said: Option<String>,
+    /// The words that name the return.
+    pub back_said: Option<String>,
 }
 
 /// All that was found in one source.
@@ -326,6 +380,8 @@ pub struct Note {
     pub closings: Vec<Closing>,
     /// Service and expiry dates, with the gear that they hang on.
     pub dues: Vec<(Option<String>, Due, Span)>,
+    /// What the note tells of the life of gear.
+    pub events: Vec<Event>,
     /// Names that the note gives to gear, in lower case, with the gear's own name.
     pub names: Vec<(String, String)>,
     /// When the boat leaves and is back.
@@ -376,6 +432,15 @@ named!(Why {
     Task = "task",
     OutOfLimits = "out_of_limits",
     Overdue = "overdue",
+});
+named!(EventKind {
+    Fitted = "fitted",
+    Bought = "bought",
+    Replaced = "replaced",
+    Repaired = "repaired",
+    TakenOff = "taken_off",
+    Announced = "announced",
+    Needed = "needed",
 });
 named!(Basis { Stated = "stated", Inferred = "inferred", FileTime = "file_time" });
 named!(UtteranceKind {

@@ -13,6 +13,7 @@ pub mod grammar;
 pub mod instrument;
 pub mod item;
 pub mod lexicon;
+pub mod life;
 pub mod matter;
 pub mod number;
 pub mod quantity;

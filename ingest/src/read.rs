@@ -6,7 +6,7 @@ use chrono_tz::Tz;
 use crate::found::{Note, Notice, Span, Utterance};
 use crate::talk::Talk;
 use crate::text::Decoded;
-use crate::{format, gear, instrument, item, reading, text, topic, trial, when};
+use crate::{format, gear, instrument, item, life, reading, text, topic, trial, when};
 
 /// What is known of a source from outside its bytes.
 #[derive(Clone, Debug, Default)]
@@ -39,9 +39,11 @@ pub fn read(bytes: &[u8], hints: &Hints) -> Note {
     let thoughts = topic::thoughts(&talk);
     reading::gear::settle(&talk, &thoughts, &mut readings);
     let verdicts = trial::verdicts(&talk, &thoughts);
-    let trials = trial::trials(&talk, &thoughts, &verdicts);
+    let mut trials = trial::trials(&talk, &thoughts, &verdicts);
+    trial::conditions::settle(&talk, &thoughts, &readings, &mut trials);
     let day = note.recorded.map_or(NaiveDate::MIN, |r| r.at.date_naive());
     let found = item::items(&talk, &thoughts, &trials, day);
+    note.events = life::events(&talk, &thoughts, &readings, day);
     let names = talk.names.clone();
     (note.readings, note.trials, note.names) = (readings, trials, names);
     (note.items, note.closings) = (found.items, found.closings);
@@ -136,6 +138,7 @@ fn to_source(note: &mut Note, decoded: &Decoded) {
     }
     note.closings.iter_mut().for_each(|c| back(&mut c.span));
     note.dues.iter_mut().for_each(|(_, _, span)| back(span));
+    note.events.iter_mut().for_each(|e| back(&mut e.span));
     note.notices.iter_mut().filter_map(|n| n.span.as_mut()).for_each(back);
 }
 

@@ -195,12 +195,33 @@ impl Store {
         for row in &rows {
             let mut c = Columns::new(row, "trial");
             let (source, name, n) = (hash(&mut c)?, c.get()?, c.size()?);
-            let mut trial = trial(&mut c)?;
-            let conditions = self.conditions(&source, n).await?;
-            trial.conditions = (0..conditions.len()).collect();
-            trials.push(StoredTrial { source, name, n, trial, conditions });
+            let trial = trial(&mut c)?;
+            trials.push(StoredTrial { source, name, n, trial, conditions: Vec::new() });
         }
+        self.fill_conditions(&mut trials).await?;
         Ok(trials)
+    }
+
+    /// Reads the conditions of trials in one statement: one a trial would take longer than all the rest.
+    async fn fill_conditions(&self, trials: &mut [StoredTrial]) -> Result<()> {
+        let index: std::collections::HashMap<(i64, i64), usize> =
+            trials.iter().enumerate().map(|(i, t)| ((t.source.key(), t.n as i64), i)).collect();
+        let sql = format!(
+            "SELECT c.source, c.trial, {}, NULL FROM condition c JOIN reading r ON r.source = c.source AND r.n = c.reading
+            ORDER BY c.source, c.trial, c.n",
+            qualified("r", READING)
+        );
+        let rows = sqlx::query(AssertSqlSafe(sql)).fetch_all(&self.pool).await;
+        for row in &rows.map_err(db("read conditions of trials"))? {
+            let mut c = Columns::new(row, "condition");
+            let key: (i64, i64) = (c.get()?, c.get()?);
+            if let Some(&at) = index.get(&key) {
+                let stored = &mut trials[at];
+                stored.trial.conditions.push(stored.conditions.len());
+                stored.conditions.push(reading(&mut c)?);
+            }
+        }
+        Ok(())
     }
 
     /// The readings in which a source's `n`th trial took place.

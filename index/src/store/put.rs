@@ -62,6 +62,8 @@ const TRIAL: Table = Table {
         "start_byte",
         "end_byte",
         "quote",
+        "night",
+        "hands",
         "because",
     ],
 };
@@ -107,12 +109,29 @@ const DUE: Table = Table {
     name: "due",
     columns: &["source", "n", "gear", "from_day", "until_day", "what", "said", "start_byte", "end_byte"],
 };
+const EVENT: Table = Table {
+    name: "event",
+    columns: &[
+        "source",
+        "n",
+        "gear",
+        "what",
+        "on_day",
+        "at",
+        "at_offset",
+        "at_basis",
+        "readings",
+        "start_byte",
+        "end_byte",
+        "quote",
+    ],
+};
 const NOTICE: Table =
     Table { name: "notice", columns: &["source", "n", "start_byte", "end_byte", "line", "message", "hint"] };
 
 /// Tables of findings, those that lean on others first.
-const FINDINGS: [&str; 8] =
-    ["condition", "utterance", "reading", "trial", "item", "closing", "due", "notice"];
+const FINDINGS: [&str; 9] =
+    ["condition", "utterance", "reading", "trial", "item", "closing", "due", "event", "notice"];
 
 /// Removes all that was found in a source.
 pub(crate) async fn forget(conn: &mut SqliteConnection, source: &SourceId) -> Result<()> {
@@ -182,6 +201,8 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.moment(trial.at.as_ref());
         values.span(trial.span);
         values.put(&*trial.quote);
+        values.put(trial.night);
+        values.put(trial.hands);
         values.json(&trial.because);
     })
     .await?;
@@ -235,6 +256,18 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.put(&*due.what);
         values.put(&*due.said);
         values.span(*span);
+    })
+    .await?;
+    insert(conn, &EVENT, note.events.iter().enumerate(), |values, (n, event)| {
+        values.put(key);
+        values.put(n as i64);
+        values.put(&*event.gear);
+        values.put(event.what.name());
+        values.put(event.on.map(|day| day.to_string()));
+        values.moment(event.at.as_ref());
+        values.json(&event.readings);
+        values.span(event.span);
+        values.put(&*event.quote);
     })
     .await?;
     insert(conn, &NOTICE, note.notices.iter().enumerate(), |values, (n, notice)| {

@@ -4,8 +4,8 @@ use std::collections::HashMap;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use leadsman_ingest::{
-    Basis, Closing, Due, Item, Moment, Note, Notice, Outcome, PassageWords, Reading, Reason, Span, Stance,
-    Trial, Utterance, UtteranceKind, Why,
+    Basis, Closing, Due, Event, EventKind, Item, Moment, Note, Notice, Outcome, PassageWords, Reading,
+    Reason, Span, Stance, Trial, Utterance, UtteranceKind, Why,
 };
 use serde::de::DeserializeOwned;
 use sqlx::sqlite::SqliteRow;
@@ -204,6 +204,12 @@ pub(crate) async fn notes(pool: &SqlitePool, which: Which<'_>, with: With) -> Re
         Ok(())
     })
     .await?;
+    let columns = format!("source, gear, what, on_day, {MOMENT}, readings, {SPAN}, quote");
+    each(pool, which, "event", "n", &columns, &index, &mut notes, |c, note| {
+        note.events.push(event(c)?);
+        Ok(())
+    })
+    .await?;
     each(
         pool,
         which,
@@ -251,7 +257,7 @@ async fn each(
 async fn sources(pool: &SqlitePool, which: Which<'_>) -> Result<Vec<Stored>> {
     let sql = format!(
         "SELECT hash, name, received, format, encoding, recorded, recorded_offset, recorded_basis, recorded_from, zone,
-            zone_said, names, leaves, back
+            zone_said, names, leaves, back, leaves_said, back_said
         FROM source WHERE {} ORDER BY coalesce(recorded, received), received, name, hash",
         which.condition()
     );
@@ -275,7 +281,8 @@ async fn sources(pool: &SqlitePool, which: Which<'_>) -> Result<Vec<Stored>> {
             let zone: Option<String> = c.get()?;
             let zone_said: Option<i64> = c.get()?;
             let names = c.list()?;
-            let passage = PassageWords { leaves: c.day()?, back: c.day()? };
+            let passage =
+                PassageWords { leaves: c.day()?, back: c.day()?, leaves_said: c.get()?, back_said: c.get()? };
             let note = Note {
                 format: format.unwrap_or_default(),
                 encoding: encoding.unwrap_or_default(),
@@ -325,7 +332,8 @@ pub(crate) fn reading(c: &mut Columns<'_>) -> Result<Reading> {
 }
 
 /// Columns of a trial but for the reasons, as [`trial`] takes them.
-pub(crate) const TRIAL: &str = "gear, about, outcome, at, at_offset, at_basis, start_byte, end_byte, quote";
+pub(crate) const TRIAL: &str =
+    "gear, about, outcome, at, at_offset, at_basis, start_byte, end_byte, quote, night, hands";
 
 pub(crate) fn trial(c: &mut Columns<'_>) -> Result<Trial> {
     Ok(Trial {
@@ -336,6 +344,8 @@ pub(crate) fn trial(c: &mut Columns<'_>) -> Result<Trial> {
         span: c.span()?,
         quote: c.get()?,
         conditions: Vec::new(),
+        night: c.get()?,
+        hands: c.get()?,
         because: c.list()?,
     })
 }
@@ -354,6 +364,18 @@ fn item(c: &mut Columns<'_>) -> Result<Item> {
         said: said.unwrap_or_default(),
     });
     Ok(Item { gear, about, why, due, at: c.moment()?, span: c.span()?, quote: c.get()?, because: c.list()? })
+}
+
+fn event(c: &mut Columns<'_>) -> Result<Event> {
+    Ok(Event {
+        gear: c.get()?,
+        what: c.named("what is told of gear", EventKind::from_name)?,
+        on: c.day()?,
+        at: c.moment()?,
+        readings: c.list()?,
+        span: c.span()?,
+        quote: c.get()?,
+    })
 }
 
 pub(crate) fn notice(c: &mut Columns<'_>) -> Result<Notice> {

@@ -28,8 +28,14 @@ pub fn dues(
         let thought = &thoughts[at];
         if let Some(end) = voyage_end(talk, thought, date) {
             match end {
-                End::Back if date.until > day => passage.back = passage.back.max(Some(date.until)),
-                End::Leaves if date.from >= day => passage.leaves = Some(date.from),
+                End::Back if date.until > day && passage.back < Some(date.until) => {
+                    passage.back = Some(date.until);
+                    passage.back_said = Some(around_date(talk, thought, date));
+                }
+                End::Leaves if date.from >= day => {
+                    passage.leaves = Some(date.from);
+                    passage.leaves_said = Some(around_date(talk, thought, date));
+                }
                 _ => {}
             }
             continue;
@@ -70,6 +76,15 @@ pub fn dues(
         }
     }
     (out, passage)
+}
+
+/// The words that name an end of the voyage.
+fn around_date(talk: &Talk<'_>, thought: &Thought, date: &Named) -> String {
+    const BEFORE: usize = 10;
+    const BEHIND: usize = 4;
+    let start = thought.tokens.start.max(date.tokens.start.saturating_sub(BEFORE)).min(date.tokens.start);
+    let end = thought.tokens.end.min(date.tokens.end + BEHIND).max(date.tokens.end);
+    talk.quote(start..end)
 }
 
 enum End {

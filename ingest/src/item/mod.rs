@@ -12,7 +12,7 @@ mod words;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use words::WORDS;
+pub(crate) use words::{WORDS, around, thought_of};
 
 use chrono::NaiveDate;
 

@@ -137,7 +137,7 @@ pub fn fold(notes: &[Noted<'_>], rulings: &[Ruling], passage: &Passage, on: Naiv
     let mut ledger = Ledger::default();
     for (index, noted) in notes.iter().enumerate() {
         let before = &notes[..index];
-        close_by_note(&mut ledger, before, noted, passage);
+        close_by_note(&mut ledger, before, noted, passage, on);
         for item in raised(before, noted, passage, on) {
             open(&mut ledger, noted, &item);
         }
@@ -203,10 +203,16 @@ fn add_words(about: &mut String, more: &str) {
 
 /// Closes what a note puts right: by a passed trial, by the speaker's word, by a reading back inside its limits, by a
 /// new date.
-fn close_by_note(ledger: &mut Ledger, before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage) {
+fn close_by_note(
+    ledger: &mut Ledger,
+    before: &[Noted<'_>],
+    noted: &Noted<'_>,
+    passage: &Passage,
+    on: NaiveDate,
+) {
     let mut kept = Vec::new();
     for mut matter in std::mem::take(&mut ledger.open) {
-        match closing_of(&matter, before, noted, passage) {
+        match closing_of(&matter, before, noted, passage, on) {
             Some(closed) => {
                 matter.closed = Some(closed);
                 ledger.closed.push(matter);
@@ -222,6 +228,7 @@ fn closing_of(
     before: &[Noted<'_>],
     noted: &Noted<'_>,
     passage: &Passage,
+    on: NaiveDate,
 ) -> Option<ClosedBy> {
     let note = noted.note;
     // Tried, but not yet believed: "it works tied to a jetty, I want to see it heeled".
@@ -236,7 +243,7 @@ fn closing_of(
     if matter.why.contains(&Why::Overdue)
         && let Some((_, due, span)) = note.dues.iter().find(|(gear, due, _)| {
             same_gear(gear.as_deref(), matter.gear.as_deref())
-                && !raise::comes_too_early(due, before, noted, passage)
+                && !raise::comes_too_early(due, before, noted, passage, on)
         })
     {
         return Some(closed_by("date", noted, *span, &due.said, note.recorded.map(|m| m.at)));

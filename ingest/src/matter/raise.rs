@@ -10,9 +10,9 @@ use crate::trial::titled;
 
 /// The items that a note raises in the light of the notes before it, oldest first: its own, and those that only show
 /// against an earlier limit, a date or the passage.
-pub fn raised(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, _on: NaiveDate) -> Vec<Item> {
+pub fn raised(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, on: NaiveDate) -> Vec<Item> {
     let mut items = noted.note.items.clone();
-    for item in overdue(before, noted, passage) {
+    for item in overdue(before, noted, passage, on) {
         // "I must ring them" about the same raft is the same matter.
         items.retain(|i| {
             !(i.why == Why::Task && (same_gear(i.gear.as_deref(), item.gear.as_deref()) || goes_on(i, &item)))
@@ -46,11 +46,11 @@ fn parts(a: &Item, b: &Item) -> bool {
     a.gear.as_deref().zip(b.gear.as_deref()).is_some_and(|(a, b)| part_of(a, b))
 }
 
-fn overdue(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage) -> Vec<Item> {
+fn overdue(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, on: NaiveDate) -> Vec<Item> {
     let note = noted.note;
     let mut out: Vec<Item> = Vec::new();
     for (gear, due, span) in &note.dues {
-        if !comes_too_early(due, before, noted, passage) || out.iter().any(|i| i.gear == *gear) {
+        if !comes_too_early(due, before, noted, passage, on) || out.iter().any(|i| i.gear == *gear) {
             continue;
         }
         out.push(Item {
@@ -67,15 +67,21 @@ fn overdue(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage) -> Vec<It
     out
 }
 
-/// Whether a date passes before the boat is back, or has passed: by the speaker's words, by the passage that is set,
-/// or by the return that the notes name.
-pub fn comes_too_early(due: &Due, before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage) -> bool {
+/// Whether a date passes before the boat is back, or has passed by the day asked about: by the speaker's words, by the
+/// passage that is set, or by the return that the notes name.
+pub fn comes_too_early(
+    due: &Due,
+    before: &[Noted<'_>],
+    noted: &Noted<'_>,
+    passage: &Passage,
+    on: NaiveDate,
+) -> bool {
     if said_too_early(due) {
         return true;
     }
-    let said = before.iter().chain([noted]).filter_map(|n| n.note.passage.back).next_back();
+    let said = || before.iter().chain([noted]).rev().find_map(|n| n.note.passage.back);
     let day = noted.note.recorded.map(|m| m.at.date_naive());
-    let until = passage.back.or(said).max(day);
+    let until = passage.back.or_else(said).max(passage.leaves).max(day).max(Some(on));
     until.is_some_and(|until| due.until <= until)
 }
 

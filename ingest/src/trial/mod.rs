@@ -3,6 +3,7 @@
 //! Verdicts are found by the words of `lexicon/verdicts.toml`; each goes to the gear that its thought is about. One
 //! gear has one trial in a note, at the heaviest verdict on it, and the later of equal ones.
 
+pub(crate) mod conditions;
 mod table;
 mod verdict;
 
@@ -59,6 +60,8 @@ fn of_row(talk: &Talk<'_>, row: &table::Row) -> Option<Trial> {
         span: talk.span(row.tokens.clone()),
         quote,
         conditions: Vec::new(),
+        night: None,
+        hands: None,
         because: vec![
             Reason {
                 of: "outcome".to_owned(),
@@ -82,6 +85,8 @@ fn trial(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &
         span: talk.span(said.clone()),
         quote: talk.quote(said),
         conditions: Vec::new(),
+        night: None,
+        hands: None,
         because: vec![
             Reason {
                 of: "outcome".to_owned(),

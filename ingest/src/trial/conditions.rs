@@ -1,0 +1,180 @@
+//! The conditions that gear was tried in: which of a note's readings were in force, whether it was dark, and how many
+//! hands were at it.
+//!
+//! Weather and sea hold until the talk gives others: the nearest in front of the verdict, not further off than an
+//! outing's watch; else one right behind it. The boat's motion, and what gear itself shows, hold for the talk around the
+//! verdict only. What is not said stays unknown.
+
+use std::ops::Range;
+
+use crate::found::{Reading, Span, Stance, Trial, UtteranceKind};
+use crate::grammar::GRAMMAR;
+use crate::life::LIFE;
+use crate::talk::Talk;
+use crate::topic::Thought;
+
+/// Quantities of weather and sea.
+const WEATHER: &[&str] = &[
+    "apparent_wind_speed",
+    "true_wind_speed",
+    "wind_speed",
+    "wind_gust",
+    "wind_force",
+    "wave_height",
+    "sea_temperature",
+    "air_temperature",
+    "relative_humidity",
+];
+
+/// Quantities of the boat's motion, and of what is tried itself.
+const OWN: &[&str] = &[
+    "boat_speed",
+    "speed_over_ground",
+    "speed_change",
+    "heel",
+    "rudder_angle",
+    "duration",
+    "engine_speed",
+    "cabin_temperature",
+    "temperature",
+    "line_load",
+    "water_depth",
+    "current",
+    "voltage",
+    "power",
+    "fuel_rate",
+    "length",
+];
+
+/// How far around a verdict, in bytes, the boat's motion counts.
+const AROUND: usize = 320;
+/// How far off, in bytes, weather counts within the same stretch of talk.
+const STRETCH: usize = 2_400;
+/// How long weather holds, in minutes.
+const HOLDS_MIN: i64 = 180;
+
+/// Fills in the conditions of a note's trials; spans are in the decoded text.
+pub fn settle(talk: &Talk<'_>, thoughts: &[Thought], readings: &[Reading], trials: &mut [Trial]) {
+    if trials.is_empty() {
+        return;
+    }
+    let places: Vec<Span> = trials.iter().map(|t| t.span).collect();
+    let said = Said::new(talk, thoughts);
+    for (index, trial) in trials.iter_mut().enumerate() {
+        let mut conditions = weather(talk, thoughts, readings, trial);
+        conditions.extend(own(readings, trial, &places, index));
+        conditions.sort_unstable();
+        conditions.dedup();
+        trial.conditions = conditions;
+        let block = block_of(talk, thoughts, trial.span);
+        trial.night = said.near(&said.light, trial.span, block);
+        trial.hands = said.near(&said.hands, trial.span, block).or(said.throughout);
+    }
+}
+
+fn observed(reading: &Reading) -> bool {
+    reading.stance == Stance::Observed && reading.doubts.is_empty()
+}
+
+fn apart(a: Span, b: Span) -> usize {
+    if a.end <= b.start { b.start - a.end } else { a.start.saturating_sub(b.end) }
+}
+
+fn block_of(talk: &Talk<'_>, thoughts: &[Thought], span: Span) -> Option<usize> {
+    let token = talk.tokens.partition_point(|t| t.span.end <= span.start);
+    thoughts.get(thoughts.partition_point(|t| t.tokens.end <= token)).map(|t| t.block)
+}
+
+/// The reading of each quantity of the weather that was in force.
+fn weather(talk: &Talk<'_>, thoughts: &[Thought], readings: &[Reading], trial: &Trial) -> Vec<usize> {
+    let block = block_of(talk, thoughts, trial.span);
+    let in_force = |reading: &Reading| {
+        let times = reading.at.zip(trial.at);
+        let near = match times {
+            Some((a, b)) => (a.at - b.at).num_minutes().abs() <= HOLDS_MIN,
+            None => block_of(talk, thoughts, reading.span) == block,
+        };
+        near && (apart(reading.span, trial.span) <= STRETCH || times.is_some_and(|(a, b)| a.at != b.at))
+    };
+    let mut out = Vec::new();
+    for quantity in WEATHER {
+        let all = || {
+            readings.iter().enumerate().filter(|(_, r)| r.quantity == *quantity && observed(r) && in_force(r))
+        };
+        // The trial's own words first, then what was said last before them.
+        let before = all().filter(|(_, r)| r.span.start < trial.span.end).max_by_key(|(_, r)| r.span);
+        // What is only said later may be of later.
+        let near =
+            |r: &Reading| apart(r.span, trial.span) <= AROUND && block_of(talk, thoughts, r.span) == block;
+        let chosen = before.or_else(|| all().filter(|(_, r)| near(r)).min_by_key(|(_, r)| r.span));
+        out.extend(chosen.map(|(index, _)| index));
+    }
+    out
+}
+
+/// The readings of motion, and of the gear itself, around a verdict that lie nearer to it than to another trial's.
+fn own(readings: &[Reading], trial: &Trial, places: &[Span], index: usize) -> Vec<usize> {
+    let belongs = |reading: &Reading| {
+        let distance = apart(reading.span, trial.span);
+        let others =
+            || places.iter().enumerate().filter(|(i, _)| *i != index).map(|(_, p)| apart(reading.span, *p));
+        match &reading.gear {
+            Some(gear) => *gear == trial.gear && distance <= 2 * AROUND,
+            None => distance <= AROUND && others().all(|other| other >= distance),
+        }
+    };
+    let fits = |r: &Reading| OWN.contains(&r.quantity.as_str()) && observed(r) && belongs(r);
+    readings.iter().enumerate().filter(|(_, r)| fits(r)).map(|(index, _)| index).collect()
+}
+
+/// What a note says of light and hands, with its places.
+struct Said {
+    light: Vec<(Span, usize, bool)>,
+    hands: Vec<(Span, usize, u32)>,
+    /// Hands said at the head of the note, for all of it.
+    throughout: Option<u32>,
+}
+
+impl Said {
+    fn new(talk: &Talk<'_>, thoughts: &[Thought]) -> Self {
+        let light: Vec<_> =
+            cues(talk, thoughts, LIFE.light.find(&talk.tokens).iter().map(|m| (m.start..m.end, *m.value)));
+        let hands: Vec<_> =
+            cues(talk, thoughts, LIFE.hands.find(&talk.tokens).iter().map(|m| (m.start..m.end, *m.value)));
+        // "Sun 17 May 2026. Alone." heads a log.
+        let header = talk.utterances.iter().filter(|u| u.kind == UtteranceKind::Header).flat_map(|u| {
+            let lower = u.text.to_lowercase();
+            ["alone", "single-handed", "singlehanded", "solo"].iter().any(|w| lower.contains(w)).then_some(1)
+        });
+        let mut throughout: Vec<u32> = header.chain(hands.iter().filter(|h| h.1 == 0).map(|h| h.2)).collect();
+        throughout.dedup();
+        let throughout = if let [one] = throughout.as_slice() { Some(*one) } else { None };
+        let contradicted = throughout.is_some_and(|n| hands.iter().any(|h| h.2 != n));
+        Self { light, hands, throughout: throughout.filter(|_| !contradicted) }
+    }
+
+    /// What was said nearest to a trial, in the same stretch of talk.
+    fn near<T: Copy>(&self, cues: &[(Span, usize, T)], trial: Span, block: Option<usize>) -> Option<T> {
+        let near = cues.iter().filter(|c| Some(c.1) == block && apart(c.0, trial) <= 2 * AROUND);
+        near.min_by_key(|c| apart(c.0, trial)).map(|c| c.2)
+    }
+}
+
+/// Cues with their places and blocks, without those of other times: wished for, denied, asked.
+fn cues<T>(
+    talk: &Talk<'_>,
+    thoughts: &[Thought],
+    found: impl Iterator<Item = (Range<usize>, T)>,
+) -> Vec<(Span, usize, T)> {
+    const REACH: usize = 12;
+    found
+        .filter_map(|(cue, value)| {
+            let thought = &thoughts[thoughts.partition_point(|t| t.tokens.end <= cue.start)];
+            let from = thought.tokens.start.max(cue.start.saturating_sub(REACH));
+            let unreal = talk.tokens[from..cue.start]
+                .iter()
+                .any(|t| GRAMMAR.denials.has(t) || GRAMMAR.modals.has(t) || GRAMMAR.conditions.has(t));
+            (!unreal && !talk.tokens[cue.start].asked).then(|| (talk.span(cue), thought.block, value))
+        })
+        .collect()
+}
