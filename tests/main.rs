@@ -17,6 +17,7 @@ mod network;
 mod open;
 mod page;
 mod preview;
+mod proof;
 mod report;
 mod served;
 
@@ -31,6 +32,10 @@ const COMMANDS: &[&str] = &[
     "close",
     "reopen",
     "passage",
+    "gear",
+    "proved",
+    "envelope",
+    "outings",
     "doubts",
     "notices",
     "budget",

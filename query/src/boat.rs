@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, NaiveDate, Utc};
-use leadsman_index::{Asked, Decision, Passage, Store, Stored, StoredReading, With};
+use leadsman_index::{Asked, Decision, Entry, Passage, Store, Stored, StoredReading, With};
 use leadsman_ingest::matter::{self, Ledger, Noted, Ruling, Says};
-use leadsman_ingest::{Item, Note};
+use leadsman_ingest::{Item, Note, PassageWords};
 
 use crate::error::Error;
 use crate::open_item::{OpenList, Voyage};
@@ -18,6 +18,8 @@ pub struct Boat {
     /// The notes' sources by their SHA-256, as the fold wants them.
     hashes: Vec<String>,
     rulings: Vec<Ruling>,
+    /// All decisions that stand, by time.
+    decisions: Vec<Entry>,
     passage: Passage,
 }
 
@@ -37,6 +39,7 @@ impl Boat {
         let mut boat =
             Self { hashes: notes.iter().map(|note| note.source.to_string()).collect(), ..Self::default() };
         boat.notes = notes;
+        boat.decisions = store.record().decisions().cloned().collect();
         for entry in store.record().decisions() {
             let says = match &entry.decision {
                 Decision::Close { item, because } => Some((item, Says::Close { because: because.clone() })),
@@ -59,6 +62,17 @@ impl Boat {
         &self.passage
     }
 
+    /// The decisions that stand on a day, by time.
+    pub fn decisions(&self, day: Day) -> impl Iterator<Item = &Entry> {
+        self.decisions.iter().filter(move |entry| !day.asked || entry.time.date_naive() <= day.on)
+    }
+
+    /// All decisions that stand, by time, whatever day is asked about: what is said of gear, of the list of proofs and
+    /// of the passage to come has its own day or none.
+    pub fn all_decisions(&self) -> impl Iterator<Item = &Entry> {
+        self.decisions.iter()
+    }
+
     /// Every name of gear that the notes have.
     pub fn gear(&self) -> BTreeSet<&str> {
         let mut names = BTreeSet::new();
@@ -70,20 +84,41 @@ impl Boat {
         names
     }
 
-    /// When the boat leaves and is back: by `before`, else by the skipper's word, else by the latest note that says.
+    /// When the boat leaves and is back: by `before`, else by the skipper's word, else by the latest note that says; a
+    /// return that nobody names is the departure and the days at sea, where both are known.
     pub fn voyage(&self, day: Day, before: Option<NaiveDate>) -> Voyage {
-        let said = |of: fn(&Note) -> Option<NaiveDate>| {
+        let said = |of: fn(&PassageWords) -> (Option<NaiveDate>, Option<&String>)| {
             let mut notes = self.notes.iter().rev().filter(|stored| !later(stored, day));
-            notes.find_map(|stored| Some((of(&stored.note)?, format!("said in {}", stored.name))))
+            notes.find_map(|stored| {
+                let (date, words) = of(&stored.note.passage);
+                Some((date?, format!("said in {}", stored.name), words.cloned()))
+            })
         };
-        let set = |date: Option<NaiveDate>| date.map(|date| (date, "set by the skipper".to_owned()));
-        let leaves = before.map(|date| (date, "--before".to_owned()));
-        let leaves =
-            leaves.or_else(|| set(self.passage.departure)).or_else(|| said(|note| note.passage.leaves));
-        let back = set(self.passage.back).or_else(|| said(|note| note.passage.back));
-        let (leaves, leaves_from) = leaves.unzip();
-        let (back, back_from) = back.unzip();
-        Voyage { leaves, leaves_from, back, back_from }
+        let set = |date: Option<NaiveDate>| date.map(|date| (date, "set by the skipper".to_owned(), None));
+        let passage = &self.passage;
+        let leaves = before.map(|date| (date, "--before".to_owned(), None));
+        let leaves = leaves
+            .or_else(|| set(passage.departure))
+            .or_else(|| said(|words| (words.leaves, words.leaves_said.as_ref())));
+        let mut voyage = Voyage::default();
+        if let Some((date, from, words)) = leaves {
+            (voyage.leaves, voyage.leaves_from, voyage.leaves_said) = (Some(date), Some(from), words);
+        }
+        // A return that was named for an earlier passage is none of this one.
+        let still = |named: &(NaiveDate, String, Option<String>)| {
+            voyage.leaves.is_none_or(|leaves| named.0 >= leaves)
+        };
+        let back =
+            set(passage.back).or_else(|| said(|words| (words.back, words.back_said.as_ref())).filter(still));
+        let worked_out = || {
+            let days = passage.days.filter(|days| days.is_finite() && *days >= 0.0)?;
+            let date = voyage.leaves?.checked_add_days(chrono::Days::new(days.ceil() as u64))?;
+            Some((date, "departure and days at sea".to_owned(), None))
+        };
+        if let Some((date, from, words)) = back.or_else(worked_out) {
+            (voyage.back, voyage.back_from, voyage.back_said) = (Some(date), Some(from), words);
+        }
+        voyage
     }
 
     /// What stands open and what was closed.
@@ -130,7 +165,8 @@ impl Boat {
         matter::raised(&self.noted(Day { asked: false, ..day }), &noted, &passage, on)
     }
 
-    fn noted(&self, day: Day) -> Vec<Noted<'_>> {
+    /// The notes that answer on a day, in the order in which they were made.
+    pub fn noted(&self, day: Day) -> Vec<Noted<'_>> {
         let both = self.notes.iter().zip(&self.hashes);
         both.filter(|(stored, _)| !later(stored, day))
             .map(|(stored, hash)| Noted { source: hash, name: &stored.name, note: &stored.note })

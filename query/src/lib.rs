@@ -4,10 +4,13 @@
 //! Each question's module computes its answer into a documented struct; the struct is then shown on the screen or
 //! written as JSON. `cli` has one file a command.
 
+pub mod announced;
+pub mod beside;
 pub mod boat;
 pub mod cli;
 pub mod demo;
 pub mod dumped;
+pub mod envelope;
 pub mod error;
 pub mod explain;
 pub mod export;
@@ -20,8 +23,11 @@ pub mod ingested;
 pub mod instruments;
 pub mod notices;
 pub mod open_item;
+pub mod outing;
+pub mod proved;
 pub mod quantity_word;
 pub mod reckon;
+pub mod register;
 pub mod report;
 pub mod screen;
 pub mod settings;

@@ -8,15 +8,19 @@ mod check;
 mod close;
 mod context;
 mod demo;
+mod envelope;
 mod explain;
 mod export;
 mod find;
+mod gear;
 mod ingest;
 mod merge;
 mod notices;
 mod open;
+mod outings;
 mod passage;
 mod preview;
+mod proved;
 mod rebuild;
 mod reckon;
 mod report;
@@ -90,6 +94,10 @@ enum Command {
     Trend(trend::TrendCommand),
     Close(close::Close),
     Reopen(close::Reopen),
+    Gear(gear::Gear),
+    Proved(Box<proved::Proved>),
+    Envelope(envelope::EnvelopeCommand),
+    Outings(outings::OutingsCommand),
     Passage(passage::Passage),
     Budget(Box<budget::Budget>),
     Reckon(reckon::Reckon),
@@ -172,6 +180,10 @@ impl Command {
             Command::Trend(command) => command.run(context).await,
             Command::Close(command) => command.run(context).await,
             Command::Reopen(command) => command.run(context).await,
+            Command::Gear(command) => command.run(context).await,
+            Command::Proved(command) => command.run(context).await,
+            Command::Envelope(command) => command.run(context).await,
+            Command::Outings(command) => command.run(context).await,
             Command::Passage(command) => command.run(context).await,
             Command::Doubts(command) => command.run(context).await,
             Command::Notices(command) => command.run(context).await,

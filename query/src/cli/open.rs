@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::budget::{short, show_short};
 use super::context::{Context, date};
+use crate::beside::Beside;
 use crate::error::{Error, Exit};
 use crate::open_item::{OpenList, show};
 use crate::reckon::budget::Short;
@@ -19,7 +20,7 @@ pub struct Open {
     /// Show what was closed too, and what closed it
     #[arg(long)]
     all: bool,
-    /// Print JSON: `open`, `closed` and `short`, always all three
+    /// Print JSON: `open`, `closed`, `short`, `gaps`, `never_tried` and `announced`, always all of them
     #[arg(long)]
     json: bool,
     /// End with code 1 where nothing stands open
@@ -33,6 +34,8 @@ struct Shown<'a> {
     #[serde(flatten)]
     list: &'a OpenList,
     short: Vec<Short>,
+    #[serde(flatten)]
+    beside: Beside,
 }
 
 impl Open {
@@ -44,11 +47,16 @@ impl Open {
             Some(store) => short(&boat, store.record(), context.day()),
             None => Vec::new(),
         };
+        let beside = Beside::new(&boat, context.day(), self.before);
         if self.json {
-            context.screen.json(&Shown { list: &list, short })?;
+            context.screen.json(&Shown { list: &list, short, beside })?;
         } else {
             show(&list, self.all, &mut context.screen)?;
             show_short(&short, &mut context.screen)?;
+            // Of an empty home there is nothing to say but that it is empty.
+            if list.notes > 0 {
+                beside.show(&mut context.screen)?;
+            }
         }
         Ok(if self.exit_code && list.open.is_empty() { Exit::Nothing } else { Exit::Done })
     }

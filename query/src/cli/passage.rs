@@ -124,13 +124,14 @@ impl Shown<'_> {
         let mut line = |name: &str, value: Option<String>| {
             screen.line(format!("{name:<16}{}", value.unwrap_or_else(|| "not known".to_owned())))
         };
-        let dated = |date: Option<NaiveDate>, from: &Option<String>| {
-            let from = from.as_ref().map_or_else(String::new, |from| format!(" ({from})"));
+        let dated = |date: Option<NaiveDate>, from: &Option<String>, said: &Option<String>| {
+            let said = said.as_ref().map_or_else(String::new, |said| format!(": \u{201c}{said}\u{201d}"));
+            let from = from.as_ref().map_or_else(String::new, |from| format!(" ({from}{said})"));
             date.map(|date| format!("{}, {}{from}", figure::day(date), figure::days_away(on, date)))
         };
         let in_unit = |value: Option<f64>, unit: &str| value.map(|value| figure::value(value, unit));
-        line("departure", dated(self.voyage.leaves, &self.voyage.leaves_from))?;
-        line("back by", dated(self.voyage.back, &self.voyage.back_from))?;
+        line("departure", dated(self.voyage.leaves, &self.voyage.leaves_from, &self.voyage.leaves_said))?;
+        line("back by", dated(self.voyage.back, &self.voyage.back_from, &self.voyage.back_said))?;
         line("days at sea", self.days.map(figure::number))?;
         line("distance", in_unit(self.distance_nmi, "nmi"))?;
         let latitude = |value: f64| {

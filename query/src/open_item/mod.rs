@@ -21,10 +21,14 @@ pub struct Voyage {
     pub leaves: Option<NaiveDate>,
     /// Who names it: `--before`, the skipper, a note by its name.
     pub leaves_from: Option<String>,
+    /// The note's words, where a note names it.
+    pub leaves_said: Option<String>,
     /// Last day on which the boat may still be away.
     pub back: Option<NaiveDate>,
-    /// Who names it.
+    /// Who names it; "departure and days at sea" where it is worked out from these.
     pub back_from: Option<String>,
+    /// The note's words, where a note names it.
+    pub back_said: Option<String>,
 }
 
 /// What stands open and what was closed, on a day.

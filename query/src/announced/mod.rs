@@ -1,0 +1,116 @@
+//! Trials that a note announces and no note reports: the end of the answer of `leadsman open`.
+//!
+//! A trial counts as reported where the same note goes on to tell of the gear's trial, or a later note tells of a trial,
+//! of a number read off it, or that it was dealt with; of the gear itself, its part or its whole.
+
+mod screen;
+
+use chrono::NaiveDate;
+use leadsman_ingest::matter::same::{part_of, same_gear};
+use leadsman_ingest::matter::{Noted, short_name};
+use leadsman_ingest::{Event, EventKind, Span, Stance};
+use serde::Serialize;
+
+use crate::boat::{Boat, Day};
+
+pub use screen::show_announced;
+
+/// A trial that was announced, and of which nothing was heard.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Announced {
+    /// Short name, made as an item's.
+    pub name: String,
+    /// The gear.
+    pub gear: String,
+    /// The day of the words.
+    pub on: Option<NaiveDate>,
+    /// Days since then.
+    pub days_ago: Option<i64>,
+    /// The words that announced it.
+    pub quote: String,
+    /// The note's name.
+    pub from: String,
+    /// Where the words stand.
+    pub span: Span,
+}
+
+/// The trials announced and never reported as of a day, oldest first; of several of one gear the last.
+pub fn announced(boat: &Boat, day: Day) -> Vec<Announced> {
+    let notes = boat.noted(day);
+    let mut out: Vec<Announced> = Vec::new();
+    for (index, noted) in notes.iter().enumerate() {
+        for event in noted.note.events.iter().filter(|e| e.what == EventKind::Announced) {
+            if reported_there(noted, event)
+                || notes[index + 1..].iter().any(|later| reports(later, &event.gear))
+            {
+                continue;
+            }
+            out.retain(|a| a.gear != event.gear);
+            let on = event.at.or(noted.note.recorded).map(|m| m.at.date_naive());
+            out.push(Announced {
+                name: short_name(noted.source, event.span),
+                gear: event.gear.clone(),
+                on,
+                days_ago: on.map(|on| (day.on - on).num_days()),
+                quote: event.quote.clone(),
+                from: noted.name.to_owned(),
+                span: event.span,
+            });
+        }
+    }
+    out
+}
+
+fn is_of(gear: Option<&str>, announced: &str) -> bool {
+    same_gear(gear, Some(announced)) || gear.is_some_and(|g| part_of(g, announced))
+}
+
+/// Whether the note itself goes on to tell how it went.
+fn reported_there(noted: &Noted<'_>, event: &Event) -> bool {
+    noted.note.trials.iter().any(|t| t.span.end > event.span.end && is_of(Some(&t.gear), &event.gear))
+}
+
+fn reports(noted: &Noted<'_>, gear: &str) -> bool {
+    let note = noted.note;
+    note.trials.iter().any(|t| is_of(Some(&t.gear), gear))
+        || note.readings.iter().any(|r| r.stance == Stance::Observed && is_of(r.gear.as_deref(), gear))
+        || note.closings.iter().any(|c| is_of(c.gear.as_deref(), gear))
+        || note.events.iter().any(|e| e.what == EventKind::TakenOff && is_of(Some(&e.gear), gear))
+}
+
+#[cfg(test)]
+mod tests {
+    use leadsman_ingest::{Hints, Note, read};
+
+    use super::*;
+
+    fn note(day: u32, words: &str) -> Note {
+        let text = format!("{day} March 2026, 10:05 UTC+1\n\n{words}\n");
+        read(text.as_bytes(), &Hints { name: "note.txt".to_owned(), ..Hints::default() })
+    }
+
+    fn heard(announcing: &str, later: &str) -> bool {
+        let (first, second) = (note(14, announcing), note(15, later));
+        let event = first.events.iter().find(|e| e.what == EventKind::Announced).expect("it is announced");
+        let noted = |note| Noted { source: "ab", name: "note.txt", note };
+        reported_there(&noted(&first), event) || reports(&noted(&second), &event.gear)
+    }
+
+    #[test]
+    fn what_is_reported_is_heard_of() {
+        let words = "Tonight we'll see what the heater draws.";
+        assert!(!heard(words, "Wind 15 knots, rained all day."));
+        assert!(heard(words, "The heater drew 2.1 amps all night."));
+        assert!(heard(words, "The heater is a pass."));
+        assert!(!heard(words, "The windlass is a pass."));
+        assert!(!heard(words, "I must look at the heater."), "work to do is no report");
+    }
+
+    #[test]
+    fn the_same_note_may_report() {
+        assert!(heard(
+            "Now we'll see what the heater draws. The heater went out. So the heater's a fail.",
+            "Calm."
+        ));
+    }
+}

@@ -1,0 +1,350 @@
+//! What must be proved before a long cold passage, and whether it is: the answer of `leadsman proved`.
+//!
+//! Of each entry of the list every gear that was tried counts, and the worst of it decides. A gear's latest word is
+//! what stands: a trial that failed after one that passed is a failure. A proof goes stale when it is older, at
+//! departure, than the entry allows; when the gear was put in, replaced or repaired since; or when the speaker says
+//! that it was not tried since.
+
+pub mod list;
+mod screen;
+
+use chrono::NaiveDate;
+use leadsman_ingest::matter::Noted;
+use leadsman_ingest::matter::same::named_alike;
+use leadsman_ingest::{Outcome, Span, Why};
+use serde::Serialize;
+
+use crate::boat::{Boat, Day};
+use crate::register::{Lives, SKIPPER, Tried, turn_word};
+use list::{By, Required};
+
+pub use screen::{show, show_never_tried, status_word};
+
+/// How an entry stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Status {
+    /// Tried, and it did not do its job, or only part of it; or a date passes before the boat is back.
+    Failed,
+    /// Proved once; too old by departure, or the gear is another since.
+    Stale,
+    /// Tried, and the note does not settle it.
+    Unsettled,
+    /// No note tells of a trial or a check.
+    NeverTried,
+    /// Proved.
+    Proved,
+    /// Dismissed by the skipper.
+    Dismissed,
+}
+
+/// The list with how each entry stands.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ProvedList {
+    /// The day asked about.
+    pub on: NaiveDate,
+    /// The day at which freshness is measured: departure where one is known and to come, else the day asked about.
+    pub measured_at: NaiveDate,
+    /// The day until which dates must last: the return, else departure, else the day asked about.
+    pub lasting_until: NaiveDate,
+    /// How many notes answer.
+    pub notes: usize,
+    /// The entries, in the order of the groups.
+    pub entries: Vec<Shown>,
+}
+
+/// An entry with how it stands.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Shown {
+    /// What the list says.
+    #[serde(flatten)]
+    pub required: Required,
+    /// How it stands.
+    pub status: Status,
+    /// Why it stands so, in a few words; empty for one never tried.
+    pub why: String,
+    /// The trials, checks and dates that it stands on: the latest of each gear, the one that decides first.
+    pub proofs: Vec<Proof>,
+}
+
+/// A trial, a check or a date.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Proof {
+    /// How it makes the entry stand.
+    pub status: Status,
+    /// The gear.
+    pub gear: String,
+    /// Which kind of proof.
+    pub by: By,
+    /// The day.
+    pub on: Option<NaiveDate>,
+    /// How a trial went.
+    pub outcome: Option<Outcome>,
+    /// The conditions of a trial, in words; empty where none are known.
+    pub conditions: String,
+    /// Why it stands so.
+    pub why: String,
+    /// The words.
+    pub quote: String,
+    /// The note's name, or "the skipper".
+    pub from: String,
+    /// Where the words stand in the note.
+    pub span: Option<Span>,
+}
+
+impl ProvedList {
+    /// Makes the list of a boat as of a day; `before` is a departure asked about instead of the one that is known.
+    pub fn new(boat: &Boat, day: Day, before: Option<NaiveDate>) -> Self {
+        let notes = boat.noted(day);
+        let voyage = boat.voyage(day, before);
+        let measured_at = voyage.leaves.filter(|leaves| *leaves >= day.on).unwrap_or(day.on);
+        let lasting_until = voyage.back.unwrap_or(measured_at).max(measured_at);
+        let lives = Lives::new(&notes, boat.all_decisions(), day);
+        let list = list::edited(boat.all_decisions(), day);
+        let look =
+            Look { notes: &notes, lives: &lives, measured_at, lasting_until, words: Words::new(&notes) };
+        let entries = list.into_iter().map(|required| look.at(required)).collect();
+        Self { on: day.on, measured_at, lasting_until, notes: notes.len(), entries }
+    }
+
+    /// The entries of which no note tells a trial or a check.
+    pub fn never_tried(&self) -> Vec<&Shown> {
+        self.entries.iter().filter(|e| e.status == Status::NeverTried).collect()
+    }
+}
+
+/// Every finding that may prove something, by the base name of its gear: the notes are walked once, not once an entry.
+struct Words<'a> {
+    by_gear: std::collections::HashMap<&'a str, Vec<Word>>,
+}
+
+#[derive(Clone, Copy)]
+enum Word {
+    Trial(usize, usize),
+    Check(usize, usize),
+    Renewed(usize, usize),
+    Date(usize, usize),
+    Untried(usize, usize),
+}
+
+impl<'a> Words<'a> {
+    fn new(notes: &'a [Noted<'a>]) -> Self {
+        let mut by_gear: std::collections::HashMap<&'a str, Vec<Word>> = std::collections::HashMap::new();
+        for (n, noted) in notes.iter().enumerate() {
+            let note = noted.note;
+            let mut add = |gear: &'a str, word| by_gear.entry(gear).or_default().push(word);
+            note.trials.iter().enumerate().for_each(|(i, t)| add(&t.gear, Word::Trial(n, i)));
+            for (i, closing) in note.closings.iter().enumerate() {
+                if let Some(gear) = &closing.gear {
+                    add(gear, Word::Check(n, i));
+                }
+            }
+            for (i, event) in note.events.iter().enumerate() {
+                if event.what.renews() {
+                    add(&event.gear, Word::Renewed(n, i));
+                }
+            }
+            for (i, (gear, ..)) in note.dues.iter().enumerate() {
+                if let Some(gear) = gear {
+                    add(gear, Word::Date(n, i));
+                }
+            }
+            for (i, item) in note.items.iter().enumerate() {
+                if let Some(gear) = item.gear.as_deref().filter(|_| item.why == Why::Unproven) {
+                    add(gear, Word::Untried(n, i));
+                }
+            }
+        }
+        Self { by_gear }
+    }
+}
+
+struct Look<'a> {
+    notes: &'a [Noted<'a>],
+    lives: &'a Lives,
+    measured_at: NaiveDate,
+    lasting_until: NaiveDate,
+    words: Words<'a>,
+}
+
+impl Look<'_> {
+    fn at(&self, required: Required) -> Shown {
+        let mut proofs: Vec<Proof> = Vec::new();
+        for (gear, words) in &self.words.by_gear {
+            if required.gear.iter().any(|g| named_alike(Some(g), Some(gear))) && !self.lives.is_gone(gear) {
+                proofs.extend(self.latest(&required, gear, words));
+            }
+        }
+        if let Some((day, because)) = &required.vouched {
+            proofs.push(self.aged(
+                &required,
+                Proof {
+                    status: Status::Proved,
+                    gear: required.gear.first().cloned().unwrap_or_default(),
+                    by: By::Check,
+                    on: Some(*day),
+                    outcome: None,
+                    conditions: String::new(),
+                    why: "by the skipper's word".to_owned(),
+                    quote: because.clone(),
+                    from: SKIPPER.to_owned(),
+                    span: None,
+                },
+            ));
+            // The skipper's word wins over what was said before it.
+            proofs.retain(|p| p.from == SKIPPER || p.on > Some(*day));
+        }
+        proofs.sort_by(|a, b| {
+            (a.status, b.on, &a.gear, a.by as u8).cmp(&(b.status, a.on, &b.gear, b.by as u8))
+        });
+        let (status, why) = match (&required.dismissed, proofs.first()) {
+            (Some(because), _) => (Status::Dismissed, because.clone()),
+            (None, Some(proof)) => (proof.status, proof.why.clone()),
+            (None, None) => (Status::NeverTried, String::new()),
+        };
+        Shown { required, status, why, proofs }
+    }
+
+    /// What a gear's latest trial or check, and its latest date, say of an entry.
+    fn latest(&self, required: &Required, gear: &str, words: &[Word]) -> Vec<Proof> {
+        let mut out = Vec::new();
+        let takes = |by| required.by.contains(&by);
+        let done = |w: &&Word| match w {
+            // A trial that failed counts against the entry, whatever else would prove it.
+            Word::Trial(..) => true,
+            Word::Check(..) | Word::Renewed(..) => takes(By::Check),
+            _ => false,
+        };
+        if let Some(word) = words.iter().filter(done).max_by_key(|w| self.order(w)) {
+            out.extend(self.proof(required, gear, word, words));
+        }
+        if takes(By::Date)
+            && let Some(word) =
+                words.iter().filter(|w| matches!(w, Word::Date(..))).max_by_key(|w| self.order(w))
+        {
+            out.extend(self.proof(required, gear, word, words));
+        }
+        // An entry that a check or a trial proves needs no date besides, unless that date fails.
+        if out.len() == 2 && out[1].status != Status::Failed && out[0].status == Status::Proved {
+            out.pop();
+        }
+        out
+    }
+
+    /// Note and place of a word; of two at one place a trial tells more than that something was done.
+    fn order(&self, word: &Word) -> (usize, usize, u8) {
+        match *word {
+            Word::Trial(n, i) => (n, self.notes[n].note.trials[i].span.start, 2),
+            Word::Check(n, i) => (n, self.notes[n].note.closings[i].span.start, 1),
+            Word::Renewed(n, i) => (n, self.notes[n].note.events[i].span.start, 0),
+            Word::Date(n, i) => (n, self.notes[n].note.dues[i].2.start, 0),
+            Word::Untried(n, i) => (n, self.notes[n].note.items[i].span.start, 0),
+        }
+    }
+
+    fn proof(&self, required: &Required, gear: &str, word: &Word, words: &[Word]) -> Option<Proof> {
+        let new = |n: usize, by, quote: &str, span| {
+            let noted = &self.notes[n];
+            Proof {
+                status: Status::Proved,
+                gear: gear.to_owned(),
+                by,
+                on: noted.note.recorded.map(|m| m.at.date_naive()),
+                outcome: None,
+                conditions: String::new(),
+                why: String::new(),
+                quote: quote.to_owned(),
+                from: noted.name.to_owned(),
+                span: Some(span),
+            }
+        };
+        Some(match *word {
+            Word::Trial(n, i) => {
+                let note = self.notes[n].note;
+                let trial = &note.trials[i];
+                let mut proof = new(n, By::Trial, &trial.quote, trial.span);
+                proof.on = trial.at.map(|m| m.at.date_naive()).or(proof.on);
+                proof.outcome = Some(trial.outcome);
+                let readings = trial.conditions.iter().filter_map(|&r| note.readings.get(r));
+                proof.conditions = crate::register::in_conditions(readings, trial.night, trial.hands);
+                (proof.status, proof.why) = match trial.outcome {
+                    Outcome::Pass => (Status::Proved, "passed".to_owned()),
+                    Outcome::Partial => (Status::Failed, "only partly worked".to_owned()),
+                    Outcome::Fail => (Status::Failed, "failed".to_owned()),
+                    Outcome::Unclear => (Status::Unsettled, "tried, not settled".to_owned()),
+                };
+                if proof.status != Status::Proved {
+                    return Some(proof);
+                }
+                let tried = Tried { on: proof.on, note: n, start: trial.span.start };
+                if let Some(turn) = self.lives.renewed_after(gear, &tried) {
+                    proof.status = Status::Stale;
+                    let on = turn.on.map_or_else(String::new, |day| format!(" {}", crate::figure::day(day)));
+                    proof.why = format!("passed, but {}{on}", turn_word(turn.what));
+                    return Some(proof);
+                }
+                let since = words.iter().find_map(|w| match *w {
+                    Word::Untried(m, j) => {
+                        let item = &self.notes[m].note.items[j];
+                        ((m, item.span.start) > (n, trial.span.end)).then(|| (m, item.quote.clone()))
+                    }
+                    _ => None,
+                });
+                if let Some((m, quote)) = since {
+                    proof.status = Status::Stale;
+                    proof.why = format!(
+                        "passed, but not tried since, {} says: \u{201c}{quote}\u{201d}",
+                        self.notes[m].name
+                    );
+                    return Some(proof);
+                }
+                self.aged(required, proof)
+            }
+            Word::Check(n, i) => {
+                let closing = &self.notes[n].note.closings[i];
+                let mut proof = new(n, By::Check, &closing.quote, closing.span);
+                proof.on = closing.at.map(|m| m.at.date_naive()).or(proof.on);
+                proof.why = closing.how.clone();
+                self.aged(required, proof)
+            }
+            Word::Renewed(n, i) => {
+                let event = &self.notes[n].note.events[i];
+                let mut proof = new(n, By::Check, &event.quote, event.span);
+                proof.on = event.on.or_else(|| event.at.map(|m| m.at.date_naive())).or(proof.on);
+                proof.why = turn_word(event.what).to_owned();
+                self.aged(required, proof)
+            }
+            Word::Date(n, i) => {
+                let (_, due, span) = &self.notes[n].note.dues[i];
+                let mut proof = new(n, By::Date, &due.said, *span);
+                let until = crate::figure::day(due.until);
+                (proof.status, proof.why) = if due.until <= self.lasting_until {
+                    (
+                        Status::Failed,
+                        format!("runs out {until}, before {}", crate::figure::day(self.lasting_until)),
+                    )
+                } else {
+                    (Status::Proved, format!("lasts until {until}"))
+                };
+                proof
+            }
+            Word::Untried(..) => return None,
+        })
+    }
+
+    /// A proof that is older at departure than the entry allows is stale.
+    fn aged(&self, required: &Required, mut proof: Proof) -> Proof {
+        if let (Some(days), Some(on)) = (required.days, proof.on) {
+            let old = (self.measured_at - on).num_days();
+            if old > i64::from(days) {
+                proof.status = Status::Stale;
+                proof.why = format!(
+                    "{}, {old} days before {}; fresh for {days}",
+                    proof.why,
+                    crate::figure::day(self.measured_at)
+                );
+            }
+        }
+        proof
+    }
+}
