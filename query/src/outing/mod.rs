@@ -147,7 +147,7 @@ impl Outings {
         let said = said(decisions);
         let mut placed: HashMap<&str, usize> = HashMap::new();
         // Work on gear comes before its trial, whatever their order in the list.
-        let work_first = |item: &&Open| !item.why.is_some_and(|w| w == Why::Task);
+        let work_first = |item: &&Open| item.why != Some(Why::Task);
         let mut order: Vec<(usize, &Open)> = list.open.iter().enumerate().collect();
         order.sort_by_key(|(index, item)| {
             let trial_of_worked = work_first(item) && list.open.iter().any(|o| is_work(o) && same(o, item));
