@@ -52,6 +52,11 @@ impl Wanted {
     }
 }
 
+/// The lexicon's name for gear, a side in front of it left out; the name itself where the lexicon has none.
+pub fn base(name: &str) -> &str {
+    gear::by_name(name).map_or(name, |gear| gear.name.as_str())
+}
+
 /// The names of gear that are plain words, without the signs of a pattern.
 pub fn other_names(gear: &Gear) -> Vec<String> {
     let plain = |name: &&String| name.chars().all(|sign| sign.is_alphanumeric() || matches!(sign, ' ' | '-'));

@@ -5,10 +5,12 @@
 
 mod screen;
 
+use std::collections::HashMap;
+
 use chrono::NaiveDate;
 use leadsman_ingest::matter::same::{part_of, same_gear};
 use leadsman_ingest::matter::{Noted, short_name};
-use leadsman_ingest::{Event, EventKind, Span, Stance};
+use leadsman_ingest::{Event, EventKind, Note, Reading, Span, Stance};
 use serde::Serialize;
 
 use crate::boat::{Boat, Day};
@@ -37,12 +39,13 @@ pub struct Announced {
 /// The trials announced and never reported as of a day, oldest first; of several of one gear the last.
 pub fn announced(boat: &Boat, day: Day) -> Vec<Announced> {
     let notes = boat.noted(day);
+    let reports = Reports::new(&notes);
+    let mut last_of: HashMap<&str, Option<usize>> = HashMap::new();
     let mut out: Vec<Announced> = Vec::new();
     for (index, noted) in notes.iter().enumerate() {
         for event in noted.note.events.iter().filter(|e| e.what == EventKind::Announced) {
-            if reported_there(noted, event)
-                || notes[index + 1..].iter().any(|later| reports(later, &event.gear))
-            {
+            let last = *last_of.entry(&event.gear).or_insert_with(|| reports.last_of(&event.gear));
+            if last.is_some_and(|last| last > index) || reported_there(noted, event) {
                 continue;
             }
             out.retain(|a| a.gear != event.gear);
@@ -61,6 +64,30 @@ pub fn announced(boat: &Boat, day: Day) -> Vec<Announced> {
     out
 }
 
+/// The last note that reports on each gear, by the gear's name: the notes are walked once, not once an announcement.
+struct Reports<'a>(HashMap<&'a str, usize>);
+
+impl<'a> Reports<'a> {
+    fn new(notes: &[Noted<'a>]) -> Self {
+        let mut last: HashMap<&'a str, usize> = HashMap::new();
+        for (index, noted) in notes.iter().enumerate() {
+            let note: &'a Note = noted.note;
+            let observed = |r: &&'a Reading| r.stance == Stance::Observed;
+            let tried = note.trials.iter().map(|t| t.gear.as_str());
+            let read = note.readings.iter().filter(observed).filter_map(|r| r.gear.as_deref());
+            let done = note.closings.iter().filter_map(|c| c.gear.as_deref());
+            let gone = note.events.iter().filter(|e| e.what == EventKind::TakenOff).map(|e| e.gear.as_str());
+            last.extend(tried.chain(read).chain(done).chain(gone).map(|gear| (gear, index)));
+        }
+        Self(last)
+    }
+
+    /// The last note that reports on a gear, its part or its whole.
+    fn last_of(&self, gear: &str) -> Option<usize> {
+        self.0.iter().filter(|(name, _)| is_of(Some(name), gear)).map(|(_, &index)| index).max()
+    }
+}
+
 fn is_of(gear: Option<&str>, announced: &str) -> bool {
     same_gear(gear, Some(announced)) || gear.is_some_and(|g| part_of(g, announced))
 }
@@ -70,17 +97,9 @@ fn reported_there(noted: &Noted<'_>, event: &Event) -> bool {
     noted.note.trials.iter().any(|t| t.span.end > event.span.end && is_of(Some(&t.gear), &event.gear))
 }
 
-fn reports(noted: &Noted<'_>, gear: &str) -> bool {
-    let note = noted.note;
-    note.trials.iter().any(|t| is_of(Some(&t.gear), gear))
-        || note.readings.iter().any(|r| r.stance == Stance::Observed && is_of(r.gear.as_deref(), gear))
-        || note.closings.iter().any(|c| is_of(c.gear.as_deref(), gear))
-        || note.events.iter().any(|e| e.what == EventKind::TakenOff && is_of(Some(&e.gear), gear))
-}
-
 #[cfg(test)]
 mod tests {
-    use leadsman_ingest::{Hints, Note, read};
+    use leadsman_ingest::{Hints, read};
 
     use super::*;
 
@@ -93,7 +112,8 @@ mod tests {
         let (first, second) = (note(14, announcing), note(15, later));
         let event = first.events.iter().find(|e| e.what == EventKind::Announced).expect("it is announced");
         let noted = |note| Noted { source: "ab", name: "note.txt", note };
-        reported_there(&noted(&first), event) || reports(&noted(&second), &event.gear)
+        let reports = Reports::new(&[noted(&first), noted(&second)]);
+        reported_there(&noted(&first), event) || reports.last_of(&event.gear) == Some(1)
     }
 
     #[test]

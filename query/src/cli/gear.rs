@@ -91,11 +91,10 @@ impl Gear {
             }
             return Ok(Exit::Done);
         };
-        let known: Vec<String> = register.gear.iter().map(|k| k.name.clone()).collect();
         let list = boat.open_list(day, None);
-        let Some(story) = Story::new(&boat, register, &list, &wanted, day) else {
+        let Some(story) = Story::new(&boat, &register, &list, &wanted, day) else {
             let error = Error::wrong_use(format!("no note tells of \"{}\"", wanted.name));
-            return Err(match did_you_mean(&wanted.name, known.iter().map(String::as_str)) {
+            return Err(match did_you_mean(&wanted.name, register.gear.iter().map(|k| k.name.as_str())) {
                 Some(meant) => error.hint(format!("did you mean {meant}?")),
                 None => error.hint("`leadsman gear` lists the gear that the notes tell of"),
             });

@@ -20,6 +20,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::boat::{Boat, Day};
 use crate::figure;
+use crate::gear_word::base;
 use crate::register::{Lives, Tried, turn_word};
 
 pub use axis::{Axis, Reach, beaufort_kn, reach};
@@ -139,11 +140,6 @@ pub struct Envelopes {
     triggers: BTreeMap<String, Vec<Need>>,
 }
 
-/// The name under which a gear's trials and triggers come together: sides left out.
-fn base(name: &str) -> &str {
-    gear::by_name(name).map_or(name, |g| g.name.as_str())
-}
-
 impl Envelopes {
     /// Gathers a boat's trials and triggers as of a day.
     pub fn new(boat: &Boat, day: Day) -> Self {
@@ -174,8 +170,7 @@ impl Envelopes {
     pub fn of(&self, gear: &str) -> Option<Envelope> {
         let gear = base(gear);
         let all = self.attempts.get(gear).map_or(&[][..], Vec::as_slice);
-        let triggers = self.triggers.get(gear).map_or(&[][..], Vec::as_slice);
-        if all.is_empty() && triggers.is_empty() {
+        if all.is_empty() && !self.triggers.contains_key(gear) {
             return None;
         }
         let of = |f: &dyn Fn(&&Attempt) -> bool| all.iter().filter(f).cloned().collect::<Vec<_>>();
@@ -186,9 +181,7 @@ impl Envelopes {
         passed.sort_by(|a, b| {
             hardness(&b.reach).partial_cmp(&hardness(&a.reach)).unwrap_or(std::cmp::Ordering::Equal)
         });
-        let mut needs: Vec<Need> = triggers.to_vec();
-        self.widen(gear, &mut needs);
-        needs.extend(self.passage_asks(gear, &needs));
+        let mut needs = self.needs(gear);
         for need in &mut needs {
             judge(need, &passed, &failed);
         }
@@ -200,7 +193,10 @@ impl Envelopes {
     pub fn gaps(&self) -> Vec<Gap> {
         let mut gaps: Vec<Gap> = Vec::new();
         for gear in self.gear() {
-            let Some(envelope) = self.of(gear).filter(|_| !self.lives.is_gone(gear)) else { continue };
+            if self.lives.is_gone(gear) || self.needs(gear).is_empty() {
+                continue;
+            }
+            let Some(envelope) = self.of(gear) else { continue };
             for need in envelope.needs.iter().filter(|n| !n.covered) {
                 let proved = proved_words(&envelope.passed);
                 let summary = format!("{proved}; needed at {}: {}", need.text, need.gap);
@@ -209,6 +205,14 @@ impl Envelopes {
         }
         gaps.sort_by_key(|g| g.need.quote.is_empty());
         gaps
+    }
+
+    /// What is asked of a gear, by the speaker's triggers and by the passage.
+    fn needs(&self, gear: &str) -> Vec<Need> {
+        let mut needs: Vec<Need> = self.triggers.get(gear).cloned().unwrap_or_default();
+        self.widen(gear, &mut needs);
+        needs.extend(self.passage_asks(gear, &needs));
+        needs
     }
 
     /// Gear for heavy weather that is called for at some wind is needed from there up to the strongest expected.

@@ -8,13 +8,15 @@
 pub mod list;
 mod screen;
 
+use std::collections::{BTreeMap, HashMap};
+
 use chrono::NaiveDate;
 use leadsman_ingest::matter::Noted;
-use leadsman_ingest::matter::same::named_alike;
 use leadsman_ingest::{Outcome, Span, Why};
 use serde::Serialize;
 
 use crate::boat::{Boat, Day};
+use crate::gear_word::base;
 use crate::register::{Lives, SKIPPER, Tried, turn_word};
 use list::{By, Required};
 
@@ -113,10 +115,9 @@ impl ProvedList {
     }
 }
 
-/// Every finding that may prove something, by the base name of its gear: the notes are walked once, not once an entry.
-struct Words<'a> {
-    by_gear: std::collections::HashMap<&'a str, Vec<Word>>,
-}
+/// Every finding that may prove something, by the lexicon's name of its gear and then by the gear's own, which may have a
+/// side in front: the notes are walked once, not once an entry.
+struct Words<'a>(HashMap<&'a str, BTreeMap<&'a str, Vec<Word>>>);
 
 #[derive(Clone, Copy)]
 enum Word {
@@ -129,7 +130,7 @@ enum Word {
 
 impl<'a> Words<'a> {
     fn new(notes: &'a [Noted<'a>]) -> Self {
-        let mut by_gear: std::collections::HashMap<&'a str, Vec<Word>> = std::collections::HashMap::new();
+        let mut by_gear: HashMap<&'a str, Vec<Word>> = HashMap::new();
         for (n, noted) in notes.iter().enumerate() {
             let note = noted.note;
             let mut add = |gear: &'a str, word| by_gear.entry(gear).or_default().push(word);
@@ -155,7 +156,11 @@ impl<'a> Words<'a> {
                 }
             }
         }
-        Self { by_gear }
+        let mut by_base: HashMap<&'a str, BTreeMap<&'a str, Vec<Word>>> = HashMap::new();
+        for (name, words) in by_gear {
+            by_base.entry(base(name)).or_default().insert(name, words);
+        }
+        Self(by_base)
     }
 }
 
@@ -170,8 +175,8 @@ struct Look<'a> {
 impl Look<'_> {
     fn at(&self, required: Required) -> Shown {
         let mut proofs: Vec<Proof> = Vec::new();
-        for (gear, words) in &self.words.by_gear {
-            if required.gear.iter().any(|g| named_alike(Some(g), Some(gear))) && !self.lives.is_gone(gear) {
+        for (gear, words) in required.gear.iter().filter_map(|g| self.words.0.get(g.as_str())).flatten() {
+            if !self.lives.is_gone(gear) {
                 proofs.extend(self.latest(&required, gear, words));
             }
         }

@@ -1,5 +1,7 @@
 //! One gear's whole story in time: fitted, tried, readings, limits, items, dates, decisions.
 
+use std::collections::HashSet;
+
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use leadsman_index::{Correction, Decision};
 use leadsman_ingest::{EventKind, Outcome, Reading, Span, Stance, Why};
@@ -74,9 +76,13 @@ pub struct Chapter {
 
 impl Story {
     /// The story of the gear that is wanted, with its parts; `None` where nothing is known of it.
-    pub fn new(boat: &Boat, register: Register, list: &OpenList, wanted: &Wanted, day: Day) -> Option<Self> {
-        let of = |name: &str| wanted.covers(name) || register_part(&register, wanted, name);
-        let mut gear: Vec<Kept> = register.gear.iter().filter(|k| of(&k.name)).cloned().collect();
+    pub fn new(boat: &Boat, register: &Register, list: &OpenList, wanted: &Wanted, day: Day) -> Option<Self> {
+        let meant =
+            |k: &&Kept| wanted.covers(&k.name) || k.part_of.as_deref().is_some_and(|w| wanted.covers(w));
+        let mut gear: Vec<Kept> = register.gear.iter().filter(meant).cloned().collect();
+        // Every gear that the notes tell of stands in the register: whether it is meant is worked out once.
+        let names: HashSet<String> = gear.iter().map(|k| k.name.clone()).collect();
+        let of = |name: &str| names.contains(name);
         gear.sort_by_key(|k| (k.name != wanted.name, k.part_of.is_some(), k.name.clone()));
         if gear.is_empty() {
             return None;
@@ -165,12 +171,6 @@ impl Story {
         chapters.sort_by_key(|c| (c.on, c.at, c.kind));
         Some(Self { gear, chapters })
     }
-}
-
-/// Whether the skipper says that gear is part of what is wanted.
-fn register_part(register: &Register, wanted: &Wanted, name: &str) -> bool {
-    let part_of = register.gear.iter().find(|k| k.name == name).and_then(|k| k.part_of.as_deref());
-    part_of.is_some_and(|whole| wanted.covers(whole))
 }
 
 fn kind(reading: &Reading) -> Option<ChapterKind> {
