@@ -152,9 +152,13 @@ impl Browser {
         found.unwrap_or_else(|error| panic!("{selector}: {error}")).text().await.expect("text")
     }
 
+    /// Clicks, as a person does: what the bar at the bottom covers is moved up first.
     pub async fn click(&self, selector: &str) {
         let found = self.client.wait().at_most(PATIENCE).for_element(Locator::Css(selector)).await;
-        found.unwrap_or_else(|error| panic!("{selector}: {error}")).click().await.expect("a click");
+        let found = found.unwrap_or_else(|error| panic!("{selector}: {error}"));
+        self.run(&format!("document.querySelector(\"{selector}\").scrollIntoView({{ block: 'center' }})"))
+            .await;
+        found.click().await.unwrap_or_else(|error| panic!("{selector}: {error}"));
     }
 
     pub async fn type_in(&self, selector: &str, text: &str) {

@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use axum::extract::{Query, State};
-use axum::response::Response;
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
 use chrono::NaiveDate;
 use leadsman_ingest::Why;
 use maud::{Markup, html};
@@ -27,17 +28,22 @@ const DOUBTS: usize = 3;
 /// The first screen.
 pub async fn show(State(page): State<Arc<Page>>, look: Look) -> Result<Response, Trouble> {
     let known = page.known().await?;
+    let text = known.first_screen(&look, || first(&known, &look));
+    Ok(([(header::CONTENT_TYPE, "text/html; charset=utf-8")], text).into_response())
+}
+
+fn first(known: &Known, look: &Look) -> String {
     let list = &known.list;
     let body = html! {
         h1 { "Before departure" }
-        (departure(&known))
+        (departure(known))
         @if known.list.notes == 0 && known.list.later_notes == 0 {
             section.empty {
                 p.lead { "Nothing is known yet." }
                 p { a.button.first href="/note" { "Take the first note" } }
             }
         }
-        (short(&known))
+        (short(known))
         @if list.notes > 0 {
             section aria-labelledby="open" {
                 h2 #open {
@@ -51,7 +57,7 @@ pub async fn show(State(page): State<Arc<Page>>, look: Look) -> Result<Response,
                     p { "No note speaks of an open matter. That does not say that the boat is ready." }
                 }
                 ol.items {
-                    @for one in list.open.iter().take(MOST) { (item::open(one, list.on, &look)) }
+                    @for one in list.open.iter().take(MOST) { (item::open(one, list.on, look)) }
                 }
                 p.more {
                     @if list.open.len() > MOST {
@@ -62,7 +68,7 @@ pub async fn show(State(page): State<Arc<Page>>, look: Look) -> Result<Response,
                     }
                 }
             }
-            (proved(&known))
+            (proved(known))
             @if !known.doubts.is_empty() {
                 section aria-labelledby="doubts" {
                     h2 #doubts { (figure::count(known.doubts.len(), "doubt", "doubts")) " to settle" }
@@ -78,7 +84,7 @@ pub async fn show(State(page): State<Arc<Page>>, look: Look) -> Result<Response,
              rules come first."
         }
     };
-    Ok(frame::page(&look, "Before departure", "/", body))
+    frame::text(look, "Before departure", "/", body)
 }
 
 /// Days left, and who says so.

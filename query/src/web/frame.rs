@@ -80,38 +80,40 @@ const BAR: [(&str, &str, &str); 5] = [
 
 /// A whole page. `here` is the address in the bar that it belongs to.
 pub fn page(look: &Look, title: &str, here: &str, body: Markup) -> Response {
-    Html(
-        html! {
-            (DOCTYPE)
-            html lang="en" data-light=(look.light) {
-                head {
-                    meta charset="utf-8";
-                    meta name="viewport" content="width=device-width, initial-scale=1";
-                    meta name="color-scheme" content="light dark";
-                    title { (title) " · Leadsman" }
-                    link rel="stylesheet" href=(assets::address("page.css"));
-                    link rel="icon" href=(assets::address("mark.svg")) type="image/svg+xml";
-                    script src=(assets::address("page.js")) defer {}
-                }
-                body data-token=(look.token) {
-                    a.skip href="#main" { "To the text" }
-                    header.top {
-                        nav.bar aria-label="Screens" {
-                            @for (address, name, sign) in BAR {
-                                a href=(address) aria-current=[(address == here).then_some("page")] {
-                                    (icon(sign)) span { (name) }
-                                }
+    Html(text(look, title, here, body)).into_response()
+}
+
+/// As [`page`], as text.
+pub fn text(look: &Look, title: &str, here: &str, body: Markup) -> String {
+    html! {
+        (DOCTYPE)
+        html lang="en" data-light=(look.light) {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (title) " · Leadsman" }
+                link rel="stylesheet" href=(assets::address("page.css"));
+                link rel="icon" href=(assets::address("mark.svg")) type="image/svg+xml";
+                script src=(assets::address("page.js")) defer {}
+            }
+            body data-token=(look.token) {
+                a.skip href="#main" { "To the text" }
+                header.top {
+                    nav.bar aria-label="Screens" {
+                        @for (address, name, sign) in BAR {
+                            a href=(address) aria-current=[(address == here).then_some("page")] {
+                                (icon(sign)) span { (name) }
                             }
                         }
                     }
-                    p #unsent role="status" hidden {}
-                    main #main { (body) }
                 }
+                p #unsent role="status" hidden {}
+                main #main { (body) }
             }
         }
-        .into_string(),
-    )
-    .into_response()
+    }
+    .into_string()
 }
 
 fn icon(path: &str) -> Markup {

@@ -21,6 +21,8 @@ use crate::open_item::{Closed, Open, OpenList, around, without_purpose};
 
 /// Characters of an item's own words that stand for its name where no gear does.
 const LONGEST_CALL: usize = 60;
+/// Pieces of evidence behind the latest one that a card shows; the others stand on the item's own screen.
+const MORE: usize = 2;
 /// The longest reason that is kept for a closing, in characters.
 const LONGEST_REASON: usize = 2_000;
 
@@ -44,7 +46,10 @@ pub fn open(item: &Open, on: NaiveDate, look: &Look) -> Markup {
             details {
                 summary { "Close it, or see more" }
                 @if item.evidence.len() > 1 {
-                    @for words in item.evidence.iter().rev().skip(1) { (evidence(&about, words)) }
+                    @for words in item.evidence.iter().rev().skip(1).take(MORE) { (evidence(&about, words)) }
+                    @if item.evidence.len() > MORE + 1 {
+                        p { a href={ "/item/" (item.name) } { "and " (item.evidence.len() - MORE - 1) " before these" } }
+                    }
                 }
                 p { (since(item.opened, on)) " · " span.name { (item.name) } }
                 (close_form(&item.name, look))

@@ -1,12 +1,16 @@
 //! What a home answers, kept until something in it changes: every screen is made from it.
 
+use std::collections::HashMap;
 use std::path::Path;
+use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant, SystemTime};
 
+use axum::body::Bytes;
 use leadsman_index::{Asked, Home, Search, Store, StoredReading, StoredTrial};
 use tokio::sync::OnceCell;
 use tokio::task::spawn_blocking;
 
+use super::frame::Look;
 use super::page::Setting;
 use crate::boat::{Boat, Day};
 use crate::error::Error;
@@ -17,6 +21,9 @@ use crate::report::proved;
 
 /// How long an answer is good for that another process is just adding to.
 const WHILE_BEHIND: Duration = Duration::from_secs(1);
+
+/// First screens that are kept; four lights of some devices.
+const MOST_FIRST: usize = 64;
 
 /// What a home's record looks like from outside: the names, sizes and times of its files.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -59,6 +66,8 @@ pub struct Known {
     pub short: Vec<Short>,
     /// Why that is not known, where it is not.
     pub short_unknown: Option<String>,
+    /// The first screen as it was last made, by light and token: it is asked for more than all others together.
+    first: Mutex<HashMap<(&'static str, String), Bytes>>,
     stamp: Stamp,
     until: Option<Instant>,
     search: OnceCell<Search>,
@@ -108,6 +117,7 @@ impl Known {
             proved: Vec::new(),
             short: Vec::new(),
             short_unknown: None,
+            first: Mutex::default(),
             stamp,
             until: None,
             search: OnceCell::new(),
@@ -127,6 +137,21 @@ impl Known {
             known.store = Some(store);
         }
         Ok(known)
+    }
+
+    /// The first screen, made once for all devices that look at it in the same way.
+    pub fn first_screen(&self, look: &Look, make: impl FnOnce() -> String) -> Bytes {
+        let key = (look.light, look.token.clone());
+        let made = || self.first.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(text) = made().get(&key) {
+            return text.clone();
+        }
+        let text = Bytes::from(make());
+        let mut kept = made();
+        if kept.len() < MOST_FIRST {
+            kept.insert(key, text.clone());
+        }
+        text
     }
 
     /// The search index, opened when it is first asked.
