@@ -2,6 +2,7 @@
 
 use std::io;
 
+use super::list::By;
 use super::{ProvedList, Shown, Status};
 use crate::figure;
 use crate::screen::{BAD, CARE, FAINT, GOOD, STRONG, Screen, styled};
@@ -73,7 +74,9 @@ fn show_entry(entry: &Shown, screen: &mut Screen) -> io::Result<()> {
     let head = format!("{} {}: {}", coloured(entry.status), styled(STRONG, &required.name), required.what);
     screen.paragraph("  ", INDENT, &head)?;
     if let Some(proof) = entry.proofs.first() {
-        let on = proof.on.map_or_else(String::new, |day| format!(" {}", figure::day(day)));
+        // A date says of itself when it ends; the day beside it is that of the words.
+        let when = if proof.by == By::Date { ", said" } else { " on" };
+        let on = proof.on.map_or_else(String::new, |day| format!("{when} {}", figure::day(day)));
         let within = match (proof.outcome, proof.conditions.is_empty()) {
             (Some(_), true) => ", conditions not known".to_owned(),
             (Some(_), false) => format!(", {}", proof.conditions),
