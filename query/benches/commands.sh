@@ -35,4 +35,17 @@ measure ingest-again 1.0 "$program ingest $boats"
 measure open 0.05 "$program open --all"
 measure find 0.05 "$program find heater"
 measure trend 0.05 "$program trend voltage"
+"$program" passage --departure 2026-10-10 --days 20 --distance 1800 --crew 2 --back 2027-03-31 >/dev/null
+measure open-with-a-passage 0.05 "$program --on 2026-10-06 open --all"
+
+# Ten years of notes: a thousand files, 20 MB.
+query/benches/ten_years.py "$folder/notes"
+export LEADSMAN_HOME=$folder/ten-years
+"$program" ingest "$folder/notes" >/dev/null
+"$program" passage --departure 2026-03-10 --days 20 --distance 1800 --crew 2 --back 2026-08-31 >/dev/null
+measure ten-years-rebuild 10 "$program rebuild"
+measure ten-years-open 0.1 "$program --on 2026-03-01 open"
+measure ten-years-gear 0.1 "$program gear"
+measure ten-years-proved 0.1 "$program proved"
+measure ten-years-budget 0.2 "$program budget"
 exit $slow

@@ -7,9 +7,11 @@ use leadsman_ingest::Stance;
 use leadsman_ingest::quantity::Quantity;
 
 use super::{Point, Question, Trend};
-use crate::boat::begins;
+use crate::boat::{Boat, Day, begins};
 use crate::error::Error;
 use crate::gear_word::Wanted;
+use crate::reckon::two_part::FEWEST_A_SIDE;
+use crate::register::Lives;
 
 /// Which readings are asked for.
 #[derive(Clone, Debug)]
@@ -47,11 +49,21 @@ pub async fn ask(store: Option<&Store>, wish: &Wish<'_>, zone: Tz) -> Result<(Tr
     let (counted, others) = points.partition(|point| wish.stances.contains(&point.stance));
     let question = Question {
         quantity: wish.quantity.name.clone(),
-        gear: gear.map(|gear| gear.name),
+        gear: gear.as_ref().map(|gear| gear.name.clone()),
         since: wish.since,
         until: wish.until,
     };
-    Ok((Trend::new(question, &wish.quantity.unit, counted), others))
+    let mut trend = Trend::new(question, &wish.quantity.unit, counted);
+    let gear = gear.or_else(|| Some(Wanted::by_names(trend.only_gear()?, &names)));
+    // The whole notes are looked at only where a change could part the series.
+    if let (Some(store), Some(gear)) = (store, gear)
+        && trend.count >= 2 * FEWEST_A_SIDE
+    {
+        let boat = Boat::read(store).await?;
+        let all = Day { on: NaiveDate::MAX, asked: false };
+        trend.part_at(&Lives::new(&boat.noted(all), boat.all_decisions(), all), &gear);
+    }
+    Ok((trend, others))
 }
 
 impl From<StoredReading> for Point {

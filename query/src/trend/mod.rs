@@ -5,6 +5,7 @@
 //! it gets neither a median nor a trend.
 
 pub mod ask;
+mod change;
 mod plot;
 mod screen;
 pub mod stats;
@@ -14,6 +15,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 use leadsman_ingest::Stance;
 use serde::Serialize;
 
+pub use change::Changed;
 pub use plot::plot;
 pub use screen::show;
 use stats::{FEWEST_FOR_TREND, mann_kendall, median, theil_sen};
@@ -102,6 +104,8 @@ pub struct Trend {
     pub slope: Option<Slope>,
     /// Why there is no slope.
     pub no_slope_because: Option<String>,
+    /// Changes of the gear between the first reading that counts and the last, each parting the series in two.
+    pub changes: Vec<Changed>,
     /// All readings, oldest first, those without a time at the end.
     pub readings: Vec<Point>,
 }
@@ -150,6 +154,7 @@ impl Trend {
             median: if round { None } else { median(&values) },
             slope,
             no_slope_because,
+            changes: Vec::new(),
             readings,
             question,
         }

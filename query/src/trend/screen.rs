@@ -2,8 +2,10 @@
 
 use std::io;
 
-use super::{Point, Slope, Trend, plot};
+use super::{Changed, Point, Slope, Trend, plot};
 use crate::figure;
+use crate::reckon::two_part::Change;
+use crate::register::turn_word;
 use crate::screen::{CARE, FAINT, STRONG, Screen, styled};
 use crate::words::{quoted, spaced};
 
@@ -39,6 +41,9 @@ pub fn show(trend: &Trend, screen: &mut Screen) -> io::Result<()> {
         (None, Some(because)) => screen.line(format!("  no trend: {because}"))?,
         (None, None) => {}
     }
+    for changed in &trend.changes {
+        show_change(changed, unit, screen)?;
+    }
     let counted: Vec<_> = trend.readings.iter().filter_map(Point::counted).collect();
     let lines = plot(&counted, screen.width());
     if !lines.is_empty() {
@@ -55,6 +60,27 @@ pub fn show(trend: &Trend, screen: &mut Screen) -> io::Result<()> {
         screen.line(format!("  and {} before these; --json has them all", total - MOST))?;
     }
     Ok(())
+}
+
+fn show_change(changed: &Changed, unit: &str, screen: &mut Screen) -> io::Result<()> {
+    let Changed { gear, what, on, quote, from, parts } = changed;
+    let head = styled(STRONG, format!("{gear} {}", turn_word(*what)));
+    let told = format!("{head} on {}  {}  {from}", figure::day(*on), quoted(quote));
+    screen.paragraph("  ", "    ", &told)?;
+    let Some(Change { before, median_before, after, median_after, difference }) = parts else {
+        return screen.line("    too few readings on one side to compare before and after");
+    };
+    let value = |value: f64| figure::value(value, unit);
+    let text = format!(
+        "before {} ({}), after {} ({}): changed by {} to {}, nine times in ten; a slope across it mixes the two",
+        value(*median_before),
+        figure::count(*before, "reading", "readings"),
+        value(*median_after),
+        figure::count(*after, "reading", "readings"),
+        value(difference.low),
+        value(difference.high),
+    );
+    screen.paragraph("    ", "    ", &text)
 }
 
 fn slope_lines(slope: &Slope, unit: &str, screen: &mut Screen) -> io::Result<()> {
