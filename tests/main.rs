@@ -20,6 +20,7 @@ mod preview;
 mod proof;
 mod report;
 mod served;
+mod voice;
 
 /// Every command; its help is a snapshot.
 const COMMANDS: &[&str] = &[
@@ -52,6 +53,10 @@ const COMMANDS: &[&str] = &[
     "ashore",
     "completions",
     "manual",
+    "voice",
+    "rehear",
+    "transcript",
+    "play",
     "demo",
 ];
 

@@ -1,7 +1,7 @@
 //! Every source, byte for byte: `sources/ab/ab12….zst`, compressed, read-only once written.
 
 use std::fs;
-use std::io::{self, BufReader, Read};
+use std::io::{self, BufReader, Read, Seek};
 use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
@@ -94,6 +94,22 @@ impl Archive {
         Ok(Hashing::new(zstd::Decoder::new(file).map_err(at("unpack", &path))?))
     }
 
+    /// A source's bytes as a file without a name, to be read here and there in it; it is gone when it is closed. It lies
+    /// in the folder of what can be made again.
+    pub fn unpack(&self, id: &SourceId) -> Result<fs::File> {
+        let folder = self.folder.with_file_name("derived");
+        let mut file = tempfile::tempfile_in(&folder).map_err(at("make a file in", &folder))?;
+        let mut stream = self.open(id)?;
+        io::copy(&mut stream, &mut file).map_err(at("unpack a source in", &folder))?;
+        let (found, _) = stream.finish();
+        if found != *id {
+            let path = self.path(id);
+            return Err(Error::Damaged { path, expected: *id, found: found.to_string() });
+        }
+        file.rewind().map_err(at("read a file in", &folder))?;
+        Ok(file)
+    }
+
     /// The first bytes of a source, `most` of them at most.
     pub(crate) fn head(&self, id: &SourceId, most: usize) -> Result<Vec<u8>> {
         let mut head = Vec::new();
@@ -149,6 +165,15 @@ impl Archive {
         }
         listing.sources.sort();
         Ok(listing)
+    }
+}
+
+impl SourceId {
+    /// What the bytes of a stream would be called if they were a source, and how many there are.
+    pub fn of_stream(stream: impl Read) -> io::Result<(Self, u64)> {
+        let mut hashing = Hashing::new(BufReader::with_capacity(1 << 20, stream));
+        io::copy(&mut hashing, &mut io::sink())?;
+        Ok(hashing.finish())
     }
 }
 

@@ -18,6 +18,7 @@
 //! | `boat_offset` | seconds east of UTC of the boat's notes before this one |
 //! | `names` | names given to gear in those notes: pairs of the name and the gear's own |
 //! | `replaces` | the source that this one is a newer copy of |
+//! | `of` | the recording that this source is a transcript of |
 //! | `again` | true where the source was here already and is now to be read with these options |
 
 use chrono::{DateTime, FixedOffset, Utc};
@@ -66,6 +67,9 @@ pub struct Arrival {
     /// The source that this one is a newer copy of.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub replaces: Option<SourceId>,
+    /// The recording that this source is a transcript of.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub of: Option<SourceId>,
     /// Whether the source was here already and is now to be read with these options.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub again: bool,

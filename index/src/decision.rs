@@ -353,6 +353,13 @@ pub enum Decision {
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         erase: bool,
     },
+    /// The words of a recording, put right by hand: they win over whatever is heard in it later.
+    Transcript {
+        /// The recording.
+        recording: SourceId,
+        /// The source that holds the words.
+        transcript: SourceId,
+    },
     /// An earlier decision is taken back.
     Undo {
         /// Its identifier.
@@ -386,6 +393,7 @@ impl Decision {
             Decision::Proof { .. } => "proof",
             Decision::Teach { .. } => "teach",
             Decision::Withdraw { .. } => "withdraw",
+            Decision::Transcript { .. } => "transcript",
             Decision::Undo { .. } => "undo",
         }
     }
@@ -573,6 +581,7 @@ mod tests {
             },
             Decision::Teach { word: "the pig".into(), gear: "heater".into() },
             Decision::Withdraw { source: SourceId::of(b"abc"), erase: false },
+            Decision::Transcript { recording: SourceId::of(b"abc"), transcript: SourceId::of(b"abd") },
             undo(4),
         ];
         for decision in kinds {

@@ -58,6 +58,10 @@ pub struct Record {
     by_source: HashMap<SourceId, Vec<usize>>,
     replacing: HashMap<SourceId, Vec<usize>>,
     withdrawn: HashMap<SourceId, (DateTime<Utc>, bool)>,
+    /// Transcripts of each recording.
+    heard: HashMap<SourceId, Vec<SourceId>>,
+    /// The transcript that the skipper put right, of each recording.
+    corrected: HashMap<SourceId, SourceId>,
 }
 
 impl Record {
@@ -84,6 +88,12 @@ impl Record {
         if let Some(old) = line.value.replaces {
             self.replacing.entry(old).or_default().push(index);
         }
+        if let Some(recording) = line.value.of {
+            let transcripts = self.heard.entry(recording).or_default();
+            if !transcripts.contains(&line.value.source) {
+                transcripts.push(line.value.source);
+            }
+        }
         self.arrivals.push(line);
     }
 
@@ -101,12 +111,39 @@ impl Record {
     fn settle(&mut self) {
         self.standing = decision::standing(&mut self.decisions);
         self.withdrawn.clear();
+        self.corrected.clear();
         for (entry, stands) in self.decisions.iter().zip(&self.standing) {
-            if let (Decision::Withdraw { source, erase }, true) = (&entry.decision, stands) {
-                let (_, erased) = self.withdrawn.entry(*source).or_insert((entry.time, false));
-                *erased |= erase;
+            match (&entry.decision, stands) {
+                (Decision::Withdraw { source, erase }, true) => {
+                    // What was heard in a recording goes with it.
+                    for source in self.heard.get(source).into_iter().flatten().chain([source]) {
+                        let (_, erased) = self.withdrawn.entry(*source).or_insert((entry.time, false));
+                        *erased |= erase;
+                    }
+                }
+                (Decision::Transcript { recording, transcript }, true) => {
+                    self.corrected.insert(*recording, *transcript);
+                }
+                _ => {}
             }
         }
+    }
+
+    /// The recording that a source is a transcript of.
+    pub fn recording_of(&self, transcript: &SourceId) -> Option<SourceId> {
+        self.arrivals_of(transcript).find_map(|arrival| arrival.of)
+    }
+
+    /// The transcript of a recording that answers, and whether the skipper put it right by hand.
+    pub fn transcript_of(&self, recording: &SourceId) -> Option<(SourceId, bool)> {
+        let there = |source: &SourceId| self.knows(source) && !self.withdrawn.contains_key(source);
+        if let Some(corrected) = self.corrected.get(recording).filter(|source| there(source)) {
+            return Some((*corrected, true));
+        }
+        // Two devices may have listened, each for itself: the one that did so last answers.
+        let last = |source: &SourceId| self.arrivals_of(source).map(|a| (a.time, a.id.clone())).max();
+        let heard = self.heard.get(recording)?.iter().filter(|source| there(source));
+        heard.max_by_key(|source| last(source)).map(|source| (*source, false))
     }
 
     /// The decisions that stand, by time.
@@ -181,6 +218,14 @@ impl Record {
             Some((_, true)) => return (SourceState::Erased, None),
             Some((_, false)) => return (SourceState::Withdrawn, None),
             None => {}
+        }
+        if let Some((answers, _)) =
+            self.recording_of(source).and_then(|recording| self.transcript_of(&recording))
+        {
+            return match answers == *source {
+                true => (SourceState::Live, None),
+                false => (SourceState::Replaced, Some(answers)),
+            };
         }
         let own = self.arrivals_of(source).map(|a| (a.time, &a.id)).max();
         let newer = self

@@ -20,6 +20,7 @@ CREATE TABLE source (
     replaced_by TEXT,
     format TEXT,
     encoding TEXT,
+    seconds REAL,
     recorded INTEGER,
     recorded_offset INTEGER,
     recorded_basis TEXT,

@@ -335,14 +335,14 @@ pub(crate) async fn put_source(
     }
     let millis = |time: DateTime<Utc>| time.timestamp_millis();
     let mut sql = "INSERT INTO source (source, hash, name, path, bytes, modified, received, state, replaced_by, format, \
-        encoding, recorded, recorded_offset, recorded_basis, recorded_from, zone, zone_said, names, leaves, back, \
-        leaves_said, back_said) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) \
+        encoding, seconds, recorded, recorded_offset, recorded_basis, recorded_from, zone, zone_said, names, leaves, back, \
+        leaves_said, back_said) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) \
         ON CONFLICT (source) DO UPDATE SET name = excluded.name, path = excluded.path, modified = excluded.modified, \
         received = excluded.received, state = excluded.state, replaced_by = excluded.replaced_by"
         .to_owned();
     if note.is_some() || state == SourceState::Erased {
         sql.push_str(
-            ", format = excluded.format, encoding = excluded.encoding, recorded = excluded.recorded, \
+            ", format = excluded.format, encoding = excluded.encoding, seconds = excluded.seconds, recorded = excluded.recorded, \
             recorded_offset = excluded.recorded_offset, recorded_basis = excluded.recorded_basis, \
             zone_said = excluded.zone_said, names = excluded.names, recorded_from = excluded.recorded_from, zone = excluded.zone, leaves = excluded.leaves, \
             back = excluded.back, leaves_said = excluded.leaves_said, back_said = excluded.back_said",
@@ -364,6 +364,7 @@ pub(crate) async fn put_source(
         .bind(replaced_by.map(|newer| newer.to_string()))
         .bind(note.map(|note| note.format.as_str()))
         .bind(note.map(|note| note.encoding.as_str()))
+        .bind(note.and_then(|note| note.seconds))
         .bind(recorded.map(|moment| moment.at.timestamp_millis()))
         .bind(recorded.map(|moment| moment.at.offset().local_minus_utc()))
         .bind(recorded.map(|moment| moment.basis.name()))

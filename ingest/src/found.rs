@@ -355,11 +355,13 @@ pub struct PassageWords {
 /// All that was found in one source.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Note {
-    /// Name of the format: `webvtt`, `subrip`, `stamped`, `dated`, `log`, `prose`, `markdown`; `none` where there is
-    /// nothing to read.
+    /// Name of the format: `webvtt`, `subrip`, `stamped`, `dated`, `log`, `prose`, `markdown`; `heard` for words that
+    /// were heard in a recording, `recording` for the recording; `none` where there is nothing to read.
     pub format: String,
-    /// Name of the character encoding.
+    /// Name of the character encoding, or of a recording's codec.
     pub encoding: String,
+    /// Length in seconds of the recording, where it is one and says it.
+    pub seconds: Option<f64>,
     /// When the recording or the entry begins.
     pub recorded: Option<Moment>,
     /// Where that came from: `--recorded`, the header line, the file name, the file's time.

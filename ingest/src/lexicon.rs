@@ -43,7 +43,12 @@ impl Words {
 
     /// Whether a token is one of them.
     pub fn has(&self, token: &Token<'_>) -> bool {
-        self.set.get_or_init(|| self.written.split_whitespace().collect()).contains(token.lower.as_ref())
+        self.holds(token.lower.as_ref())
+    }
+
+    /// Whether a word in lower case is one of them.
+    pub fn holds(&self, word: &str) -> bool {
+        self.set.get_or_init(|| self.written.split_whitespace().collect()).contains(word)
     }
 }
 

@@ -1,12 +1,15 @@
 //! One source from bytes to a note: the order in which the other modules are called.
 
+use std::io::Cursor;
+
 use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
 use chrono_tz::Tz;
 
 use crate::found::{Note, Notice, Span, Utterance};
+use crate::sound::{self, Began};
 use crate::talk::Talk;
 use crate::text::Decoded;
-use crate::{format, gear, instrument, item, life, reading, text, topic, trial, when};
+use crate::{format, gear, heard, instrument, item, life, reading, text, topic, trial, when};
 
 /// What is known of a source from outside its bytes.
 #[derive(Clone, Debug, Default)]
@@ -24,16 +27,25 @@ pub struct Hints {
     pub names: gear::Names,
     /// The offset of the boat's notes before this one, where the note itself says none.
     pub boat_offset: Option<FixedOffset>,
+    /// When the recording began, by its container. What a note says in its header lines wins over it.
+    pub began: Option<Began>,
 }
 
 /// Reads a source: whatever its bytes are, it gives a note. That of an instrument log has no words; its values are
-/// given out by [`instrument::read`].
+/// given out by [`instrument::read`]. That of a recording has none either: see [`sound::note`].
 pub fn read(bytes: &[u8], hints: &Hints) -> Note {
+    if sound::sniff(bytes) {
+        return sound::note(Box::new(Cursor::new(bytes.to_vec())), hints);
+    }
     if let Some(kind) = instrument::sniff(bytes) {
         return instrument::parse(kind, bytes, hints, &mut |_| {}).note(hints);
     }
     let decoded = text::decode(bytes);
-    let mut note = utterances(&decoded, hints);
+    let heard = heard::Transcript::read(&decoded.text);
+    let mut note = match &heard {
+        Some(heard) => utterances(&decoded, &Hints { began: heard.began, ..hints.clone() }),
+        None => utterances(&decoded, hints),
+    };
     let talk = Talk::new(&decoded.text, &note.utterances, &hints.names);
     let mut readings = reading::readings(&talk);
     let thoughts = topic::thoughts(&talk);
@@ -48,6 +60,9 @@ pub fn read(bytes: &[u8], hints: &Hints) -> Note {
     (note.readings, note.trials, note.names) = (readings, trials, names);
     (note.items, note.closings) = (found.items, found.closings);
     (note.dues, note.passage) = (found.dues, found.passage);
+    if let Some(heard) = &heard {
+        heard::doubt(&mut note, heard, &decoded.text);
+    }
     if !decoded.is_plain() {
         to_source(&mut note, &decoded);
     }

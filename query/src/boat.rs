@@ -35,7 +35,9 @@ pub struct Day {
 impl Boat {
     /// Reads a home's notes, without their words, and its decisions.
     pub async fn read(store: &Store) -> Result<Self, Error> {
-        let notes = store.notes(With::default()).await?;
+        let mut notes = store.notes(With::default()).await?;
+        // A recording has no words of its own; what was heard in it is a note.
+        notes.retain(|stored| stored.note.format != leadsman_ingest::sound::FORMAT);
         let mut boat =
             Self { hashes: notes.iter().map(|note| note.source.to_string()).collect(), ..Self::default() };
         boat.notes = notes;

@@ -1,12 +1,13 @@
 //! What the skipper dumped: which files a command line's paths mean, and which are no notes.
 //!
 //! A file that is named is taken, whatever it is. Of a folder's files, hidden ones, binary ones and documents in JSON
-//! are passed over and counted: a folder of notes holds photographs and other programs' files too.
+//! are passed over and counted, recordings are not: a folder of notes holds photographs and other programs' files too.
 
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
+use leadsman_ingest::sound;
 use walkdir::{DirEntry, WalkDir};
 
 use crate::screen::{BAD, CARE, Screen, styled};
@@ -136,10 +137,13 @@ impl Found {
     }
 }
 
-/// Whether a file of a folder can be a note: text, and not a document in JSON.
+/// Whether a file of a folder can be a note: a recording, or text that is not a document in JSON.
 fn may_be_a_note(path: &Path) -> io::Result<bool> {
     let mut start = Vec::new();
     File::open(path)?.take(SNIFF as u64).read_to_end(&mut start)?;
+    if sound::sniff(&start) {
+        return Ok(true);
+    }
     let utf16 = start.starts_with(&[0xff, 0xfe]) || start.starts_with(&[0xfe, 0xff]);
     let binary = !utf16 && start.contains(&0);
     // A log of JSON objects has a whole object on its first line; a document opens its bracket there and goes on.
@@ -164,6 +168,7 @@ mod tests {
         write("a/deep/note.md", b"# Notes\n");
         write("wide.txt", b"\xff\xfeW\0i\0");
         write("empty.txt", b"");
+        write("memo.m4a", b"\0\0\0\x20ftypM4A \0\0");
         write("photo.jpg", b"\xff\xd8\xff\xe0\0\x10");
         write("b.gold.json", b"\n{\n \"a\": 1}\n");
         write("log.jsonl", b"{\"a\": 1}\n");
@@ -176,7 +181,10 @@ mod tests {
         };
         let found =
             find(&[folder.path().to_owned(), folder.path().join("b.txt"), folder.path().join("none")]);
-        assert_eq!(names(&found.files), ["a/deep/note.md", "b.txt", "empty.txt", "log.jsonl", "wide.txt"]);
+        assert_eq!(
+            names(&found.files),
+            ["a/deep/note.md", "b.txt", "empty.txt", "log.jsonl", "memo.m4a", "wide.txt"]
+        );
         assert_eq!(names(&found.passed_over), ["b.gold.json", "photo.jpg"]);
         assert_eq!(found.refused.len(), 1);
         // What is named is taken.

@@ -69,6 +69,15 @@ pub fn moment(at: DateTime<FixedOffset>) -> String {
     at.format("%a %-d %b %Y %H:%M").to_string()
 }
 
+/// A place in a recording, or its length: `0:07`, `12:30`, `1:02:03`.
+pub fn clock(seconds: f64) -> String {
+    let whole = seconds.max(0.0).floor() as u64;
+    match (whole / 3_600, whole / 60 % 60, whole % 60) {
+        (0, minutes, seconds) => format!("{minutes}:{seconds:02}"),
+        (hours, minutes, seconds) => format!("{hours}:{minutes:02}:{seconds:02}"),
+    }
+}
+
 /// A count of days from one date to another, in words: `in 4 days`, `tomorrow`, `today`, `yesterday`, `44 days ago`.
 pub fn days_away(from: NaiveDate, to: NaiveDate) -> String {
     match (to - from).num_days() {

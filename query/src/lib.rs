@@ -33,5 +33,6 @@ pub mod screen;
 pub mod settings;
 pub mod trend;
 pub mod understood;
+pub mod voice;
 pub mod web;
 pub mod words;

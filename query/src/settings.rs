@@ -2,6 +2,7 @@
 //!
 //! ```toml
 //! zone = "Pacific/Auckland"   # where notes are from that do not say
+//! model = "models/base.bin"   # what listens to recordings; `leadsman voice add` writes this
 //! ```
 
 use std::io::ErrorKind;
@@ -21,6 +22,8 @@ pub const FILE: &str = "settings.toml";
 pub struct Settings {
     /// Time zone of notes that name none, by its name in the IANA database.
     pub zone: Option<String>,
+    /// The model that listens to recordings: a path, that of a home's own starting at the home.
+    pub model: Option<String>,
 }
 
 /// A value with where it came from, as the program says it.
@@ -51,9 +54,31 @@ impl Settings {
             let line =
                 error.span().map_or(1, |span| text[..span.start.min(text.len())].matches('\n').count() + 1);
             Error::wrong_use(format!("{path}:{line}: {}", error.message().replace('\n', "; ")))
-                .hint("the settings that there are: zone = \"Area/City\"")
+                .hint("the settings that there are: zone = \"Area/City\", model = \"FILE\"")
         })
     }
+}
+
+/// Names a model in a home's settings; the other settings and remarks stay as they are.
+///
+/// Errors: settings that do not read; the disk.
+pub fn name_model(home: &Path, model: &str) -> Result<(), Error> {
+    Settings::read(home)?;
+    let path = home.join(FILE);
+    let text = match std::fs::read_to_string(&path) {
+        Ok(text) => text,
+        Err(error) if error.kind() == ErrorKind::NotFound => String::new(),
+        Err(error) => return Err(Error::wrong_use(format!("cannot read {}", path.display())).because(&error)),
+    };
+    let mut document: toml_edit::DocumentMut = text.parse().map_err(|error: toml_edit::TomlError| {
+        Error::wrong_use(format!("cannot read {}", path.display())).because(&error)
+    })?;
+    document["model"] = toml_edit::value(model);
+    let cannot =
+        |error: &std::io::Error| Error::home(format!("cannot write {}", path.display())).because(error);
+    let new = tempfile::NamedTempFile::new_in(home).map_err(|error| cannot(&error))?;
+    std::fs::write(new.path(), document.to_string()).map_err(|error| cannot(&error))?;
+    new.persist(&path).map(drop).map_err(|error| cannot(&error.error))
 }
 
 /// Which zone local times are read in where a note does not say: `given`, else the settings', else the machine's.
@@ -96,12 +121,23 @@ mod tests {
 
     #[test]
     fn a_value_says_where_it_comes_from() {
-        let settings = Settings { zone: Some("Europe/Dublin".to_owned()) };
+        let settings = Settings { zone: Some("Europe/Dublin".to_owned()), ..Settings::default() };
         assert_eq!(
             zone(Some("Australia/Hobart"), &settings).expect("a zone"),
             Sourced { value: Tz::Australia__Hobart, from: "--zone".to_owned() }
         );
         assert_eq!(zone(None, &settings).expect("a zone").from, "settings.toml");
+    }
+
+    #[test]
+    fn naming_a_model_leaves_the_rest_as_it_is() {
+        let home = tempfile::tempdir().expect("a folder");
+        std::fs::write(home.path().join(FILE), "# mine\nzone = \"UTC\" # at sea\n").expect("a file");
+        name_model(home.path(), "models/a.bin").expect("settings");
+        name_model(home.path(), "models/b.bin").expect("settings");
+        let text = std::fs::read_to_string(home.path().join(FILE)).expect("a file");
+        assert_eq!(text, "# mine\nzone = \"UTC\" # at sea\nmodel = \"models/b.bin\"\n");
+        assert_eq!(Settings::read(home.path()).expect("settings").model.as_deref(), Some("models/b.bin"));
     }
 
     #[test]

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use std::time::SystemTime;
 
 use chrono::{DateTime, FixedOffset, Utc};
-use leadsman_ingest::{Hints, Note, Notice, instrument};
+use leadsman_ingest::{Hints, Note, Notice, instrument, sound};
 use tokio::task::{JoinHandle, spawn_blocking};
 
 use crate::archive::Archive;
@@ -35,6 +35,8 @@ pub struct Dump {
     pub hints: Hints,
     /// The source that it is a newer copy of, by the skipper's word.
     pub replaces: Option<SourceId>,
+    /// The recording that it is a transcript of.
+    pub of: Option<SourceId>,
 }
 
 /// A file's bytes.
@@ -56,6 +58,7 @@ impl Dump {
             path: None,
             hints: Hints { name, ..Hints::default() },
             replaces: None,
+            of: None,
         }
     }
 
@@ -66,6 +69,7 @@ impl Dump {
             path: None,
             hints: Hints { name: name.into(), ..Hints::default() },
             replaces: None,
+            of: None,
         }
     }
 }
@@ -127,6 +131,7 @@ struct Job {
     name: String,
     path: Option<PathBuf>,
     replaces: Option<SourceId>,
+    of: Option<SourceId>,
     size: u64,
     /// The hints as they were given, without what was learned.
     given: Hints,
@@ -203,14 +208,22 @@ impl Writer {
             Content::File(path) => Some(path.clone()),
             Content::Bytes(_) => dump.path.clone(),
         };
-        let replaces = dump.replaces;
-        Job { name, path, replaces, size, given, task: spawn_blocking(move || read(dump, &archive, &known)) }
+        let (replaces, of) = (dump.replaces, dump.of);
+        Job {
+            name,
+            path,
+            replaces,
+            of,
+            size,
+            given,
+            task: spawn_blocking(move || read(dump, &archive, &known)),
+        }
     }
 
     async fn finish_job(&mut self, job: Job) -> Report {
-        let Job { name, path, replaces, task, given, .. } = job;
+        let Job { name, path, replaces, of, task, given, .. } = job;
         let outcome = match task.await {
-            Ok(Ok(ready)) => self.take(ready, replaces, given).await,
+            Ok(Ok(ready)) => self.take(ready, replaces, of, given).await,
             Ok(Err(error)) => Err(error),
             Err(e) => Err(Error::Task { doing: "read a source", what: e.to_string() }),
         };
@@ -266,8 +279,8 @@ fn read(dump: Dump, archive: &Archive, known: &Known) -> Result<Ready> {
         Content::File(file) => {
             let modified = std::fs::metadata(&file).and_then(|m| m.modified()).ok();
             hints.modified = hints.modified.or_else(|| modified.and_then(to_utc));
-            if is_log(&file)? {
-                // A season's log may be larger than the memory: it is kept and read as it streams.
+            if streams(&file)? {
+                // A season's log or a long recording may be larger than the memory: it is kept and read as it streams.
                 let (source, bytes) = archive.keep_file(&file, |id| !known.withdrawn.contains(id))?;
                 let read = !known.withdrawn.contains(&source) && !known.here.contains(&source);
                 let note =
@@ -297,13 +310,13 @@ fn read(dump: Dump, archive: &Archive, known: &Known) -> Result<Ready> {
     Ok(Ready { source, bytes: size, path, hints, note })
 }
 
-/// Whether a file is an instrument log, by its head.
-fn is_log(file: &Path) -> Result<bool> {
+/// Whether a file is an instrument log or a recording, by its head.
+fn streams(file: &Path) -> Result<bool> {
     let mut head = Vec::new();
     std::fs::File::open(file)
-        .and_then(|from| from.take(instrument::HEAD as u64).read_to_end(&mut head))
+        .and_then(|from| from.take(instrument::HEAD.max(sound::HEAD) as u64).read_to_end(&mut head))
         .map_err(at("read", file))?;
-    Ok(instrument::sniff(&head).is_some())
+    Ok(sound::sniff(&head) || instrument::sniff(&head).is_some())
 }
 
 /// Whole milliseconds: what an arrival keeps, so that a rebuild reads with the same time.

@@ -1,7 +1,7 @@
 //! One dump that was read, into the home: known or new, a newer copy or a note of its own.
 
 use chrono::Utc;
-use leadsman_ingest::{Hints, Note, instrument};
+use leadsman_ingest::{Hints, Note, instrument, sound};
 use tokio::task::spawn_blocking;
 
 use super::{BY_HAND, Outcome, Ready};
@@ -26,6 +26,7 @@ impl Writer {
         &mut self,
         ready: Ready,
         replaces: Option<SourceId>,
+        of: Option<SourceId>,
         given: Hints,
     ) -> Result<Outcome> {
         let Ready { source, bytes, path, hints: used, note } = ready;
@@ -92,6 +93,7 @@ impl Writer {
             boat_offset: None,
             names: Vec::new(),
             replaces: replaced,
+            of,
             again,
         };
         arrival.set_hints(&hints);
@@ -123,6 +125,10 @@ impl Writer {
             return Ok(None);
         }
         let archive = self.home.archive();
+        if archive.has(source) && sound::sniff(&archive.head(source, sound::HEAD)?) {
+            // Recorders use a name again; which words it holds, nobody has heard yet.
+            return Ok(None);
+        }
         if archive.has(source) && instrument::sniff(&archive.head(source, instrument::HEAD)?).is_some() {
             // A log that goes on is the earlier one with more behind it; another under the same name is another.
             let length = self.record.first_arrival(&earlier).map_or(0, |arrival| arrival.bytes);

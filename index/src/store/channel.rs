@@ -5,11 +5,11 @@
 
 use std::collections::BTreeMap;
 
-use leadsman_ingest::Hints;
 use leadsman_ingest::instrument::quantity::Scale;
 use leadsman_ingest::instrument::{
     self, Channel, ChannelId, Kind, Minute, Minutes, Quantity, Reference, Sample, Sink, minute::Vector,
 };
+use leadsman_ingest::{Hints, sound};
 use sha2::{Digest, Sha256};
 use sqlx::{AssertSqlSafe, SqliteConnection};
 use tokio::sync::mpsc;
@@ -114,14 +114,18 @@ impl Sink for Sums {
     }
 }
 
-/// Reads what a note says of a source: by its head, an instrument log is read as it streams, its values left aside.
+/// Reads what a note says of a source: by its head, a recording is only looked at, and an instrument log is read as it streams, its values left aside.
 pub(crate) fn note(
     archive: &Archive,
     source: &SourceId,
     hints: &Hints,
     taught: &[(String, String)],
 ) -> Result<leadsman_ingest::Note> {
-    match instrument::sniff(&archive.head(source, instrument::HEAD)?) {
+    let head = archive.head(source, instrument::HEAD.max(sound::HEAD))?;
+    if sound::sniff(&head) {
+        return Ok(sound::note(Box::new(archive.unpack(source)?), hints));
+    }
+    match instrument::sniff(&head) {
         None => archive.read(source).map(|bytes| learned::read(&bytes, hints, taught)),
         Some(kind) => {
             struct Aside;

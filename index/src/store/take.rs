@@ -256,7 +256,7 @@ async fn each(
 
 async fn sources(pool: &SqlitePool, which: Which<'_>) -> Result<Vec<Stored>> {
     let sql = format!(
-        "SELECT hash, name, received, format, encoding, recorded, recorded_offset, recorded_basis, recorded_from, zone,
+        "SELECT hash, name, received, format, encoding, seconds, recorded, recorded_offset, recorded_basis, recorded_from, zone,
             zone_said, names, leaves, back, leaves_said, back_said
         FROM source WHERE {} ORDER BY coalesce(recorded, received), received, name, hash",
         which.condition()
@@ -276,6 +276,7 @@ async fn sources(pool: &SqlitePool, which: Which<'_>) -> Result<Vec<Stored>> {
                 DateTime::from_timestamp_millis(received).ok_or_else(|| c.wrong("a time", received))?;
             let format: Option<String> = c.get()?;
             let encoding: Option<String> = c.get()?;
+            let seconds = c.get()?;
             let recorded = c.moment()?;
             let recorded_from: Option<String> = c.get()?;
             let zone: Option<String> = c.get()?;
@@ -286,6 +287,7 @@ async fn sources(pool: &SqlitePool, which: Which<'_>) -> Result<Vec<Stored>> {
             let note = Note {
                 format: format.unwrap_or_default(),
                 encoding: encoding.unwrap_or_default(),
+                seconds,
                 recorded,
                 recorded_from: recorded_from.unwrap_or_default(),
                 zone: zone.unwrap_or_default(),

@@ -6,6 +6,7 @@
 use chrono::{FixedOffset, NaiveDateTime, NaiveTime};
 
 use crate::found::{Notice, Span, UtteranceKind};
+use crate::heard;
 use crate::text::{Line, lines};
 use crate::when::said::{DateSaid, Mention};
 
@@ -19,6 +20,8 @@ mod prose;
 mod stamped;
 mod subrip;
 mod webvtt;
+
+pub(crate) use webvtt::plain as webvtt_blocks;
 
 /// The time that a piece carries.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -89,7 +92,8 @@ pub(crate) struct Cut {
 }
 
 impl Cut {
-    fn new(format: &'static str) -> Self {
+    /// Nothing yet, in a format.
+    pub(crate) fn new(format: &'static str) -> Self {
         Self { format, pieces: Vec::new(), heads: Vec::new(), notices: Vec::new() }
     }
 
@@ -106,7 +110,8 @@ impl Cut {
 /// Cuts a text into pieces. The file's name only helps to tell Markdown.
 pub(crate) fn cut(text: &str, name: &str) -> Cut {
     if webvtt::is(text) {
-        return webvtt::cut(text);
+        let format = if heard::is(text) { heard::FORMAT } else { "webvtt" };
+        return Cut { format, ..webvtt::cut(text) };
     }
     let lines = lines(text);
     if lines.iter().all(|line| line.trimmed(text).is_none()) {

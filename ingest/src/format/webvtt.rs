@@ -17,6 +17,7 @@
 
 use super::{Cut, Piece, Stamp, cue, head, shown};
 use crate::found::{Span, UtteranceKind};
+use crate::heard;
 use crate::text::{Line, standard_lines, trim};
 
 /// A cue as the standard's parser gives it.
@@ -93,6 +94,8 @@ fn other(text: &str, span: Span, line: usize, out: &mut Cut) {
     let words = &text[span.range()];
     let first = words.split([' ', '\t', '\n', '\r']).next().unwrap_or_default();
     match first {
+        // What a listener says of the cue above.
+        "NOTE" if heard::is_remark(words) => {}
         "NOTE" => {
             if let Some(body) = trim(text, Span::new(span.start + first.len(), span.end)) {
                 head::take_whole(text, body, out);
@@ -110,6 +113,15 @@ fn other(text: &str, span: Span, line: usize, out: &mut Cut) {
             untimed(text, span, out);
         }
     }
+}
+
+/// Cues, as start, end and text, and blocks without times, as they stand.
+pub(crate) fn plain(text: &str) -> impl Iterator<Item = Result<(f64, f64, &str), &str>> {
+    blocks(text).1.into_iter().filter_map(move |block| match block {
+        Block::Cue(cue) => Some(Ok((cue.times.0, cue.times.1, &text[cue.text.range()]))),
+        Block::Other(span, _) => Some(Err(&text[span.range()])),
+        Block::Broken(..) => None,
+    })
 }
 
 /// Words whose times are unknown.

@@ -1,7 +1,7 @@
 //! When a recording or an entry begins, in which zone, and how that is known.
 //!
 //! The beginning comes, in this order, from what the skipper says (`--recorded`), the note's own header line, the
-//! file's name, the file's modification time. What one of them leaves out the next ones complete: a header with a
+//! recording that it was heard in, the file's name, the file's modification time. What one of them leaves out the next ones complete: a header with a
 //! date and no time takes the time of a file name with the same date, or the one that is spoken ("it's seven thirty
 //! in the morning"). Words that are spoken only ever complete and check.
 
@@ -10,6 +10,7 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime, Timelike};
 use crate::Hints;
 use crate::format::{Cut, Stamp};
 use crate::found::{Basis, Moment, Notice, Span, UtteranceKind};
+use crate::sound::Began;
 
 mod clock;
 pub(crate) mod dates;
@@ -217,6 +218,12 @@ pub(crate) fn settle(text: &str, cut: &Cut, hints: &Hints) -> Settled {
     } else if let Some((local, offset)) = exact {
         let at = zone.instant_at(local, offset);
         (Some(Moment { at, basis: Basis::Stated }), "the stamp of the first line".to_owned(), Basis::Stated)
+    } else if let Some(began) = hints.began.filter(|_| known.head_date().is_none()) {
+        let at = match began {
+            Began::At(at) => zone.instant(zone.local(at.fixed_offset())),
+            Began::Local(local) => zone.instant(local),
+        };
+        (Some(Moment { at, basis: Basis::Inferred }), "the recording's own time".to_owned(), Basis::Inferred)
     } else if let Some(begin) = begin(&known, &mut notices) {
         let at = zone.instant(begin.date.and_time(begin.time));
         (Some(Moment { at, basis: begin.basis }), begin.from, begin.day)

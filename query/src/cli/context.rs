@@ -25,6 +25,8 @@ pub struct Context {
     pub home: HomePath,
     /// The zone of notes that name none.
     pub zone: Sourced<Tz>,
+    /// This machine's preferences.
+    pub settings: Settings,
     /// Where to print.
     pub screen: Screen,
     on: Option<NaiveDate>,
@@ -62,7 +64,7 @@ impl Context {
         let path = home(global.home.as_deref())?;
         let settings = Settings::read(&path)?;
         let zone = settings::zone(global.zone.as_deref(), &settings)?;
-        Ok(Self { home: HomePath { path }, zone, screen: Screen::stdout(), on: global.on })
+        Ok(Self { home: HomePath { path }, zone, settings, screen: Screen::stdout(), on: global.on })
     }
 
     /// The day asked about, or today.

@@ -9,11 +9,12 @@ use chrono::{DateTime, FixedOffset, NaiveDateTime};
 use chrono_tz::Tz;
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
-use leadsman_index::{Dump, Report, SourceId};
+use leadsman_index::{Dump, Outcome, Report, SourceId};
 use notify::{RecursiveMode, Watcher};
 use tokio::sync::mpsc;
 
 use super::context::{Context, PATIENCE};
+use super::rehear::hear;
 use crate::dumped::{self, Found};
 use crate::error::{Error, Exit};
 use crate::figure;
@@ -103,8 +104,9 @@ fn dumps(
     Ok(dumps)
 }
 
-/// Takes what was found and tells of each; `sum_up` adds the lines at the end.
+/// Takes what was found and tells of each; `sum_up` adds the lines at the end. Then listens to the recordings among it.
 async fn take(found: Found, dumps: Vec<Dump>, sum_up: bool, context: &mut Context) -> Result<Exit, Error> {
+    let mut taken = Vec::new();
     let mut tally = Tally { passed_over: found.passed_over, ..Tally::default() };
     let screen = &mut context.screen;
     let mut said = Ok(());
@@ -117,6 +119,9 @@ async fn take(found: Found, dumps: Vec<Dump>, sum_up: bool, context: &mut Contex
         let width = dumps.iter().map(|dump| dump.hints.name.chars().count()).max().unwrap_or(0).min(50);
         let tell = |report: &Report| {
             tally.add(report);
+            if let Outcome::Taken { source, .. } = report.outcome {
+                taken.push(source);
+            }
             // A reader that went away stops the telling, not the taking.
             if said.is_ok() {
                 said = bar.suspend(|| show_report(report, width, screen));
@@ -136,7 +141,8 @@ async fn take(found: Found, dumps: Vec<Dump>, sum_up: bool, context: &mut Contex
     if sum_up {
         show_tally(&tally, &context.home.path, &mut context.screen)?;
     }
-    Ok(if tally.refused > 0 { Exit::SourceRefused } else { Exit::Done })
+    let heard = hear(&taken, context).await?;
+    Ok(heard.max(if tally.refused > 0 { Exit::SourceRefused } else { Exit::Done }))
 }
 
 fn bar(files: usize) -> ProgressBar {

@@ -19,14 +19,18 @@ mod notices;
 mod open;
 mod outings;
 mod passage;
+mod play;
 mod preview;
 mod proved;
 mod rebuild;
 mod reckon;
+mod rehear;
 mod report;
 mod serve;
 mod shell;
+mod transcript;
 mod trend;
+mod voice;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -102,6 +106,10 @@ enum Command {
     Budget(Box<budget::Budget>),
     Reckon(reckon::Reckon),
     Channels(channels::Channels),
+    Voice(voice::Voice),
+    Rehear(rehear::Rehear),
+    Transcript(transcript::TranscriptCommand),
+    Play(play::Play),
     Doubts(notices::Doubts),
     Notices(notices::Notices),
     Check(check::Check),
@@ -185,6 +193,10 @@ impl Command {
             Command::Envelope(command) => command.run(context).await,
             Command::Outings(command) => command.run(context).await,
             Command::Passage(command) => command.run(context).await,
+            Command::Voice(command) => command.run(context).await,
+            Command::Rehear(command) => command.run(context).await,
+            Command::Transcript(command) => command.run(context).await,
+            Command::Play(command) => command.run(context).await,
             Command::Doubts(command) => command.run(context).await,
             Command::Notices(command) => command.run(context).await,
             Command::Check(command) => command.run(context).await,
