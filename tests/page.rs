@@ -9,7 +9,7 @@ use crate::browser::{self, Browser};
 use crate::served::Served;
 
 /// Every screen, with what an address needs filled in by [`screens`].
-const SCREENS: [&str; 18] = [
+const SCREENS: [&str; 20] = [
     "/",
     "/open",
     "/open?closed=yes",
@@ -21,6 +21,8 @@ const SCREENS: [&str; 18] = [
     "/trend/boat_speed",
     "/doubts",
     "/gear",
+    "/proved",
+    "/outings",
     "/gear/heater",
     "/gear/storm%20jib",
     "/sources",

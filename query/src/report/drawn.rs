@@ -7,5 +7,5 @@ const SIZE: Size = Size { width: 640, height: 230, letters: 14 };
 
 /// A trend drawn for paper; empty where there is nothing to draw.
 pub fn picture(trend: &Trend, limits: &[Point]) -> String {
-    svg(trend, limits, SIZE, |_| String::new()).unwrap_or_default()
+    svg(trend, limits, &[], SIZE, |_| String::new()).unwrap_or_default()
 }

@@ -5,7 +5,7 @@
 
 use std::fmt::Write;
 
-use chrono::{DateTime, TimeDelta};
+use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta};
 use plotters::coord::ranged1d::{KeyPointHint, Ranged};
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
@@ -41,8 +41,14 @@ pub struct Size {
 }
 
 /// Draws readings that stand on a time and a value; `None` where there are none. `limits` are readings whose stance is
-/// a limit. `link` gives the address that a point leads to; an empty one makes no link.
-pub fn svg(trend: &Trend, limits: &[Point], size: Size, link: impl Fn(&Point) -> String) -> Option<String> {
+/// a limit; `turns` are days on which something was done with the gear, each with the word for it. `link` gives the address that a point leads to; an empty one makes no link.
+pub fn svg(
+    trend: &Trend,
+    limits: &[Point],
+    turns: &[(NaiveDate, &str)],
+    size: Size,
+    link: impl Fn(&Point) -> String,
+) -> Option<String> {
     let placed = |point: &'_ Point| Some((point.at?, point.value()?));
     let mut points: Vec<(&Point, f64, f64)> = trend
         .readings
@@ -62,7 +68,12 @@ pub fn svg(trend: &Trend, limits: &[Point], size: Size, link: impl Fn(&Point) ->
     let (low, high) = padded(&values)?;
     let margin_time = ((last - first) * 0.04).max(DAY / 2.0);
     let (from, until) = (first - margin_time, last + margin_time);
-    let drawn = draw(trend, &points, &limits, (from, until), (low, high), size, &link);
+    let turns: Vec<(f64, &str)> = turns
+        .iter()
+        .map(|(day, what)| (day.and_time(NaiveTime::MIN).and_utc().timestamp() as f64, *what))
+        .filter(|(at, _)| (from..until).contains(at))
+        .collect();
+    let drawn = draw(trend, &points, (&limits, &turns), (from, until), (low, high), size, &link);
     // The picture is made in memory, where drawing cannot fail; a picture less is no reason to end a page.
     drawn.ok()
 }
@@ -77,7 +88,7 @@ fn padded(values: &[f64]) -> Option<(f64, f64)> {
 fn draw(
     trend: &Trend,
     points: &[(&Point, f64, f64)],
-    limits: &[&Point],
+    (limits, turns): (&[&Point], &[(f64, &str)]),
     (from, until): (f64, f64),
     (low, high): (f64, f64),
     size: Size,
@@ -132,6 +143,12 @@ fn draw(
                     LIMIT.mix(0.12).filled(),
                 )))?;
             }
+        }
+        for (at, what) in turns {
+            let line = PathElement::new(vec![(*at, low), (*at, high)], INK.stroke_width(2));
+            chart.draw_series(std::iter::once(line))?;
+            let style = letters(INK).pos(Pos::new(HPos::Left, VPos::Top));
+            chart.draw_series(std::iter::once(Text::new(format!(" {what}"), (*at, high), style)))?;
         }
         if let Some(slope) = trend.slope.filter(|slope| slope.distinguishable) {
             let per_second = slope.per_week / (7.0 * DAY);
@@ -237,7 +254,7 @@ mod tests {
         points[3].doubts.push("perhaps not".to_owned());
         let trend = trend("rig_tension", points);
         let picture =
-            svg(&trend, &[], SIZE, |point| format!("/source/x?at={}&y", point.quote)).expect("points");
+            svg(&trend, &[], &[], SIZE, |point| format!("/source/x?at={}&y", point.quote)).expect("points");
         assert_eq!(picture.matches("<a href=").count(), 6);
         assert_eq!(picture.matches("point doubtful").count(), 1);
         assert!(picture.contains("&lt;b&gt;18&lt;/b&gt;") && !picture.contains("<b>"));
@@ -250,15 +267,26 @@ mod tests {
     fn limits_are_drawn_and_named() {
         let trend = trend("rig_tension", vec![point(0, 20.0)]);
         let limit = Point { low: Some(17.0), high: Some(22.0), ..point(1, 0.0) };
-        let picture = svg(&trend, &[limit], SIZE, |_| String::new()).expect("a point");
+        let picture = svg(&trend, &[limit], &[], SIZE, |_| String::new()).expect("a point");
         assert!(picture.contains("limit 17 %") && picture.contains("limit 22 %"), "{picture}");
+    }
+
+    #[test]
+    fn what_was_done_with_the_gear_is_marked() {
+        let trend = trend("rig_tension", vec![point(0, 20.0), point(40, 18.0)]);
+        let turns = [
+            ("2026-09-20".parse().expect("a day"), "replaced"),
+            ("2020-01-01".parse().expect("a day"), "fitted"),
+        ];
+        let picture = svg(&trend, &[], &turns, SIZE, |_| String::new()).expect("points");
+        assert!(picture.contains("replaced") && !picture.contains("fitted"), "{picture}");
     }
 
     #[test]
     fn what_cannot_be_drawn_is_not() {
         let none = trend("rig_tension", vec![Point { at: None, ..point(0, 1.0) }]);
-        assert_eq!(svg(&none, &[], SIZE, |_| String::new()), None);
+        assert_eq!(svg(&none, &[], &[], SIZE, |_| String::new()), None);
         let same = trend("rig_tension", vec![point(0, 0.0), point(0, 0.0)]);
-        assert!(svg(&same, &[], SIZE, |_| String::new()).is_some());
+        assert!(svg(&same, &[], &[], SIZE, |_| String::new()).is_some());
     }
 }

@@ -6,14 +6,13 @@ use axum::extract::{Query, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use chrono::NaiveDate;
-use leadsman_ingest::Why;
 use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::frame::{self, Look};
 use super::known::Known;
 use super::page::Page;
-use super::trend::query;
+use super::proved::counts;
 use super::trouble::Trouble;
 use super::{doubts, item};
 use crate::figure;
@@ -125,27 +124,21 @@ pub fn day(date: NaiveDate) -> Markup {
     html! { time datetime=(date) { (figure::day(date)) } }
 }
 
-/// What is proved, and how much is not.
+/// How what must be proved stands, with what was never tried.
 fn proved(known: &Known) -> Markup {
-    let not = [Why::FailedTrial, Why::Unproven, Why::InconclusiveTrial];
-    let unproved =
-        known.list.open.iter().filter(|item| item.why.is_some_and(|why| not.contains(&why))).count();
+    let never = known.proved.never_tried();
     html! {
-        @if !known.proved.is_empty() || unproved > 0 {
+        @if !known.proved.entries.is_empty() {
             section aria-labelledby="proved" {
-                h2 #proved { (known.proved.len()) " proved, " (unproved) " not" }
-                details {
-                    summary { "What is proved" }
-                    ul.rows {
-                        @for stored in &known.proved {
-                            li { p {
-                                a href={ "/gear/" (query(&stored.trial.gear)) } { (frame::capital(&stored.trial.gear)) } " "
-                                @if let Some(at) = stored.trial.at { span.origin { (day(at.at.date_naive())) } }
-                            } }
-                        }
+                h2 #proved { "Proved and not" }
+                p { (counts(&known.proved)) }
+                @if !never.is_empty() {
+                    details {
+                        summary { (never.len()) " never tried" }
+                        ul.rows { @for shown in never { li { p { (frame::capital(&shown.required.what)) } } } }
                     }
                 }
-                p.more { a.button href="/gear" { "All gear" } }
+                p.more { a.button href="/proved" { "All that must be proved" } a.button href="/outings" { "Days out" } }
             }
         }
     }

@@ -1,53 +1,73 @@
-//! *Gear*: every piece that the notes name, and one with its story: what it was tried in, how it went, what is open on it.
+//! *Gear*: the register of what is aboard, and one piece with its story and its envelope drawn: the wind in which it
+//! passed and failed, beside the wind in which it will be needed.
 
 use std::sync::Arc;
 
 use axum::extract::{Path, State};
 use axum::response::Response;
-use leadsman_index::{Asked, StoredTrial};
 use leadsman_ingest::Outcome;
 use maud::{Markup, html};
 use plotters::prelude::*;
 
-use super::frame::{self, Look, origin, outcome, value, words_at};
+use super::before::day;
+use super::frame::{self, Look, outcome};
+use super::item;
+use super::known::Known;
 use super::page::Page;
 use super::trend::query;
 use super::trouble::Trouble;
-use super::{before::day, item};
-use crate::export::gear;
+use crate::envelope::{Axis, Envelope, Envelopes};
 use crate::figure;
-use crate::words::spaced;
+use crate::gear_word::Wanted;
+use crate::register::{Chapter, ChapterKind, Kept, Register, Story, turn_word};
 
-/// Readings of one piece of gear that are listed.
-const MOST: usize = 40;
+/// Chapters of a story that are listed.
+const MOST: usize = 80;
 
-/// Every piece.
+/// The register.
 pub async fn list(State(page): State<Arc<Page>>, look: Look) -> Result<Response, Trouble> {
     let known = page.known().await?;
-    let rows = match &known.store {
-        Some(store) => gear(&store.readings(&Asked::default()).await?, &known.trials, &known.list),
-        None => Vec::new(),
-    };
+    let register = Register::new(&known.boat, known.day);
+    let groups = register.gear.chunk_by(|a, b| a.group == b.group);
     let body = html! {
         h1 { "Gear" }
-        @if rows.is_empty() { p { "No note names any yet." } }
-        ul.rows {
-            @for row in &rows {
-                li {
-                    p { a href={ "/gear/" (query(&row.gear)) } { (frame::capital(&row.gear)) }
-                        @if let Some(how) = row.last_outcome.and_then(Outcome::from_name) { " " (outcome(how)) }
-                        @if row.open_items > 0 { " " span.badge.care { (row.open_items) " open" } } }
-                    p.origin {
-                        @match row.last_tried { Some(date) => { "last tried " (day(date)) }, None if row.trials > 0 => "tried, day not known", None => "never tried" }
-                        @if row.trials > 1 { ", " (row.trials) " trials" }
-                        @if let Some(wind) = row.passed_in_kn { "; passed in up to " (value(Some(wind), Some(wind), "kn")) }
-                        @if row.readings > 0 { "; " (figure::count(row.readings, "reading", "readings")) }
-                    }
-                }
-            }
+        p.more { a.button href="/proved" { "What must be proved" } a.button href="/outings" { "Days out" } }
+        @if register.gear.is_empty() { p { "No note names any yet." } }
+        @for group in groups {
+            h2 { (frame::capital(group[0].group.as_deref().unwrap_or("other"))) }
+            ul.rows { @for kept in group { (row(kept)) } }
         }
     };
     Ok(frame::page(&look, "Gear", "/more", body))
+}
+
+fn row(kept: &Kept) -> Markup {
+    html! {
+        li {
+            p { a href={ "/gear/" (query(&kept.name)) } { (frame::capital(&kept.name)) }
+                @if let Some(last) = &kept.last_tried { " " (outcome(last.outcome)) } }
+            p.origin { (facts(kept)) }
+        }
+    }
+}
+
+fn facts(kept: &Kept) -> Markup {
+    html! {
+        @match &kept.last_tried {
+            Some(last) => {
+                "last tried " @match last.on { Some(on) => (day(on)), None => "on a day not known" }
+                @if last.renewed_since { ", another since" }
+                @if kept.trials > 1 { ", " (kept.trials) " trials" }
+            },
+            None => "never tried",
+        }
+        @if let Some(whole) = &kept.part_of { "; part of " (whole) }
+        @match kept.aboard {
+            Some(true) => @if let Some(since) = kept.since { "; aboard since " (day(since)) },
+            Some(false) => "; not aboard",
+            None => "; spoken of as something to get or do",
+        }
+    }
 }
 
 /// One piece.
@@ -57,94 +77,96 @@ pub async fn show(
     Path(name): Path<String>,
 ) -> Result<Response, Trouble> {
     let known = page.known().await?;
-    let Some(store) = &known.store else {
-        return Err(Trouble::not_found(format!("no note names \"{name}\"")));
+    let names = match &known.store {
+        Some(store) => store.learned().await?.names,
+        None => Vec::new(),
     };
-    let same = |gear: &str| gear.eq_ignore_ascii_case(&name);
-    let trials: Vec<&StoredTrial> = known.trials.iter().filter(|stored| same(&stored.trial.gear)).collect();
-    let readings = store.readings(&Asked { gear: vec![name.clone()], ..Asked::default() }).await?;
-    let open: Vec<_> = known.list.open.iter().filter(|item| item.gear.as_deref().is_some_and(same)).collect();
-    let closed: Vec<_> =
-        known.list.closed.iter().filter(|item| item.gear.as_deref().is_some_and(same)).collect();
-    if trials.is_empty() && readings.is_empty() && open.is_empty() && closed.is_empty() {
-        return Err(Trouble::not_found(format!("no note names \"{name}\"")));
-    }
-    let need = known.boat.passage().strongest_wind_kn;
-    let title = frame::capital(&name);
+    let wanted = Wanted::by_names(&name, &names);
+    let register = Register::new(&known.boat, known.day);
+    let story = Story::new(&known.boat, &register, &known.list, &wanted, known.day)
+        .ok_or_else(|| Trouble::not_found(format!("no note tells of \"{name}\"")))?;
+    let envelope = Envelopes::new(&known.boat, known.day).of(&wanted.name);
+    let covers = |gear: &Option<String>| gear.as_deref().is_some_and(|gear| wanted.covers(gear));
+    let open: Vec<_> = known.list.open.iter().filter(|item| covers(&item.gear)).collect();
+    let title = frame::capital(&wanted.name);
     let body = html! {
         h1 { (title) }
-        @if trials.is_empty() { p { "No note tells of a trial of it." } }
-        @else { (envelope(&trials, need)) }
+        @for kept in &story.gear {
+            p.origin { @if kept.name != wanted.name { (frame::capital(&kept.name)) ": " } (facts(kept)) }
+        }
+        @if let Some(envelope) = &envelope { (self::envelope(&known, envelope)) }
         @if !open.is_empty() {
             h2 { (open.len()) " open" }
             ol.items { @for one in &open { (item::open(one, known.list.on, &look)) } }
         }
-        @if !trials.is_empty() {
-            h2 { (figure::count(trials.len(), "trial", "trials")) ", latest first" }
-            ul.rows { @for stored in trials.iter().rev() { (trial(stored)) } }
-        }
-        @if !readings.is_empty() {
-            h2 { (figure::count(readings.len(), "reading", "readings")) ", latest first" }
-            ul.rows {
-                @for stored in readings.iter().rev().take(MOST) {
-                    @let r = &stored.reading;
-                    li {
-                        p { a href={ "/trend/" (r.quantity) "?gear=" (query(&name)) } { (frame::quantity(&r.quantity)) } " "
-                            (value(r.low, r.high, &r.unit)) " " span.origin { (r.stance) } " "
-                            (words_at(&stored.source.to_string(), r.span, &r.quote)) }
-                        p { (origin(&stored.name, r.at.map(|moment| moment.at))) }
-                    }
-                }
-            }
-            @if readings.len() > MOST { p { "and " (readings.len() - MOST) " before these" } }
-        }
-        @if !closed.is_empty() {
-            h2 { (closed.len()) " closed" }
-            ol.items { @for one in &closed { (item::closed(one)) } }
-        }
+        h2 { "Its story, latest first" }
+        ul.rows { @for chapter in story.chapters.iter().rev().take(MOST) { (self::chapter(&known, chapter)) } }
+        @if story.chapters.len() > MOST { p { "and " (story.chapters.len() - MOST) " before these" } }
     };
     Ok(frame::page(&look, &title, "/more", body))
 }
 
-/// A trial as a row.
-pub fn trial(stored: &StoredTrial) -> Markup {
+fn chapter(known: &Known, chapter: &Chapter) -> Markup {
+    let kind = match chapter.kind {
+        ChapterKind::Done => "done",
+        ChapterKind::Tried => "tried",
+        ChapterKind::Reading => "read",
+        ChapterKind::Limit => "limit",
+        ChapterKind::Property => "property",
+        ChapterKind::Date => "date",
+        ChapterKind::Announced => "announced",
+        ChapterKind::Opened => "opened",
+        ChapterKind::Closed => "closed",
+        ChapterKind::Decision => "your word",
+    };
     html! {
         li {
-            p { (outcome(stored.trial.outcome)) " " (words_at(&stored.source.to_string(), stored.trial.span, &stored.trial.quote)) }
-            @if !stored.conditions.is_empty() {
-                p.conditions { "in "
-                    @for (n, c) in stored.conditions.iter().enumerate() {
-                        @if n > 0 { ", " } (spaced(&c.quantity)) " " (value(c.low, c.high, &c.unit))
-                    }
-                }
+            p {
+                @match chapter.outcome { Some(how) => (outcome(how)), None => span.badge.plain { (kind) } }
+                " " @if let Some(item) = &chapter.item { a href={ "/item/" (item) } { (chapter.text) } } @else { (chapter.text) }
+                @if !chapter.quote.is_empty() { " " (known.words(&chapter.from, chapter.span, &chapter.quote)) }
             }
-            p { (origin(&stored.name, stored.trial.at.map(|moment| moment.at))) }
+            p.origin {
+                @match (chapter.at, chapter.on) {
+                    (Some(at), _) => time datetime=(at.to_rfc3339()) { (figure::moment(at)) },
+                    (None, Some(on)) => (day(on)),
+                    (None, None) => "day not known",
+                }
+                " · " (chapter.from)
+            }
         }
     }
 }
 
-/// The wind of each trial that tells of it, beside the strongest that the passage expects.
-fn envelope(trials: &[&StoredTrial], need: Option<f64>) -> Markup {
-    let winds: Vec<(Outcome, f64, f64)> = trials
-        .iter()
-        .filter_map(|stored| {
-            let (low, high) = crate::export::wind_kn(&stored.conditions);
-            Some((stored.trial.outcome, low?, high?))
-        })
-        .collect();
-    let passed = winds.iter().filter(|wind| wind.0 == Outcome::Pass).map(|wind| wind.2).reduce(f64::max);
+fn envelope(known: &Known, envelope: &Envelope) -> Markup {
     html! {
-        dl.figures {
-            dt { "Passed in" }
-            dd { @match passed { Some(wind) => { "up to " (value(Some(wind), Some(wind), "kn")) }, None => "no wind that a note tells of" } }
-            dt { "Needed in" }
-            dd { @match need {
-                Some(wind) => { (value(Some(wind), Some(wind), "kn")) ", the strongest that the passage expects" },
-                None => a href="/passage" { "not set" },
-            } }
+        h2 { "Proved, and needed" }
+        p { (frame::capital(&envelope.summary)) "." }
+        @if let Some(picture) = drawn(envelope) {
+            figure.plot aria-label="the wind of each trial beside the wind that is needed; the words are listed below" {
+                (frame::raw(picture))
+            }
         }
-        @if let Some(picture) = drawn(&winds, need) {
-            figure.plot aria-label="the wind of each trial; the same values are listed below" { (frame::raw(picture)) }
+        @if !envelope.needs.is_empty() {
+            ul.rows {
+                @for need in &envelope.needs {
+                    li { p {
+                        @if need.covered { span.badge.good { "covered" } } @else { span.badge.care { (need.gap) } }
+                        " needed at " span.value { (need.text) }
+                        @if need.quote.is_empty() { " " span.origin { (need.from) } }
+                        @else { " " (known.words(&need.from, need.span, &need.quote)) }
+                    } }
+                }
+            }
+        }
+        @if !envelope.void.is_empty() {
+            details {
+                summary { (figure::count(envelope.void.len(), "trial counts", "trials count")) " no more" }
+                ul.rows { @for attempt in &envelope.void {
+                    li { p { (outcome(attempt.outcome)) " " (known.words(&attempt.from, Some(attempt.span), &attempt.quote)) }
+                        @if let Some(because) = &attempt.void_because { p.doubt { (frame::capital(because)) } } }
+                } }
+            }
         }
     }
 }
@@ -152,6 +174,7 @@ fn envelope(trials: &[&StoredTrial], need: Option<f64>) -> Markup {
 const INK: RGBColor = RGBColor(0x11, 0x11, 0x11);
 const GRID: RGBColor = RGBColor(0xcc, 0xcc, 0xcc);
 const NEED: RGBColor = RGBColor(0xbb, 0x66, 0x00);
+
 /// Colours are names for the style sheet, as in a trend's picture.
 fn colour(outcome: Outcome) -> RGBColor {
     match outcome {
@@ -161,23 +184,35 @@ fn colour(outcome: Outcome) -> RGBColor {
     }
 }
 
-/// A bar a trial, from its least wind to its most; `None` where no trial tells of the wind.
-fn drawn(winds: &[(Outcome, f64, f64)], need: Option<f64>) -> Option<String> {
-    let most = winds.iter().map(|wind| wind.2).chain(need).reduce(f64::max)?;
+/// A bar a trial up to the wind that it reached, and the band of wind that is needed; `None` where no trial tells of
+/// the wind.
+fn drawn(envelope: &Envelope) -> Option<String> {
+    let trials = envelope.passed.iter().chain(&envelope.failed);
+    let winds: Vec<(Outcome, f64)> =
+        trials.filter_map(|attempt| Some((attempt.outcome, *attempt.reach.get(&Axis::Wind)?))).collect();
+    let need = envelope.needs.iter().filter_map(|need| need.needed.get(&Axis::Wind).copied());
+    let need = need.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
+    bars(&winds, need)
+}
+
+fn bars(winds: &[(Outcome, f64)], need: Option<(f64, f64)>) -> Option<String> {
+    let most = winds.iter().map(|wind| wind.1).chain(need.map(|need| need.1)).reduce(f64::max)?;
     if winds.is_empty() {
         return None;
     }
     let rows = winds.len() as f64;
     let mut picture = String::new();
     {
-        let height = 60 + 26 * winds.len() as u32;
+        let height = 70 + 28 * winds.len() as u32;
         let area = SVGBackend::with_string(&mut picture, (420, height)).into_drawing_area();
-        let letters = |colour: RGBColor| ("sans-serif", 15).into_font().color(&colour);
+        let letters = |colour: RGBColor| ("sans-serif", 16).into_font().color(&colour);
         let mut chart = ChartBuilder::on(&area)
             .margin(8)
+            .margin_top(22)
+            .margin_right(20)
             .x_label_area_size(28)
-            .y_label_area_size(70)
-            .build_cartesian_2d(0.0..(most * 1.12).max(10.0), 0.0..rows)
+            .y_label_area_size(64)
+            .build_cartesian_2d(0.0..(most * 1.1).max(10.0), 0.0..rows)
             .ok()?;
         chart
             .configure_mesh()
@@ -191,23 +226,32 @@ fn drawn(winds: &[(Outcome, f64, f64)], need: Option<f64>) -> Option<String> {
             .x_label_formatter(&|kn| figure::value(*kn, "kn"))
             .draw()
             .ok()?;
-        for (n, (outcome, low, high)) in winds.iter().enumerate() {
+        if let Some((from, until)) = need {
+            let band = Rectangle::new([(from, 0.0), (until, rows)], NEED.mix(0.2).filled());
+            chart.draw_series(std::iter::once(band)).ok()?;
+            let line = PathElement::new(vec![(until, 0.0), (until, rows)], NEED.stroke_width(3));
+            chart.draw_series(std::iter::once(line)).ok()?;
+            let (x, y) = chart.backend_coord(&(until, rows));
+            area.draw(&Text::new("needed", ((x - 58).max(70), y - 18), letters(NEED))).ok()?;
+        }
+        for (n, (outcome, wind)) in winds.iter().enumerate() {
             let middle = rows - n as f64 - 0.5;
-            // A single wind is a bar that can be seen.
-            let (low, high) = (low - 0.4, high + 0.4);
             let bar =
-                Rectangle::new([(low, middle - 0.28), (high, middle + 0.28)], colour(*outcome).filled());
+                Rectangle::new([(0.0, middle - 0.28), (*wind, middle + 0.28)], colour(*outcome).filled());
             chart.draw_series(std::iter::once(bar)).ok()?;
             let (_, y) = chart.backend_coord(&(0.0, middle));
-            area.draw(&Text::new(outcome.name(), (8, y - 8), letters(colour(*outcome)))).ok()?;
-        }
-        if let Some(need) = need {
-            let line = PathElement::new(vec![(need, 0.0), (need, rows)], NEED.stroke_width(3));
-            chart.draw_series(std::iter::once(line)).ok()?;
+            area.draw(&Text::new(outcome.name(), (6, y - 8), letters(colour(*outcome)))).ok()?;
         }
         area.present().ok()?;
     }
     Some(picture)
+}
+
+/// What was done with gear, as marks in a trend: the day, and the word for it.
+pub fn turns(known: &Known, gear: &str) -> Vec<(chrono::NaiveDate, &'static str)> {
+    let register = Register::new(&known.boat, known.day);
+    let kept = register.gear.iter().filter(|kept| kept.name.eq_ignore_ascii_case(gear));
+    kept.flat_map(|kept| &kept.turns).filter_map(|turn| Some((turn.on?, turn_word(turn.what)))).collect()
 }
 
 #[cfg(test)]
@@ -215,12 +259,13 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_bar_a_trial_and_a_line_for_what_is_needed() {
-        let winds = [(Outcome::Pass, 12.0, 20.0), (Outcome::Fail, 35.0, 35.0)];
-        let picture = drawn(&winds, Some(45.0)).expect("two trials");
+    fn a_bar_a_trial_and_a_band_for_what_is_needed() {
+        let winds = [(Outcome::Pass, 20.0), (Outcome::Fail, 35.0)];
+        let picture = bars(&winds, Some((40.0, 45.0))).expect("two trials");
         assert_eq!(picture.matches("fill=\"#116633\"").count(), 2, "a bar and its word: {picture}");
         assert_eq!(picture.matches("fill=\"#AA1100\"").count(), 2);
-        assert!(picture.contains("stroke=\"#BB6600\"") && !picture.contains("style="));
-        assert_eq!(drawn(&[], Some(45.0)), None);
+        assert!(picture.contains("stroke=\"#BB6600\"") && picture.contains("needed"));
+        assert!(!picture.contains("style="));
+        assert_eq!(bars(&[], Some((40.0, 45.0))), None);
     }
 }

@@ -6,18 +6,22 @@ use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant, SystemTime};
 
 use axum::body::Bytes;
-use leadsman_index::{Asked, Home, Search, Store, StoredReading, StoredTrial};
+use leadsman_index::{Asked, Home, Search, Store, StoredReading};
+use leadsman_ingest::Span;
+use leadsman_ingest::matter::Noted;
+use maud::{Markup, html};
 use tokio::sync::OnceCell;
 use tokio::task::spawn_blocking;
 
-use super::frame::Look;
+use super::frame::{Look, words_at};
 use super::page::Setting;
 use crate::boat::{Boat, Day};
 use crate::error::Error;
 use crate::folded;
 use crate::open_item::OpenList;
+use crate::proved::ProvedList;
 use crate::reckon::budget::{self, Short};
-use crate::report::proved;
+use crate::words::shortened;
 
 /// How long an answer is good for that another process is just adding to.
 const WHILE_BEHIND: Duration = Duration::from_secs(1);
@@ -58,10 +62,8 @@ pub struct Known {
     pub list: OpenList,
     /// Readings that may be wrong, latest first.
     pub doubts: Vec<StoredReading>,
-    /// Every trial, by time.
-    pub trials: Vec<StoredTrial>,
-    /// The latest trial of each piece of gear that it passed.
-    pub proved: Vec<StoredTrial>,
+    /// What must be proved, and how it stands.
+    pub proved: ProvedList,
     /// What the passage is short of.
     pub short: Vec<Short>,
     /// Why that is not known, where it is not.
@@ -104,17 +106,17 @@ impl Known {
         // The fold of years of notes takes a core for a while, which the other requests need not wait for.
         let folded = spawn_blocking(move || {
             let list = boat.open_list(day, None);
-            (boat, list)
+            let proved = ProvedList::new(&boat, day, None);
+            (boat, list, proved)
         });
-        let (boat, list) =
+        let (boat, list, proved) =
             folded.await.map_err(|error| Error::home("the notes could not be folded").because(&error))?;
         let mut known = Self {
             day,
             boat,
             list,
             doubts: Vec::new(),
-            trials: Vec::new(),
-            proved: Vec::new(),
+            proved,
             short: Vec::new(),
             short_unknown: None,
             first: Mutex::default(),
@@ -127,8 +129,6 @@ impl Known {
         if let Some(store) = store {
             let readings = store.readings(&Asked::default()).await?;
             known.doubts = readings.into_iter().filter(|s| !s.reading.doubts.is_empty()).rev().collect();
-            known.trials = store.trials(&[]).await?;
-            known.proved = proved(&known.trials);
             match budget::short_of(&known.boat, store.record(), day) {
                 Ok(short) => known.short = short,
                 Err(why) => known.short_unknown = Some(why.to_string()),
@@ -152,6 +152,24 @@ impl Known {
             kept.insert(key, text.clone());
         }
         text
+    }
+
+    /// Words of a note by its name, leading to where they stand. Of several notes of one name the one is meant in which
+    /// something was found in that place.
+    pub fn words(&self, name: &str, span: Option<Span>, words: &str) -> Markup {
+        let shown = shortened(words, 240);
+        let Some(span) = span else { return html! { "“" (shown) "”" } };
+        let notes = self.boat.noted(self.day);
+        let named: Vec<_> = notes.iter().filter(|noted| noted.name == name).collect();
+        let has = |noted: &&&Noted<'_>| {
+            let note = noted.note;
+            let mut spans = note.readings.iter().map(|r| r.span).chain(note.trials.iter().map(|t| t.span));
+            spans.any(|found| found == span) || note.items.iter().any(|i| i.span == span)
+        };
+        match named.iter().find(has).or(named.first()) {
+            Some(noted) => words_at(noted.source, span, words),
+            None => html! { "“" (shown) "”" },
+        }
     }
 
     /// The search index, opened when it is first asked.

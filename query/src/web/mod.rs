@@ -20,10 +20,12 @@ mod limit;
 mod marked;
 mod more;
 mod note;
+mod outings;
 pub mod page;
 mod pair;
 mod paired;
 mod passage;
+mod proved;
 pub mod serve;
 mod source;
 mod taken;
@@ -64,6 +66,8 @@ pub fn router(page: Arc<Page>) -> Router {
         .route("/doubts", get(doubts::show))
         .route("/gear", get(gear::list))
         .route("/gear/{name}", get(gear::show))
+        .route("/proved", get(proved::show))
+        .route("/outings", get(outings::show))
         .route("/worker.js", get(worker::give))
         .route("/passage", get(passage::show).post(passage::set))
         .route("/budget", get(budget::show))

@@ -22,7 +22,9 @@ pub async fn show(State(page): State<Arc<Page>>, look: Look) -> Result<Response,
     let body = html! {
         h1 { "More" }
         ul.ways {
-            li { a href="/gear" { "Gear, proved and not" } }
+            li { a href="/gear" { "Gear" } }
+            li { a href="/proved" { "What must be proved" } }
+            li { a href="/outings" { "Days out" } }
             li { a href="/open" { "All open items" } }
             li { a href="/open?closed=yes" { "Closed items" } }
             li { a href="/doubts" { "Doubts to settle" } }

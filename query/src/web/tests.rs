@@ -198,6 +198,8 @@ async fn an_empty_home_is_shown_and_not_made() {
         "/passage",
         "/budget",
         "/gear",
+        "/proved",
+        "/outings",
     ] {
         aboard.get(path).await.is(200);
     }

@@ -10,6 +10,7 @@ use leadsman_ingest::{Span, Stance};
 use maud::{Markup, html};
 use serde::Deserialize;
 
+use super::before::day;
 use super::frame::{self, Look, origin, value};
 use super::page::Page;
 use super::trouble::Trouble;
@@ -76,6 +77,10 @@ pub async fn show(
     for point in &trend.readings {
         *gears.entry(point.gear.as_deref().unwrap_or_default()).or_default() += 1;
     }
+    let turns = match &trend.question.gear {
+        Some(gear) => super::gear::turns(&known, gear),
+        None => Vec::new(),
+    };
     let link = |point: &Point| frame::place(&point.hash, Span { start: point.start, end: point.end });
     let title = frame::quantity(&quantity.name);
     let body = html! {
@@ -90,11 +95,15 @@ pub async fn show(
         }
         (figures(&trend))
         @for (class, size) in SIZES {
-            @if let Some(picture) = svg(&trend, &limits, size, link) {
+            @if let Some(picture) = svg(&trend, &limits, &turns, size, link) {
                 figure.plot.(class) aria-label={ (title) " in time; the same values are listed below" } {
                     (frame::raw(picture))
                 }
             }
+        }
+        @if !turns.is_empty() {
+            h2 { "Changes of gear" }
+            ul.rows { @for (on, what) in &turns { li { p { (day(*on)) ": " (what) } } } }
         }
         @if !limits.is_empty() {
             h2 { "Limits" }
