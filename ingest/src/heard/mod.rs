@@ -2,7 +2,7 @@
 //!
 //! A transcript is a note like any other, in WebVTT, so its words have places in its bytes and seconds in the sound.
 //! What only the listener knows stands in remarks: of which recording, by which model, what was changed and how sure
-//! each number is. [`file`] writes and reads them, [`mend`] puts right how boat words are misheard, [`doubt`] marks the
+//! each number is. `file` writes and reads them, [`mend`] puts right how boat words are misheard, `doubt` marks the
 //! numbers that may have been misheard.
 
 mod doubt;
