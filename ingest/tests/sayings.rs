@@ -103,7 +103,9 @@ const FILES: &[(&str, &str, f64, f64)] = &[
     ("wind", include_str!("sayings/wind.txt"), 0.94, 0.93),
     ("motion", include_str!("sayings/motion.txt"), 0.93, 0.96),
     ("air", include_str!("sayings/air.txt"), 0.94, 0.95),
-    ("boat", include_str!("sayings/boat.txt"), 0.94, 0.91),
+    ("boat", include_str!("sayings/boat.txt"), 0.93, 0.91),
+    ("voices", include_str!("sayings/voices.txt"), 0.89, 0.97),
+    ("meant", include_str!("sayings/meant.txt"), 0.9, 0.89),
 ];
 
 #[test]

@@ -299,6 +299,26 @@ fn fraction(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
     if token.is("half") && is(tokens, at + 1, &["a", "an"]) && is(tokens, at + 2, &["dozen"]) {
         return Some(Atom { value: 6.0, start: at, end: at + 3, form: Form::Small });
     }
+    // "sea on the quarter", "the port quarter": a part of the boat.
+    let side = token.is_any(&["quarter", "quarters"])
+        && at > 0
+        && joined(tokens, at)
+        && tokens[at - 1].is_any(&[
+            "the",
+            "port",
+            "starboard",
+            "stbd",
+            "lee",
+            "weather",
+            "each",
+            "either",
+            "her",
+            "my",
+            "our",
+        ]);
+    if side {
+        return None;
+    }
     let (value, end) = part(tokens, at)?;
     // "quarter to eight", "half past", "half six" are times of day.
     if is(tokens, end, &["past", "to"])

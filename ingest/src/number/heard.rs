@@ -58,6 +58,10 @@ fn digit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
     if decimal && sure {
         return Some(said);
     }
+    // "too thousand revs".
+    if sure && is(tokens, at + 1, &["hundred", "thousand"]) {
+        return Some(said);
+    }
     let unit_follows = near(tokens, at + 1) && unit_word(tokens, at + 1);
     // "thirty won apparent", "twenty too degrees".
     let tens = at > 0

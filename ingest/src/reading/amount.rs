@@ -131,6 +131,18 @@ fn split_at_connectors(tokens: &[Token<'_>], runs: Vec<Run>) -> Vec<Run> {
             out.push(b);
             continue;
         }
+        // "around seventy twenty four knots": no number is said so; two met.
+        let fell = run.atoms.len() == 2
+            && run.atoms.iter().all(|a| a.form == Form::Small)
+            && run.atoms[0].value >= 32.0
+            && run.atoms[0].value > run.atoms[1].value
+            && run.atoms[1].value >= 10.0;
+        if fell {
+            let (a, b) = run.split(1);
+            out.push(a);
+            out.push(b);
+            continue;
+        }
         let both = run.atoms.len() == 2 && to(range.start.checked_sub(1)) && to(Some(range.end));
         if both && run.atoms[1].value * 1.3 < run.atoms[0].value {
             let (a, b) = run.split(1);
@@ -461,6 +473,14 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
         (Dimension::Voltage, "V", None) if gap == Gap::Glued && b < 100.0 => {
             a + b / if b < 10.0 { 10.0 } else { 100.0 }
         }
+        // "twelve volts eight", "ten metres sixty", "six knots four": the decimals behind the unit.
+        (
+            Dimension::Voltage | Dimension::Length | Dimension::Speed | Dimension::Mass,
+            "V" | "m" | "kn" | "t",
+            None,
+        ) if decimals_behind(tokens, big, small) => {
+            (a + b / if b < 10.0 { 10.0 } else { 100.0 }) * first.unit.factor
+        }
         (Dimension::Pound, "lb", Some(u)) if u.unit.symbol == "oz" => (a + b / 16.0) * first.unit.factor,
         (Dimension::Pound, "lb", None) if b < 16.0 && b.fract() == 0.0 && gap <= Gap::Line && !and => {
             (a + b / 16.0) * first.unit.factor
@@ -477,6 +497,31 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
     joined.tokens.end = small.tokens.end;
     joined.base = Some(total);
     Some(joined)
+}
+
+/// Whether a whole number behind a unit tells its decimals: nothing else that it could count or measure follows.
+fn decimals_behind(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> bool {
+    let ([first], [rest]) = (big.run.atoms.as_slice(), small.run.atoms.as_slice()) else { return false };
+    let spoken = tokens[first.start].kind == Kind::Word && tokens[rest.start].kind == Kind::Word;
+    let whole =
+        |a: &Atom| a.value.fract() == 0.0 && matches!(a.form, Form::Digit | Form::Small | Form::Large);
+    let fits = (1.0..10.0).contains(&rest.value)
+        || rest.value >= 10.0 && rest.value < 100.0 && rest.value % 5.0 == 0.0;
+    let direct = small.tokens.start == big.tokens.end && tokens[small.tokens.start].gap == Gap::Space;
+    let ends = tokens.get(small.tokens.end).is_none_or(|t| {
+        t.gap >= Gap::Line
+            || t.is_any(&[
+                "and", "with", "in", "at", "on", "the", "but", "now", "for", "of", "under", "over", "when",
+                "so", "then", "today", "from", "by", "i", "we", "she", "it", "long", "wide", "high",
+            ])
+    });
+    spoken
+        && whole(first)
+        && whole(rest)
+        && fits
+        && direct
+        && ends
+        && big.unit_tokens.as_ref().is_some_and(|u| u.len() == 1)
 }
 
 /// The value of a run that can only be one.
@@ -534,6 +579,14 @@ fn comma_decimal(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> bo
     let digit = matches!(second.form, Form::Digit | Form::Figures(1)) && second.value >= 0.0;
     let whole = matches!(first.form, Form::Digit | Form::Small | Form::Figures(1..=2)) && first.value >= 0.0;
     let between = text[tokens[first.end - 1].span.end..tokens[second.start].span.start].trim();
+    // "north-north-east six, two metres of sea": the first is the wind's.
+    let of_wind = first.start > 0
+        && tokens[first.start].gap <= Gap::Line
+        && (tokens[first.start - 1].is_any(&["force", "beaufort", "bft", "f"])
+            || super::wind::is_point(&tokens[first.start - 1]));
+    if of_wind {
+        return false;
+    }
     let hedged = first.value < second.value && second.value <= first.value * 1.35 + 1.0;
     a.unit.is_none()
         && b.unit.is_some()

@@ -45,10 +45,17 @@ pub(super) fn with_unit(
         D::Degree => degrees(context, k, unit, scores, before),
         D::Angle => angle(context, k, Some(unit), scores, before).map(|c| c.0),
         D::Temperature => temperature(context, k, Some(unit), scores, before).map(|c| c.0).or_else(|| {
-            let hot =
-                value_of(&context.amounts[k].run, Some(&unit), false, quantity(index("temperature")))?.0.0
-                    > 60.0;
-            build(context, k, index(if hot { "engine_temperature" } else { "temperature" }), Some(unit), None)
+            let (low, _) =
+                value_of(&context.amounts[k].run, Some(&unit), false, quantity(index("temperature")))?.0;
+            // A log's temperature without a place is the weather's.
+            let name = match low {
+                v if v > 60.0 => "engine_temperature",
+                v if (-25.0..=32.0).contains(&v) && best(scores, &[of("temperature")]) < 2.0 => {
+                    "air_temperature"
+                }
+                _ => "temperature",
+            };
+            build(context, k, index(name), Some(unit), None)
         }),
         D::Length => {
             let inches = unit.unit.symbol == "in";
@@ -58,6 +65,10 @@ pub(super) fn with_unit(
             let names = ["wave_height", "water_depth", "length", "distance"];
             let mut list = ranked(scores, &names);
             list.pop();
+            // "four and a half metres, twenty-five of chain": beside the chain that is out stands the depth.
+            if beside_its_chain(context, k) && list[1].1 < 3.0 && list[0].1 < 3.0 {
+                list[1].1 = 6.0;
+            }
             if list.iter().all(|(_, s, _)| *s < 2.0) {
                 // "… northeast fifteen to twenty and six to eight feet": seas go with the wind they follow.
                 let wind = before.last().is_some_and(|b| {
@@ -180,6 +191,36 @@ pub(super) fn with_unit(
         }
         D::Frequency | D::Data => None,
     }
+}
+
+/// Whether the next amount, told right behind, is of chain or rope that was let go at anchor.
+fn beside_its_chain(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let rode = |end: usize| {
+        (end..end + 3).any(|i| tokens.get(i).is_some_and(|t| t.is_any(&["chain", "rode", "scope"])))
+    };
+    let amount = &context.amounts[k];
+    let Some(next) = context.amounts.get(k + 1) else { return false };
+    let close = next.tokens.start.saturating_sub(amount.tokens.end) <= 2;
+    let anchored = tokens[amount.tokens.start.saturating_sub(14)..amount.tokens.start].iter().any(|t| {
+        t.is_any(&[
+            "anchor",
+            "anchored",
+            "hook",
+            "bower",
+            "kedge",
+            "dropped",
+            "laid",
+            "let",
+            "lay",
+            "anchoring",
+            "anchors",
+        ])
+    });
+    close
+        && anchored
+        && rode(next.tokens.end)
+        && !rode(amount.tokens.end.min(next.tokens.start.saturating_sub(3)))
 }
 
 /// Fuel or water: by the words around, else by what was told before, else by what else the block speaks of.

@@ -182,6 +182,10 @@ impl<'t, 'a> Context<'t, 'a> {
         let mut out: Vec<Score> = Vec::new();
         let first = self.cues.partition_point(|c| c.start + REACH_BACK < start);
         for cue in self.cues[first..].iter().take_while(|c| c.start <= far_end + REACH_AHEAD) {
+            // Fuel filters and oil changes hold no fuel and no oil.
+            if self.names_a_part(cue) {
+                continue;
+            }
             let base = match cue.strength {
                 Strength::Name | Strength::Close => NAME,
                 Strength::Hint => HINT,
@@ -210,6 +214,12 @@ impl<'t, 'a> Context<'t, 'a> {
                 let flavour = matches!(cue.target, Target::Apparent | Target::True)
                     && cue.start == far_end
                     && tokens[cue.start].gap <= Gap::Line;
+                // "… eighty-four, water's coming out": a name with its verb begins a statement.
+                let verb = cue.end - cue.start > 1
+                    && tokens[cue.end - 1].is_any(&["'s", "is", "was", "were", "are", "has", "had"]);
+                if verb && !flavour {
+                    continue;
+                }
                 if !phrase && !flavour && cue.start >= far_end && self.begins_its_own(cue) {
                     continue;
                 }
@@ -267,6 +277,43 @@ impl<'t, 'a> Context<'t, 'a> {
                 }
             }
         }
+    }
+
+    /// Whether a name is only the first half of a thing's: "fuel filter", "water pump", "oil change".
+    fn names_a_part(&self, cue: &Cue) -> bool {
+        let tokens = self.tokens();
+        tokens[cue.end - 1].is_any(&["fuel", "diesel", "water", "oil", "battery", "engine"])
+            && tokens.get(cue.end).is_some_and(|t| {
+                t.gap <= Gap::Space
+                    && t.is_any(&[
+                        "filter",
+                        "filters",
+                        "pump",
+                        "pumps",
+                        "line",
+                        "lines",
+                        "hose",
+                        "hoses",
+                        "change",
+                        "changes",
+                        "dock",
+                        "station",
+                        "additive",
+                        "separator",
+                        "separators",
+                        "injector",
+                        "injectors",
+                        "terminal",
+                        "terminals",
+                        "mounts",
+                        "mount",
+                        "maker",
+                        "bottles",
+                        "bottle",
+                        "jugs",
+                        "heater",
+                    ])
+            })
     }
 
     /// What the head of a table's column says of the numbers under it: "Wants", "Limit", "Rated", "Last year".

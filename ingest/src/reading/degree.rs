@@ -133,6 +133,31 @@ pub(super) fn degrees(
                     }
                 }
             }
+            // "I turn the engine off at ninety-five degrees": what is hot is the engine.
+            let (from, to) = (context.amounts[k].tokens.start, context.amounts[k].tokens.end);
+            let of_engine = context.tokens()[from.saturating_sub(24)..(to + 8).min(context.tokens().len())]
+                .iter()
+                .any(|t| {
+                    t.is_any(&[
+                        "engine",
+                        "motor",
+                        "coolant",
+                        "overheat",
+                        "overheated",
+                        "overheating",
+                        "thermostat",
+                        "impeller",
+                        "revs",
+                    ])
+                });
+            let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
+            if of_engine
+                && let Some(choice) =
+                    build(context, k, index("engine_temperature"), Some(assumed(scale)), None)
+                && choice.values.iter().all(|v| fits([62.0, 108.0], v))
+            {
+                return Some(choice);
+            }
             // "it is forty eight degrees": the weather's.
             let tokens = context.tokens();
             let start = context.amounts[k].tokens.start;
@@ -143,10 +168,20 @@ pub(super) fn degrees(
                 })
             };
             // "seven degrees on the pontoon", "nine degrees and the water is seven": nothing else is so few degrees.
-            let few =
-                context.amounts[k].run.candidates().first().is_some_and(|c| (-30.0..=14.0).contains(&c.low))
-                    && tokens[start].gap >= Gap::Line
-                    || context.amounts[k].run.candidates().first().is_some_and(|c| c.low < 0.0);
+            let value = context.amounts[k].run.candidates().first().map_or(f64::NAN, |c| c.low);
+            let mild = if context.habits.fahrenheit {
+                (33.0..=84.0).contains(&value)
+            } else {
+                (-30.0..=16.0).contains(&value)
+            };
+            let told = tokens[start].gap >= Gap::Line
+                || start > 0
+                    && tokens[start - 1].is_any(&[
+                        "makes", "makes", "made", "and", "now", "only", "about", "was", "is", "'s", "still",
+                        "barely", "at",
+                    ])
+                || context.talk.clauses[context.talk.clause_of(start)].tokens.start == start;
+            let few = mild && told || value < 0.0;
             if it(1) && start >= 1 || few {
                 let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
                 return build(context, k, index("air_temperature"), Some(assumed(scale)), None)

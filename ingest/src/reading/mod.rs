@@ -13,6 +13,7 @@ mod measure;
 mod reject;
 mod repair;
 mod speed;
+mod unnamed;
 mod value;
 mod wind;
 

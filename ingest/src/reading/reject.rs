@@ -42,7 +42,11 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     if before_near.is_some_and(|t| {
         tokens[start].gap == Gap::Glued
             && t.kind == Kind::Word
-            && !t.is_any(&["f", "g", "v", "awa", "aws", "twa", "tws", "sog", "cog", "hdg", "x", "h", "m"])
+            && !t.is_any(&[
+                "f", "g", "v", "awa", "aws", "twa", "tws", "sog", "cog", "hdg", "x", "h", "m", "heel", "rh",
+                "baro", "depth", "stw", "twd", "rpm", "gust", "wind", "batt", "temp", "co", "soc",
+            ])
+            && !super::wind::is_point(t)
     }) {
         return true;
     }
@@ -603,6 +607,13 @@ fn engine_talk(tokens: &[Token<'_>], at: usize) -> bool {
         "coolant",
         "backed",
         "reverse",
+        "pulled",
+        "set",
+        "dug",
+        "alternator",
+        "amps",
+        "amperes",
+        "windlass",
     ];
     let back = (1..=12).map_while(|n| at.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Block);
     let ahead = (at + 1..at + 8).take_while(|&i| tokens.get(i).is_some_and(|t| t.gap < Gap::Sentence));

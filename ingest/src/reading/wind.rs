@@ -62,6 +62,11 @@ fn letters(token: &Token<'_>) -> Option<(String, bool)> {
     (out.len() <= 3).then_some((out, erly))
 }
 
+/// Whether a token is a compass word or a part of one.
+pub fn is_point(token: &Token<'_>) -> bool {
+    letters(token).is_some()
+}
+
 /// Degrees of a point by its letters; `None` for what is no point ("ns").
 fn degrees(letters: &str) -> Option<f64> {
     const POINTS: [&str; 16] =

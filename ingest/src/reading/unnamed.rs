@@ -1,0 +1,339 @@
+//! Numbers that nothing names: what the talk is of, what their shape allows, what was told before.
+
+use crate::lexicon::Words;
+use crate::number::Form;
+use crate::quantity::Target;
+use crate::token::Gap;
+
+use super::bare::{bare_unit, rig_kind, shape_fits};
+use super::carry::{Before, near};
+use super::context::{Context, Score};
+use super::speed::flavour;
+use super::value::{Choice, assumed, best, build, fits, index, of, quantity};
+
+/// "if it gets over forty five", "if it blows sixty": said of the weather, whatever was told before.
+pub(super) fn blows_over(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let lead: Vec<&str> = (1..=6)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| tokens[i + 1].gap < Gap::Comma)
+        .map(|i| tokens[i].lower.as_ref())
+        .collect();
+    lead.contains(&"if")
+        && lead.contains(&"it")
+        && lead.iter().any(|w| {
+            matches!(
+                *w,
+                "gets" | "blows" | "blew" | "goes" | "went" | "comes" | "been" | "did" | "was" | "hits"
+            )
+        })
+}
+
+/// "it says thirty four", with the carbon monoxide alarm named two sentences before.
+pub(super) fn by_topic(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let lead = start.checked_sub(1).map(|i| &tokens[i])?;
+    let says = TELLS.has(lead);
+    let opens = tokens[start].gap >= Gap::Clause
+        || context.talk.clauses[context.talk.clause_of(start)].tokens.start == start;
+    let side = lead.is_any(&[
+        "port",
+        "starboard",
+        "stbd",
+        "aft",
+        "forward",
+        "fwd",
+        "upper",
+        "lower",
+        "inner",
+        "the",
+    ]);
+    if !says && !opens && !side {
+        return None;
+    }
+    let (target, distance) = context.topic(
+        start,
+        70,
+        |t| matches!(t, Target::Quantity(i) if TOPICS.contains(&quantity(i).name.as_str())),
+    )?;
+    // A sentence of a word or two ("Propane.", "Gas.") turns to something else.
+    let from = start - distance;
+    let turned = (from + 1..start).any(|i| {
+        tokens[i].gap >= Gap::Sentence
+            && (1..=2).any(|n| tokens.get(i + n).is_some_and(|t| t.gap >= Gap::Sentence))
+            && i + 2 < start
+    });
+    if turned {
+        return None;
+    }
+    let Target::Quantity(i) = target else { return None };
+    let q = quantity(i);
+    let decimal =
+        amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_))) || amount.run.atoms.len() == 2;
+    let reach = match q.name.as_str() {
+        "co_level" => 60,
+        "voltage" if decimal => 60,
+        "rig_tension" => 60,
+        _ => 25,
+    };
+    if distance > reach || (side && !says && q.name != "rig_tension") {
+        return None;
+    }
+    if q.name == "rig_tension" {
+        let choice = build(context, k, rig_kind(context, k), None, None)?;
+        let whole = choice.values.iter().all(|v| (5.0..=40.0).contains(&v.0));
+        return whole.then_some(choice);
+    }
+    let choice = build(context, k, i, bare_unit(context, k, q, &[]), None)?;
+    let clear = q.name != "co_level" || (amount.other.is_none() && choice.values[0].0 <= 150.0);
+    (clear && shape_fits(&q.name, amount) && choice.values.iter().all(|v| fits(q.usual, v))).then_some(choice)
+}
+
+/// Quantities whose numbers are told long after they were named.
+const TOPICS: &[&str] = &[
+    "co_level",
+    "voltage",
+    "pressure",
+    "oil_pressure",
+    "rig_tension",
+    "state_of_charge",
+    "engine_temperature",
+];
+
+static TELLS: Words = Words::new(
+    "says said reads reading shows showing showed to was were 's is are at say now then came went read got it's",
+);
+
+/// "at two thousand", "back to 1400", "2300 for dignity": revolutions, where figures of the engine stand close by.
+pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let choice = build(context, k, index("engine_speed"), None, None)?;
+    let round = choice.values.iter().all(|v| v.0 % 50.0 == 0.0 && (700.0..=4200.0).contains(&v.0));
+    let lead = start.checked_sub(1).map(|i| &tokens[i])?;
+    let led = lead.is_any(&["at", "to", "on", "in", "with", "about", "around"])
+        || tokens[start].gap >= Gap::Sentence;
+    let engine = before.iter().rev().take(3).any(|b| {
+        near(context, b.amount, k)
+            && matches!(
+                quantity(b.choice.quantity).name.as_str(),
+                "engine_speed" | "oil_pressure" | "engine_temperature"
+            )
+    });
+    let from = start.saturating_sub(18);
+    let talk = tokens[from..start].iter().any(|t| {
+        t.is_any(&[
+            "engine",
+            "motor",
+            "motoring",
+            "motored",
+            "astern",
+            "throttle",
+            "ran",
+            "alongside",
+            "revs",
+            "machine",
+        ])
+    });
+    (round && led && (engine || talk)).then_some(choice)
+}
+
+/// "it crept up to ninety-one", "she never went over eighty-five": the engine's heat, where it is what the talk is of.
+pub(super) fn heat_by_context(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let lead = start.checked_sub(1).map(|i| &tokens[i])?;
+    let led = tokens[start].gap <= Gap::Line
+        && lead.is_any(&[
+            "to", "at", "was", "is", "'s", "above", "over", "past", "under", "below", "on", "touched", "hit",
+            "reached", "touching", "showed", "showing", "read", "said", "about", "around", "nearly", "from",
+            "and", "my", "the",
+        ])
+        || tokens[start].gap >= Gap::Comma
+        || context.talk.clauses[context.talk.clause_of(start)].tokens.start == start;
+    if !led || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Fraction)) {
+        return None;
+    }
+    let block = context.talk.clauses[context.talk.clause_of(start)].block;
+    let from = start.saturating_sub(70);
+    let heat = (from..start).rev().find(|&i| {
+        // "engine" alone on its line is a heading of the talk.
+        let heading = tokens[i].is_any(&["engine", "motor"])
+            && tokens[i].gap >= Gap::Line
+            && tokens.get(i + 1).is_some_and(|t| t.gap >= Gap::Line);
+        heading
+            || tokens[i].is_any(&[
+                "coolant",
+                "overheat",
+                "overheats",
+                "overheated",
+                "overheating",
+                "thermostat",
+                "impeller",
+                "needle",
+                "boiling",
+                "steam",
+                "heat",
+            ])
+            || tokens[i].is_any(&["temp", "temperature", "hot", "hotter"])
+                && tokens[i.saturating_sub(30)..(i + 20).min(tokens.len())]
+                    .iter()
+                    .any(|t| t.is_any(&["engine", "motor", "revs", "rpm", "motored", "motoring", "exhaust"]))
+    })?;
+    if context.talk.clauses[context.talk.clause_of(heat)].block != block {
+        return None;
+    }
+    // Another thing with a gauge of its own was named since.
+    let since = context.topic(start, start - heat, |t| {
+        matches!(t, Target::Quantity(i) if !matches!(quantity(i).name.as_str(), "engine_temperature" | "engine_speed"))
+    });
+    if since.is_some() {
+        return None;
+    }
+    let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
+    let choice = build(context, k, index("engine_temperature"), Some(assumed(scale)), None)?;
+    choice.values.iter().all(|v| fits([60.0, 108.0], v)).then_some(choice)
+}
+
+/// "twelve point six when I turned in": decimals of a battery, where one is what the talk is of.
+pub(super) fn volts_by_context(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let choice = build(context, k, index("voltage"), None, None)?;
+    let parts = amount.run.atoms.len() == 2
+        || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction));
+    if !parts || !choice.values.iter().all(|v| fits([11.2, 14.8], v)) {
+        return None;
+    }
+    let block = context.talk.clauses[context.talk.clause_of(start)].block;
+    // With one decimal or two, and a touch over twelve, nothing aboard is told so often.
+    let typical = amount.run.atoms.len() == 1
+        && matches!(amount.run.atoms[0].form, Form::Decimal(_))
+        && choice.values.iter().all(|v| fits([11.9, 12.95], v));
+    let electric = typical
+        || (start.saturating_sub(70)..(amount.tokens.end + 14).min(tokens.len())).any(|i| {
+            tokens[i].is_any(&[
+                "battery",
+                "batteries",
+                "batts",
+                "volts",
+                "volt",
+                "voltage",
+                "voltmeter",
+                "multimeter",
+                "bank",
+                "amps",
+                "alternator",
+                "charger",
+                "charging",
+                "solar",
+                "shore",
+                "flat",
+                "starter",
+                "lithium",
+                "agm",
+            ]) && context.talk.clauses[context.talk.clause_of(i)].block.abs_diff(block) <= 2
+        });
+    electric.then_some(choice)
+}
+
+/// "WSW 4, 1009", "S 2. 1019": four figures behind the weather of a log, that only a barometer shows.
+pub(super) fn glass_by_shape(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let amount = &context.amounts[k];
+    let [atom] = amount.run.atoms.as_slice() else { return None };
+    let shape = matches!(atom.form, Form::Figures(3 | 4) | Form::Decimal(1));
+    if !shape || !(965.0..=1046.0).contains(&atom.value) || amount.other.is_some() {
+        return None;
+    }
+    let weather = |name: &str| {
+        name.contains("wind")
+            || matches!(name, "wave_height" | "air_temperature" | "sea_temperature" | "pressure")
+    };
+    let point = context
+        .winds
+        .iter()
+        .any(|(p, _)| p.tokens.end <= amount.tokens.start && amount.tokens.start - p.tokens.end <= 6);
+    let b = before.last().is_some_and(|b| {
+        amount.tokens.start.saturating_sub(context.amounts[b.amount].tokens.end) <= 3
+            && weather(&quantity(b.choice.quantity).name)
+    });
+    (point || b).then(|| build(context, k, index("pressure"), Some(assumed("hPa")), None)).flatten()
+}
+
+/// "thirty six was the top one", "the worst was forty one": the strongest of the winds just told.
+pub(super) fn the_worst_one(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let top = |t: &crate::token::Token<'_>| {
+        t.is_any(&["top", "worst", "biggest", "highest", "strongest", "peak", "max", "maximum", "most"])
+    };
+    let end = amount.tokens.end;
+    let behind = tokens
+        .get(end)
+        .is_some_and(|t| t.gap <= Gap::Comma && t.is_any(&["was", "is", "'s", "being", "the"]))
+        && (end + 1..end + 3).any(|i| tokens.get(i).is_some_and(top));
+    let start = amount.tokens.start;
+    let front = start > 0
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is_any(&["was", "is", "'s", "of", "being"])
+        && (2..=4).filter_map(|n| start.checked_sub(n)).any(|i| top(&tokens[i]));
+    let b = before.last().filter(|b| near(context, b.amount, k))?;
+    let winds = matches!(
+        quantity(b.choice.quantity).name.as_str(),
+        "wind_speed" | "true_wind_speed" | "apparent_wind_speed" | "wind_gust"
+    );
+    if !(behind || front) || !winds {
+        return None;
+    }
+    let choice = build(context, k, index("wind_gust"), None, None)?;
+    let was = b.choice.values.last().map_or(0.0, |v| v.1);
+    choice.values.iter().all(|v| v.0 >= was && v.1 <= 2.5 * was).then_some(choice)
+}
+
+/// "it dropped to minus five", "freezer minus fifteen": below zero is nothing but cold.
+pub(super) fn frost(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Option<Choice> {
+    let [atom] = context.amounts[k].run.atoms.as_slice() else { return None };
+    let electric = best(scores, &[of("current"), of("charge"), of("power"), of("voltage")]) > 1.0;
+    if atom.value >= 0.0 || electric {
+        return None;
+    }
+    let machine = best(scores, &[of("temperature")]) > 4.0;
+    let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
+    let name = if machine { "temperature" } else { "air_temperature" };
+    let choice = build(context, k, index(name), Some(assumed(scale)), None)?;
+    choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v)).then_some(choice)
+}
+
+/// "if it had been fifty", "out in twenty-five", "it's between 25 and 30": round numbers of the weather.
+pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let choice = build(context, k, index(flavour(context, k, scores)), None, None)?;
+    let round =
+        choice.values.iter().all(|v| v.0 % 5.0 == 0.0 && v.1 % 5.0 == 0.0 && (15.0..=70.0).contains(&v.1));
+    if !round || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction)) {
+        return None;
+    }
+    let lead: Vec<&str> = (1..=6)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| tokens[i + 1].gap < Gap::Sentence)
+        .map(|i| tokens[i].lower.as_ref())
+        .collect();
+    let one = lead.first().copied().unwrap_or("");
+    let has = |words: &[&str]| lead.iter().any(|w| words.contains(w));
+    let it = has(&["it", "that"])
+        && has(&["is", "'s", "was", "been", "did", "blows", "gets", "comes", "went", "had", "does", "blew"]);
+    let out_in = one == "in"
+        && has(&["out", "was", "sail", "leave", "going", "does", "do", "be", "been", "was", "caught"]);
+    let leave = has(&["leave", "sail", "go"]) && has(&["over", "than", "above"]);
+    let reef = has(&["reef", "reefs", "drogue", "anchor", "jib", "sail"])
+        && has(&["at", "over", "above", "by", "under"]);
+    (it || out_in || leave || reef || one == "blowing").then_some(choice)
+}
