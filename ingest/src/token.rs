@@ -133,6 +133,11 @@ fn mend_false_stops(utterances: &[Utterance], tokens: &mut [Token<'_>]) {
 }
 
 fn between(text: &str, before: &Utterance, after: &Utterance) -> Gap {
+    // The next line of a paragraph goes on with what it is about.
+    if before.kind == UtteranceKind::Paragraph && after.kind == UtteranceKind::Paragraph {
+        let parted = text.get(before.span.end..after.span.start).is_none_or(|t| t.matches('\n').count() != 1);
+        return if parted { Gap::Block } else { Gap::Sentence };
+    }
     if before.kind != UtteranceKind::Cue || after.kind != UtteranceKind::Cue {
         return Gap::Block;
     }

@@ -132,11 +132,15 @@ fn cut(talk: &Talk<'_>) -> Vec<Range<usize>> {
     if tokens.is_empty() { Vec::new() } else { out }
 }
 
-/// Whether the cues of a recording are so long that they are cut at sentences rather than at a width.
+/// Whether the cues of a recording are cut at sentences and pauses rather than at a width: they are long, or hardly one
+/// breaks off in the middle of a phrase.
 fn wide(talk: &Talk<'_>) -> bool {
     const WORDS: usize = 11;
+    const FEW: usize = 12;
     let cues = talk.utterances.iter().filter(|u| u.kind == UtteranceKind::Cue).count();
-    cues > 0 && talk.tokens.len() > cues * WORDS
+    let ends: Vec<usize> = (1..talk.tokens.len()).filter(|&i| talk.tokens[i].gap == Gap::Line).collect();
+    let broken = ends.iter().filter(|&&i| unfinished(&talk.tokens[i - 1])).count();
+    cues > 0 && talk.tokens.len() > cues * WORDS || ends.len() >= FEW && broken * 20 < ends.len()
 }
 
 fn begins(talk: &Talk<'_>, start: usize, at: usize, wide: bool) -> bool {
@@ -248,7 +252,8 @@ impl Thought {
 
     /// Whether a token stands in the same block as this thought.
     fn same_block(&self, talk: &Talk<'_>, token: usize) -> bool {
-        talk.tokens[token + 1..self.tokens.start + 1].iter().all(|t| t.gap < Gap::Block)
+        let between = talk.tokens.get(token + 1..self.tokens.start + 1).unwrap_or_default();
+        between.iter().all(|t| t.gap < Gap::Block)
     }
 
     /// How likely words are about a mention: higher is likelier, none where it cannot be. The figures are weights of
@@ -308,6 +313,53 @@ impl Thought {
         let head = if self.head == Some(m) { 7.0 - gap / 20.0 } else { f64::MIN };
         Some(near.max(head) - vague - penalty(prepositional && self.head != Some(m), 4.5))
     }
+}
+
+/// The talk about a mention's gear that words at these tokens stand in: back to where it is brought up, on until other
+/// gear is, and not far either way.
+pub fn passage(
+    talk: &Talk<'_>,
+    thoughts: &[Thought],
+    at: usize,
+    cue: &Range<usize>,
+    subject: usize,
+) -> Range<usize> {
+    const BACK: usize = 44;
+    const ON: usize = 26;
+    let gear = name(talk, subject);
+    let own = |m: usize| name(talk, m) == gear;
+    let other = |m: usize| !own(m) && !serves(&talk.mentions[m]);
+    let block = thoughts[at].block;
+    let earliest = cue.start.saturating_sub(BACK);
+    let latest = cue.end + ON;
+    let mut first = at;
+    while first > 0
+        && thoughts[first - 1].block == block
+        && thoughts[first].tokens.start > earliest
+        && !thoughts[first].head.is_some_and(own)
+        && (thoughts[first - 1].mentions.clone().any(own) || !thoughts[first - 1].mentions.clone().any(other))
+    {
+        first -= 1;
+    }
+    let mut last = at;
+    while let Some(next) = thoughts.get(last + 1)
+        && next.block == block
+        && next.tokens.start < latest
+        && next.head.is_none_or(own)
+        && !next.mentions.clone().any(other)
+    {
+        last += 1;
+    }
+    // A thought that goes on from other gear is quoted from where it names its own.
+    let opens = &thoughts[first];
+    let named = opens
+        .mentions
+        .clone()
+        .find(|&m| own(m))
+        .filter(|&m| opens.mentions.clone().any(|o| o < m && other(o)))
+        .map_or(opens.tokens.start, |m| talk.mentions[m].tokens.start);
+    let start = named.max(earliest).min(cue.start).max(opens.tokens.start);
+    start..thoughts[last].tokens.end.min(latest).max(cue.end)
 }
 
 /// The two things that "both" at these tokens means: the last two named in its block, where they differ.

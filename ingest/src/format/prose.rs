@@ -27,6 +27,7 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
     let mut out = Cut::new("prose");
     let mut before: Option<Span> = None;
     let mut top = 0;
+    let a_thought_a_line = a_thought_a_line(text, lines);
     for (n, line) in lines.iter().enumerate() {
         let Some(span) = line.trimmed(text) else {
             before = None;
@@ -49,9 +50,37 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
         {
             piece.stamp = Stamp::Clock(time);
         }
-        before = Some(span);
+        before = Some(span).filter(|_| !a_thought_a_line);
     }
     out
+}
+
+/// Whether the lines of a note that uses no full stops are thoughts, as people type or dictate them, and not pieces of
+/// sentences that an editor broke at a width: they differ in length, and hardly one ends in the middle of a phrase.
+fn a_thought_a_line(text: &str, lines: &[Line]) -> bool {
+    const FEW: usize = 5;
+    let mut open: Vec<&str> = Vec::new();
+    for pair in lines.windows(2) {
+        let (Some(line), Some(_)) = (pair[0].trimmed(text), pair[1].trimmed(text)) else { continue };
+        let line = &text[line.range()];
+        if !line.ends_with(['.', '!', '?', ':', ';', ',', '…', ')']) {
+            open.push(line);
+        }
+    }
+    let longest = open.iter().map(|l| l.len()).max().unwrap_or(0);
+    let full = open.iter().filter(|l| l.len() * 5 >= longest * 4).count();
+    let unfinished = open.iter().filter(|l| ends_unfinished(l)).count();
+    open.len() >= FEW && full * 2 < open.len() && unfinished * 10 <= open.len()
+}
+
+/// Whether a line breaks off behind a word that ends no phrase.
+fn ends_unfinished(line: &str) -> bool {
+    const UNFINISHED: &[&str] = &[
+        "the", "a", "an", "of", "and", "or", "to", "my", "our", "with", "for", "from", "at", "is", "was",
+        "but", "that", "this", "i", "in", "on", "by", "than", "as", "if", "it's", "i'm", "not", "very", "so",
+        "we", "has", "have",
+    ];
+    line.split_whitespace().next_back().is_some_and(|word| UNFINISHED.contains(&word.to_lowercase().as_str()))
 }
 
 /// Takes a line at the top as a header, if it is one; a long first line may only begin with one. `alone` says that no
