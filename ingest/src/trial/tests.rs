@@ -85,3 +85,17 @@ fn rows_of_a_table_of_trials_are_trials() {
     let got: Vec<String> = note.trials.iter().map(|t| format!("{} {}", t.gear, t.outcome)).collect();
     assert_eq!(got, ["windlass pass", "steaming light fail", "spinnaker pass"]);
 }
+
+#[test]
+fn both_of_two_things_in_one_sentence_have_the_verdict() {
+    check("So the tether and the jackstays both pass.", &["tether pass", "jackstays pass"]);
+}
+
+#[test]
+fn gear_is_judged_by_what_gear_of_its_kind_does() {
+    check("The bilge pump cleared the bucket in nine seconds.", &["bilge pump pass"]);
+    check("Anchor walked across the bay at fifteen hundred astern.", &["anchor fail"]);
+    check("I walked to the windlass.", &[]);
+    check("The dinghy held its air for three days.", &["dinghy pass"]);
+    check("New jackstays on, not run since.", &[]);
+}

@@ -7,7 +7,9 @@ use serde::Deserialize;
 
 use crate::date::month;
 use crate::found::Outcome;
+use crate::gear::Mention;
 use crate::grammar::GRAMMAR;
+use crate::item::WORDS;
 use crate::lexicon::Patterns;
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
@@ -49,6 +51,53 @@ struct File {
     verdict: Vec<Group>,
 }
 
+/// What gear of one kind does when it does its job, and when it does not; `lexicon/proofs.toml` says more.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Proof {
+    of: Vec<String>,
+    outcome: Outcome,
+    #[serde(default = "sign")]
+    weight: Weight,
+    patterns: Vec<String>,
+}
+
+fn sign() -> Weight {
+    Weight::Sign
+}
+
+#[derive(Deserialize)]
+struct Proofs {
+    proof: Vec<Proof>,
+}
+
+/// The proofs, and for each pattern the index of its proof.
+struct ByGear {
+    proofs: Vec<Proof>,
+    patterns: Patterns<usize>,
+}
+
+static BY_GEAR: LazyLock<ByGear> = LazyLock::new(|| {
+    let file: Proofs = toml::from_str(include_str!("../../lexicon/proofs.toml"))
+        .expect("lexicon/proofs.toml is checked by a test");
+    let mut patterns = Patterns::default();
+    for (index, proof) in file.proof.iter().enumerate() {
+        for pattern in &proof.patterns {
+            patterns.add(pattern, index).expect("lexicon/proofs.toml is checked by a test");
+        }
+    }
+    ByGear { proofs: file.proof, patterns }
+});
+
+impl Proof {
+    /// Whether it is of this gear.
+    fn is_of(&self, mention: &Mention) -> bool {
+        let group = mention.gear().map_or("", |g| g.group.as_str());
+        let name = mention.gear().map_or(mention.name.as_str(), |g| g.name.as_str());
+        self.of.iter().any(|of| of == "*" || of == name || of.strip_prefix("all ") == Some(group))
+    }
+}
+
 static CUES: LazyLock<Patterns<Cue>> = LazyLock::new(|| {
     let file: File = toml::from_str(include_str!("../../lexicon/verdicts.toml"))
         .expect("lexicon/verdicts.toml is checked by a test");
@@ -83,21 +132,62 @@ pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
     let mut out = Vec::new();
     for found in CUES.find(&talk.tokens) {
         let Cue { outcome, weight, lone } = *found.value;
-        let cue = found.start..found.end;
-        let at = thoughts.partition_point(|t| t.tokens.end <= cue.start);
-        let Some(thought) = thoughts.get(at) else { continue };
-        let Some(subject) = thought.subject(talk, &cue) else { continue };
-        let outcome = if weight == Weight::Sign { turned(talk, thought, &cue, outcome) } else { outcome };
-        let candidate = Candidate { talk, thought, cue: &cue, outcome, weight, lone, subject };
-        if !candidate.stands() {
-            continue;
-        }
-        let subjects = both(talk, thought, &cue).map_or_else(|| vec![subject], |two| two.to_vec());
-        for subject in subjects {
-            out.push(Verdict { outcome, weight, cue: cue.clone(), thought: at, subject });
-        }
+        let said = Said { cue: found.start..found.end, outcome, weight, lone };
+        out.extend(said.of(talk, thoughts, |_| true));
     }
+    let general = out.len();
+    let mut at = 0;
+    while at < talk.tokens.len() {
+        let mut end = at + 1;
+        for found in BY_GEAR.patterns.all_at(&talk.tokens, at) {
+            let proof = &BY_GEAR.proofs[*found.value];
+            let cue = found.start..found.end;
+            // What the general words say there already stands.
+            let told = out[..general].iter().any(|v| v.cue.start < cue.end && cue.start < v.cue.end);
+            if told {
+                continue;
+            }
+            let said = Said { cue, outcome: proof.outcome, weight: proof.weight, lone: false };
+            let before = out.len();
+            out.extend(said.of(talk, thoughts, |mention| proof.is_of(mention)));
+            if out.len() > before {
+                end = end.max(found.end);
+            }
+        }
+        at = end;
+    }
+    out.sort_by_key(|v| v.cue.start);
     out
+}
+
+/// Words that say how something went, before it is known of what.
+struct Said {
+    cue: Range<usize>,
+    outcome: Outcome,
+    weight: Weight,
+    lone: bool,
+}
+
+impl Said {
+    /// The verdicts that they are, on gear of which they can be.
+    fn of(&self, talk: &Talk<'_>, thoughts: &[Thought], fits: impl Fn(&Mention) -> bool) -> Vec<Verdict> {
+        let Self { cue, weight, lone, .. } = self;
+        let at = thoughts.partition_point(|t| t.tokens.end <= cue.start);
+        let Some(thought) = thoughts.get(at) else { return Vec::new() };
+        let Some(subject) = thought.subject(talk, cue) else { return Vec::new() };
+        if !fits(&talk.mentions[subject]) {
+            return Vec::new();
+        }
+        let outcome =
+            if *weight == Weight::Sign { turned(talk, thought, cue, self.outcome) } else { self.outcome };
+        let candidate = Candidate { talk, thought, cue, outcome, weight: *weight, lone: *lone, subject };
+        if !candidate.stands() {
+            return Vec::new();
+        }
+        let subjects = both(talk, thought, cue).map_or_else(|| vec![subject], |two| two.to_vec());
+        let verdict = |subject| Verdict { outcome, weight: *weight, cue: cue.clone(), thought: at, subject };
+        subjects.into_iter().map(verdict).collect()
+    }
 }
 
 /// What happened, turned round by a denial right in front: "nothing jams", "without slipping".
@@ -153,6 +243,7 @@ impl<'t> Candidate<'_, 't> {
             && !self.reaches_on()
             && !self.supposed()
             && !self.elsewhere()
+            && !self.untried()
     }
 
     /// Up to `n` tokens in front of the cue, back to the last comma.
@@ -246,7 +337,9 @@ impl<'t> Candidate<'_, 't> {
         let denies = self.outcome == Outcome::Pass
             || self.outcome == Outcome::Fail
                 && (self.weight == Weight::Word || self.front(2).iter().any(|t| t.is("sorry")));
-        let of_people = self.next().is_some_and(|t| t.is("for"))
+        // "A black mark for me", but "that will do for me".
+        let of_people = self.weight == Weight::Word
+            && self.next().is_some_and(|t| t.is("for"))
             && self.talk.tokens.get(self.cue.end + 1).is_some_and(|t| t.is_any(&["me", "us", "him"]));
         denied && denies || of_people
     }
@@ -341,6 +434,25 @@ impl<'t> Candidate<'_, 't> {
         other_time || !self.heard_by_others() && others(sentence)
     }
 
+    /// Whether the words are part of what says that the gear was not tried ("not run since"), or leave open what the
+    /// thought says was not.
+    fn untried(&self) -> bool {
+        if self.weight == Weight::Word && self.outcome != Outcome::Unclear {
+            return false;
+        }
+        const REACH: usize = 14;
+        let tokens = &self.talk.tokens;
+        let unclear = self.outcome == Outcome::Unclear;
+        let first = if unclear { 0 } else { self.thought.tokens.start };
+        let from = first.max(self.cue.start.saturating_sub(REACH));
+        (from..self.cue.end).any(|at| {
+            WORDS.unproven.at(tokens, at).is_some_and(|m| {
+                unclear && tokens[m.end..self.cue.start.max(m.end)].iter().all(|t| t.gap < Gap::Block)
+                    || m.start < self.cue.end && self.cue.start < m.end
+            })
+        })
+    }
+
     /// Whether the gear is heard or seen by other people, who then belong to the trial.
     fn heard_by_others(&self) -> bool {
         self.talk.mentions[self.subject].gear().is_some_and(|g| g.group == "radio" || g.group == "navigation")
@@ -360,5 +472,16 @@ mod tests {
     #[test]
     fn the_lexicon_reads() {
         assert!(CUES.find(&[]).is_empty());
+        assert!(BY_GEAR.patterns.find(&[]).is_empty());
+    }
+
+    #[test]
+    fn every_proof_is_of_gear_or_a_group_of_the_lexicon() {
+        for of in BY_GEAR.proofs.iter().flat_map(|p| &p.of) {
+            let group = of.strip_prefix("all ");
+            let known =
+                of == "*" || crate::gear::all().iter().any(|g| g.name == *of || group == Some(&g.group));
+            assert!(known, "{of} is neither gear nor a group of gear.toml");
+        }
     }
 }
