@@ -156,6 +156,20 @@ CREATE TABLE closing (
     PRIMARY KEY (source, n)
 ) STRICT, WITHOUT ROWID;
 
+-- What a note plainly states of gear.
+CREATE TABLE remark (
+    source INTEGER NOT NULL REFERENCES source,
+    n INTEGER NOT NULL,
+    gear TEXT NOT NULL,
+    at INTEGER,
+    at_offset INTEGER,
+    at_basis TEXT,
+    start_byte INTEGER NOT NULL,
+    end_byte INTEGER NOT NULL,
+    quote TEXT NOT NULL,
+    PRIMARY KEY (source, n)
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE due (
     source INTEGER NOT NULL REFERENCES source,
     n INTEGER NOT NULL,

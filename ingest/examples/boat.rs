@@ -46,7 +46,7 @@ fn main() -> ExitCode {
         .map(|(i, n)| {
             serde_json::json!({
                 "name": n.name, "readings": n.note.readings, "trials": n.note.trials,
-                "items": raised(&noted[..i], n, &passage, day),
+                "items": raised(&noted[..i], n, &passage, day), "closings": n.note.closings,
             })
         })
         .collect();

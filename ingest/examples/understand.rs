@@ -1,4 +1,4 @@
-//! Prints what one note says, as JSON: `understand FILE` gives `{"readings", "trials", "items", "closings"}`.
+//! Prints what one note says, as JSON: `understand FILE` gives `{"utterances", "readings", "trials", "items", "closings", "remarks"}`.
 
 use std::process::ExitCode;
 
@@ -21,7 +21,7 @@ fn main() -> ExitCode {
     println!(
         "{}",
         serde_json::json!({
-            "readings": note.readings, "trials": note.trials, "items": note.items, "closings": note.closings,
+            "utterances": note.utterances, "readings": note.readings, "trials": note.trials, "items": note.items, "closings": note.closings, "remarks": note.remarks,
         })
     );
     ExitCode::SUCCESS

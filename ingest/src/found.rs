@@ -326,6 +326,19 @@ pub struct Event {
     pub quote: String,
 }
 
+/// What a note plainly states of gear; set against an open matter, it may show that it is over.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Remark {
+    /// The gear.
+    pub gear: String,
+    /// When it was said.
+    pub at: Option<Moment>,
+    /// The words.
+    pub span: Span,
+    /// The same as text.
+    pub quote: String,
+}
+
 /// Something in a source that could not be used: kept, counted, shown, never dropped.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Notice {
@@ -380,6 +393,8 @@ pub struct Note {
     pub items: Vec<Item>,
     /// What the speaker says is done.
     pub closings: Vec<Closing>,
+    /// What it plainly states of gear.
+    pub remarks: Vec<Remark>,
     /// Service and expiry dates, with the gear that they hang on.
     pub dues: Vec<(Option<String>, Due, Span)>,
     /// What the note tells of the life of gear.

@@ -125,23 +125,6 @@ pub fn by_name(name: &str) -> Option<&'static Gear> {
         .map(|&index| &TABLE.gear[index])
 }
 
-/// What a thing is aboard to do, in a few words, where `lexicon/jobs.toml` says; a side in front is left out of account.
-pub fn job(name: &str) -> Option<&'static str> {
-    by_name(name).and_then(|gear| JOBS.get(&gear.name)).map(String::as_str)
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Jobs {
-    jobs: HashMap<String, String>,
-}
-
-static JOBS: LazyLock<HashMap<String, String>> = LazyLock::new(|| {
-    let file: Jobs =
-        toml::from_str(include_str!("../lexicon/jobs.toml")).expect("lexicon/jobs.toml is checked by a test");
-    file.jobs
-});
-
 /// All gear of the lexicon.
 pub fn all() -> &'static [Gear] {
     &TABLE.gear
@@ -475,16 +458,6 @@ mod tests {
                     gear.name
                 );
             }
-        }
-    }
-
-    #[test]
-    fn every_job_is_of_gear_in_the_lexicon() {
-        for gear in JOBS.keys() {
-            assert!(
-                by_name(gear).is_some_and(|g| g.name == *gear),
-                "{gear} has a job and no entry in gear.toml"
-            );
         }
     }
 

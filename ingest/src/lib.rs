@@ -6,6 +6,7 @@
 
 pub mod clause;
 pub mod date;
+pub mod fault;
 pub mod format;
 pub mod found;
 pub mod gear;

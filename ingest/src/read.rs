@@ -54,12 +54,12 @@ pub fn read(bytes: &[u8], hints: &Hints) -> Note {
     let mut trials = trial::trials(&talk, &thoughts, &verdicts);
     trial::conditions::settle(&talk, &thoughts, &readings, &mut trials);
     let day = note.recorded.map_or(NaiveDate::MIN, |r| r.at.date_naive());
-    let found = item::items(&talk, &thoughts, &trials, day);
+    let found = item::items(&talk, &thoughts, &readings, &trials, day);
     note.events = life::events(&talk, &thoughts, &readings, day);
     let names = talk.names.clone();
     (note.readings, note.trials, note.names) = (readings, trials, names);
     (note.items, note.closings) = (found.items, found.closings);
-    (note.dues, note.passage) = (found.dues, found.passage);
+    (note.remarks, note.dues, note.passage) = (found.remarks, found.dues, found.passage);
     if let Some(heard) = &heard {
         heard::doubt(&mut note, heard, &decoded.text);
     }
@@ -152,6 +152,7 @@ fn to_source(note: &mut Note, decoded: &Decoded) {
         item.because.iter_mut().for_each(|r| back(&mut r.span));
     }
     note.closings.iter_mut().for_each(|c| back(&mut c.span));
+    note.remarks.iter_mut().for_each(|r| back(&mut r.span));
     note.dues.iter_mut().for_each(|(_, _, span)| back(span));
     note.events.iter_mut().for_each(|e| back(&mut e.span));
     note.notices.iter_mut().filter_map(|n| n.span.as_mut()).for_each(back);

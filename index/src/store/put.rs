@@ -105,6 +105,10 @@ const CLOSING: Table = Table {
         "quote",
     ],
 };
+const REMARK: Table = Table {
+    name: "remark",
+    columns: &["source", "n", "gear", "at", "at_offset", "at_basis", "start_byte", "end_byte", "quote"],
+};
 const DUE: Table = Table {
     name: "due",
     columns: &["source", "n", "gear", "from_day", "until_day", "what", "said", "start_byte", "end_byte"],
@@ -130,8 +134,8 @@ const NOTICE: Table =
     Table { name: "notice", columns: &["source", "n", "start_byte", "end_byte", "line", "message", "hint"] };
 
 /// Tables of findings, those that lean on others first.
-const FINDINGS: [&str; 9] =
-    ["condition", "utterance", "reading", "trial", "item", "closing", "due", "event", "notice"];
+const FINDINGS: [&str; 10] =
+    ["condition", "utterance", "reading", "trial", "item", "closing", "remark", "due", "event", "notice"];
 
 /// Removes all that was found in a source.
 pub(crate) async fn forget(conn: &mut SqliteConnection, source: &SourceId) -> Result<()> {
@@ -245,6 +249,15 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.moment(closing.at.as_ref());
         values.span(closing.span);
         values.put(&*closing.quote);
+    })
+    .await?;
+    insert(conn, &REMARK, note.remarks.iter().enumerate(), |values, (n, remark)| {
+        values.put(key);
+        values.put(n as i64);
+        values.put(&*remark.gear);
+        values.moment(remark.at.as_ref());
+        values.span(remark.span);
+        values.put(&*remark.quote);
     })
     .await?;
     insert(conn, &DUE, note.dues.iter().enumerate(), |values, (n, (gear, due, span))| {

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use leadsman_ingest::{
     Basis, Closing, Due, Event, EventKind, Item, Moment, Note, Notice, Outcome, PassageWords, Reading,
-    Reason, Span, Stance, Trial, Utterance, UtteranceKind, Why,
+    Reason, Remark, Span, Stance, Trial, Utterance, UtteranceKind, Why,
 };
 use serde::de::DeserializeOwned;
 use sqlx::sqlite::SqliteRow;
@@ -192,6 +192,13 @@ pub(crate) async fn notes(pool: &SqlitePool, which: Which<'_>, with: With) -> Re
             quote: c.get()?,
         };
         note.closings.push(closing);
+        Ok(())
+    })
+    .await?;
+    let columns = format!("source, gear, {MOMENT}, {SPAN}, quote");
+    each(pool, which, "remark", "n", &columns, &index, &mut notes, |c, note| {
+        let remark = Remark { gear: c.get()?, at: c.moment()?, span: c.span()?, quote: c.get()? };
+        note.remarks.push(remark);
         Ok(())
     })
     .await?;

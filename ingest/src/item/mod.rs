@@ -3,8 +3,10 @@
 //! Each kind has a file of its own; here they are put together, so that one matter is one item: a failed trial with
 //! "I must look into that" is one failed trial.
 
+pub mod beyond;
 pub mod done;
 pub mod due;
+pub mod remark;
 pub mod task;
 pub mod unproven;
 mod words;
@@ -16,7 +18,7 @@ pub(crate) use words::{WORDS, around, thought_of};
 
 use chrono::NaiveDate;
 
-use crate::found::{Closing, Due, Item, Outcome, PassageWords, Span, Trial, Why};
+use crate::found::{Closing, Due, Item, Outcome, PassageWords, Reading, Remark, Span, Trial, Why};
 use crate::gear;
 use crate::talk::Talk;
 use crate::topic::Thought;
@@ -28,6 +30,8 @@ pub struct Items {
     pub items: Vec<Item>,
     /// What the speaker says is done.
     pub closings: Vec<Closing>,
+    /// What it plainly states of gear.
+    pub remarks: Vec<Remark>,
     /// Dates that hang on gear, with whether the speaker says that it is too early.
     pub dues: Vec<(Option<String>, Due, Span)>,
     /// The ends of the voyage.
@@ -35,7 +39,13 @@ pub struct Items {
 }
 
 /// Finds the items and closings of a note made on a day, given its trials; spans are in the decoded text.
-pub fn items(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], day: NaiveDate) -> Items {
+pub fn items(
+    talk: &Talk<'_>,
+    thoughts: &[Thought],
+    readings: &[Reading],
+    trials: &[Trial],
+    day: NaiveDate,
+) -> Items {
     let closings = done::closings(talk, thoughts);
     let (dues, passage) = due::dues(talk, thoughts, day);
     let mut items: Vec<Item> =
@@ -46,13 +56,18 @@ pub fn items(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], day: Naive
             items.push(item);
         }
     }
+    for item in beyond::beyond(talk, readings) {
+        if !items.iter().any(|i| i.why == Why::FailedTrial && i.gear == item.gear) {
+            items.push(item);
+        }
+    }
     for item in task::tasks(talk, thoughts) {
         if !items.iter().any(|other| same_matter(other, &item)) {
             items.push(item);
         }
     }
     items.sort_by_key(|i| i.span);
-    Items { items, closings, dues, passage }
+    Items { items, closings, remarks: remark::remarks(talk, thoughts), dues, passage }
 }
 
 /// Whether a trial in the same note says how the untried gear did: a verdict given after the words, or a failure.

@@ -75,3 +75,25 @@ fn dates_hang_on_their_gear_and_may_come_too_early() {
     assert!(super::due::said_too_early(due));
     assert_eq!(said.passage.back.map(|d| d.to_string()).as_deref(), Some("2027-03-31"));
 }
+
+#[test]
+fn a_reading_that_the_speaker_calls_outside_its_limit_is_an_item() {
+    raises("The port cap shroud reads 12 %, so that is under the band.", &["port cap shroud out_of_limits"]);
+    raises("The port cap shroud reads 12 %, not under the band.", &[]);
+    raises("The house bank was at 12.9 volts, well over the limit.", &[]);
+}
+
+#[test]
+fn a_plain_statement_is_a_remark_and_a_wish_or_a_fault_is_none() {
+    let gear = |words| note(words).remarks.iter().map(|r| r.gear.clone()).collect::<Vec<_>>();
+    assert_eq!(gear("Two impellers lie in the drawer."), ["impeller"]);
+    assert_eq!(gear("I must get two impellers."), Vec::<String>::new());
+    assert_eq!(gear("The impeller is still missing."), Vec::<String>::new());
+    assert_eq!(gear("The impeller has split."), Vec::<String>::new());
+}
+
+#[test]
+fn a_matter_is_called_by_what_is_wrong() {
+    let item = &note("Half an hour and the heater went out. So the heater is a fail.").items[0];
+    assert!(item.about.starts_with("heater cuts out, stops: "), "{}", item.about);
+}

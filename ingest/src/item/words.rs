@@ -5,10 +5,11 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
+use crate::fault::faults;
 use crate::found::{Item, Reason, Why};
 use crate::lexicon::Patterns;
 use crate::talk::Talk;
-use crate::topic::{Thought, name};
+use crate::topic::{Thought, name, passage};
 use crate::trial::{join, titled};
 
 #[derive(Deserialize)]
@@ -22,6 +23,7 @@ struct File {
     not_done: Vec<String>,
     due: Vec<String>,
     too_early: Vec<String>,
+    beyond: Vec<String>,
     back: Vec<String>,
     leaves: Vec<String>,
     final_words: Vec<String>,
@@ -38,6 +40,8 @@ pub struct Words {
     pub not_done: Patterns<()>,
     pub due: Patterns<()>,
     pub too_early: Patterns<()>,
+    /// Words near a reading that say that it lies outside a limit.
+    pub beyond: Patterns<()>,
     pub back: Patterns<()>,
     pub leaves: Patterns<()>,
     /// Parts of closing words that say that a matter is over.
@@ -61,6 +65,7 @@ pub static WORDS: LazyLock<Words> = LazyLock::new(|| {
         not_done: read(file.not_done),
         due: read(file.due),
         too_early: read(file.too_early),
+        beyond: read(file.beyond),
         back: read(file.back),
         leaves: read(file.leaves),
         final_words: file.final_words,
@@ -94,21 +99,17 @@ pub fn item(
     if let (Some(subject), Some(gear)) = (subject, &gear) {
         let tokens = talk.mentions[subject].tokens.clone();
         because.push(Reason { of: "gear".to_owned(), what: gear.clone(), span: talk.span(tokens.clone()) });
-        let before = at
-            .checked_sub(1)
-            .map(|i| &thoughts[i])
-            .filter(|b| b.block == thought.block && b.tokens.end > tokens.start);
-        if let Some(before) = before {
-            about.push(
-                before.tokens.end.saturating_sub(BROUGHT_UP).max(before.tokens.start)..before.tokens.end,
-            );
-        }
-        if !said.contains(&tokens.start) && tokens.end <= said.start {
+        about.push(passage(talk, thoughts, at, &cue, subject));
+        if tokens.end <= said.start {
             about.push(tokens.start..said.start.min(tokens.start + BROUGHT_UP).max(tokens.end));
         }
     }
     let quote = talk.quote(said.clone());
-    let about = titled(gear.as_deref(), &join(talk, about));
+    let wrong = match why {
+        Why::Unproven => vec!["not tried"],
+        _ => faults(talk, thoughts, &about, gear.as_deref()),
+    };
+    let about = titled(gear.as_deref(), &wrong, &join(talk, about));
     Item { gear, about, why, due: None, at: talk.at(cue.start), span: talk.span(said), quote, because }
 }
 

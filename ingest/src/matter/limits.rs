@@ -7,7 +7,7 @@ use crate::matter::same::{is_final, same_gear};
 
 /// Quantities for which a reading outside a limit is a matter; for wind, speed and the like a limit is a trigger for
 /// doing something, and exceeding it is no fault of the gear.
-const WATCHED: &[&str] = &[
+pub const WATCHED: &[&str] = &[
     "rig_tension",
     "gauge_reading",
     "voltage",
@@ -19,10 +19,25 @@ const WATCHED: &[&str] = &[
 ];
 
 /// Quantities whose limit, given as a single figure, is a least value.
-const LEAST: &[&str] = &["voltage", "state_of_charge", "oil_pressure", "pump_rate"];
+pub const LEAST: &[&str] = &["voltage", "state_of_charge", "oil_pressure", "pump_rate"];
 
 /// Quantities whose limit, given as a single figure, is a greatest value.
-const GREATEST: &[&str] = &["co_level", "engine_temperature"];
+pub const GREATEST: &[&str] = &["co_level", "engine_temperature"];
+
+/// The gear that a watched quantity belongs to where no words name it.
+pub fn usual_gear(quantity: &str) -> Option<&'static str> {
+    Some(match quantity {
+        "voltage" | "state_of_charge" => "house bank",
+        "co_level" => "carbon monoxide alarm",
+        "engine_temperature" => "engine",
+        "oil_pressure" => "engine oil",
+        "rig_tension" | "gauge_reading" => "rig",
+        _ => return None,
+    })
+}
+
+/// Quantities of which one reading shows how things stand; a battery that is full at noon says nothing of the night.
+pub const SHOWN_BY_ONE: &[&str] = &["rig_tension", "gauge_reading"];
 
 /// A limit from a note: a band, open at one end or not.
 #[derive(Clone, Copy, Debug)]
@@ -98,6 +113,13 @@ pub fn outside<'a>(before: &'a [Noted<'a>], noted: &'a Noted<'a>) -> Vec<(&'a Re
             let limit = limits.iter().rev().find(|l| l.governs(r))?;
             limit.broken_by(r).then_some((r, *limit))
         })
+        .filter(|(r, limit)| {
+            // "Six percent. Three half turns, and now ten": wound up in the same note.
+            let last = noted.note.readings.iter().rfind(|later| {
+                later.stance == Stance::Observed && later.quantity == r.quantity && later.gear == r.gear
+            });
+            !SHOWN_BY_ONE.contains(&r.quantity.as_str()) || last.is_none_or(|last| limit.broken_by(last))
+        })
         .collect()
 }
 
@@ -109,11 +131,13 @@ pub fn back_inside<'a>(
     before: &'a [Noted<'a>],
     noted: &'a Noted<'a>,
 ) -> Option<&'a Reading> {
-    const SHOWN_BY_ONE: &[&str] = &["rig_tension", "gauge_reading"];
-    if matter.why.first() != Some(&Why::OutOfLimits) {
-        return None;
-    }
-    let quantity = broken_quantity(matter, before)?;
+    // "I want the gauge back on them" is done when the gauge shows them inside their band.
+    let measured = || noted.note.readings.iter().find(|r| SHOWN_BY_ONE.contains(&r.quantity.as_str()));
+    let quantity = match matter.why.first() {
+        Some(Why::OutOfLimits) => broken_quantity(matter, before)?,
+        Some(Why::Task) => measured()?.quantity.as_str(),
+        _ => return None,
+    };
     let limits = limits(before.iter().chain([noted]));
     let inside = |r: &&Reading| limits.iter().rev().find(|l| l.governs(r)).is_some_and(|l| !l.broken_by(r));
     let mut readings = noted
@@ -137,7 +161,15 @@ pub fn back_inside<'a>(
 fn broken_quantity<'a>(matter: &Matter, before: &'a [Noted<'a>]) -> Option<&'a str> {
     let evidence = matter.evidence.iter().rev().find(|e| e.why == Some(Why::OutOfLimits))?;
     let note = before.iter().find(|n| n.source == evidence.source)?;
-    note.note.readings.iter().find(|r| r.span == evidence.span).map(|r| r.quantity.as_str())
+    note.note
+        .readings
+        .iter()
+        .find(|r| {
+            WATCHED.contains(&r.quantity.as_str())
+                && evidence.span.start <= r.span.start
+                && r.span.end <= evidence.span.end
+        })
+        .map(|r| r.quantity.as_str())
 }
 
 /// Whether a note says that gear of the matter's kind passed or is put right.

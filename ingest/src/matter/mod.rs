@@ -16,7 +16,7 @@ use std::cmp::Reverse;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 
-use crate::found::{Closing, Due, Item, Note, Outcome, Span, Trial, Why};
+use crate::found::{Closing, Due, Item, Note, Outcome, Remark, Span, Trial, Why};
 pub use raise::raised;
 use same::{about_alike, alike, same_gear};
 
@@ -214,6 +214,7 @@ fn close_by_note(
     for mut matter in std::mem::take(&mut ledger.open) {
         match closing_of(&matter, before, noted, passage, on) {
             Some(closed) => {
+                add_words(&mut matter.about, &format!("put right: {}", closed.quote));
                 matter.closed = Some(closed);
                 ledger.closed.push(matter);
             }
@@ -248,8 +249,11 @@ fn closing_of(
     {
         return Some(closed_by("date", noted, *span, &due.said, note.recorded.map(|m| m.at)));
     }
-    let closing = note.closings.iter().find(|c| ends(c, matter, note))?;
-    Some(closed_by("word", noted, closing.span, &closing.quote, closing.at.map(|m| m.at)))
+    if let Some(closing) = note.closings.iter().find(|c| ends(c, matter, note)) {
+        return Some(closed_by("word", noted, closing.span, &closing.quote, closing.at.map(|m| m.at)));
+    }
+    let remark = note.remarks.iter().find(|r| shows_done(r, matter))?;
+    Some(closed_by("word", noted, remark.span, &remark.quote, remark.at.map(|m| m.at)))
 }
 
 /// Whether a trial settles a matter: a pass of the same gear, in a matter that trying can settle.
@@ -296,6 +300,14 @@ fn ends(closing: &Closing, matter: &Matter, note: &Note) -> bool {
         }
         Some(Why::Unproven) | None => false,
     }
+}
+
+/// Whether a plain statement shows that a task is done: it is of the same gear, and speaks of the same matter.
+fn shows_done(remark: &Remark, matter: &Matter) -> bool {
+    let gear = matter.gear.as_deref();
+    matter.why.first() == Some(&Why::Task)
+        && (same_gear(Some(&remark.gear), gear) || gear.is_none())
+        && alike(&remark.quote, &matter.words()) >= 2
 }
 
 fn closed_by(

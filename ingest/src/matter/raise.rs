@@ -2,9 +2,10 @@
 
 use chrono::NaiveDate;
 
+use super::limits::{Limit, usual_gear};
 use super::same::{is_errand, part_of, same_gear};
 use super::{Noted, Passage, limits};
-use crate::found::{Due, Item, Why};
+use crate::found::{Due, Item, Note, Reading, Why};
 use crate::item::due::said_too_early;
 use crate::trial::titled;
 
@@ -19,18 +20,20 @@ pub fn raised(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, on: Na
         });
         items.push(item);
     }
-    for item in out_of_limits(before, noted) {
-        let failed = items.iter().any(|i| {
+    for (item, figures) in out_of_limits(before, noted) {
+        let told = items.iter_mut().find(|i| {
             matches!(i.why, Why::FailedTrial | Why::OutOfLimits)
                 && same_gear(i.gear.as_deref(), item.gear.as_deref())
         });
-        if !failed {
-            items.retain(|i| {
-                !(i.why == Why::Task
-                    && (same_gear(i.gear.as_deref(), item.gear.as_deref()) || parts(i, &item)))
-            });
-            items.push(item);
+        // The speaker's words tell of it already: what they lack are the figures.
+        if let Some(told) = told {
+            told.about = format!("{}; {figures}", told.about);
+            continue;
         }
+        items.retain(|i| {
+            !(i.why == Why::Task && (same_gear(i.gear.as_deref(), item.gear.as_deref()) || parts(i, &item)))
+        });
+        items.push(item);
     }
     items.sort_by_key(|i| i.span);
     items
@@ -55,7 +58,7 @@ fn overdue(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, on: Naive
         }
         out.push(Item {
             gear: gear.clone(),
-            about: titled(gear.as_deref(), &format!("{}: {}", due.what, due.said)),
+            about: titled(gear.as_deref(), &[&falls_due(due, note)], &due.said),
             why: Why::Overdue,
             due: Some(due.clone()),
             at: note.recorded,
@@ -85,32 +88,26 @@ pub fn comes_too_early(
     until.is_some_and(|until| due.until <= until)
 }
 
-fn out_of_limits(before: &[Noted<'_>], noted: &Noted<'_>) -> Vec<Item> {
-    let mut out: Vec<Item> = Vec::new();
+/// The readings outside limits that the boat's notes give as figures, each with its figures in words.
+fn out_of_limits(before: &[Noted<'_>], noted: &Noted<'_>) -> Vec<(Item, String)> {
+    let mut out: Vec<(Item, String)> = Vec::new();
     for (reading, limit) in limits::outside(before, noted) {
         let gear = reading
             .gear
             .clone()
             .or_else(|| limit.given.gear.clone())
             .or_else(|| usual_gear(&reading.quantity).map(str::to_owned));
-        if out.iter().any(|i| same_gear(i.gear.as_deref(), gear.as_deref())) {
+        // Oil and water are two matters of one engine.
+        let gear = match reading.quantity.as_str() {
+            "oil_pressure" => usual_gear(&reading.quantity).map(str::to_owned),
+            _ => gear,
+        };
+        if out.iter().any(|(i, _)| same_gear(i.gear.as_deref(), gear.as_deref())) {
             continue;
         }
-        let bound = |v: Option<f64>, word: &str| v.map(|v| format!("{word} {v} {}", reading.unit));
-        let allowed: Vec<String> = [bound(limit.least, "at least"), bound(limit.greatest, "at most")]
-            .into_iter()
-            .flatten()
-            .collect();
-        out.push(Item {
-            about: titled(
-                gear.as_deref(),
-                &format!(
-                    "{} {} (limit {})",
-                    reading.quantity.replace('_', " "),
-                    reading.quote,
-                    allowed.join(", ")
-                ),
-            ),
+        let figures = beyond(reading, &limit);
+        let item = Item {
+            about: titled(gear.as_deref(), &[&figures], &reading.quote),
             gear,
             why: Why::OutOfLimits,
             due: None,
@@ -118,19 +115,46 @@ fn out_of_limits(before: &[Noted<'_>], noted: &Noted<'_>) -> Vec<Item> {
             span: reading.span,
             quote: reading.quote.clone(),
             because: reading.because.clone(),
-        });
+        };
+        out.push((item, figures));
     }
     out
 }
 
-/// The gear that a watched quantity belongs to where no words name it.
-fn usual_gear(quantity: &str) -> Option<&'static str> {
-    Some(match quantity {
-        "voltage" | "state_of_charge" => "house bank",
-        "co_level" => "carbon monoxide alarm",
-        "engine_temperature" => "engine",
-        "oil_pressure" => "engine oil",
-        "rig_tension" | "gauge_reading" => "rig",
-        _ => return None,
-    })
+/// When gear falls due, in words: "expires August 2026, before the boat is back".
+fn falls_due(due: &Due, note: &Note) -> String {
+    let what = if due.what.starts_with("service") { "service due" } else { "expires" };
+    let day = |day: NaiveDate| day.format("%-d %B %Y").to_string();
+    let when = if due.from == due.until {
+        day(due.until)
+    } else if due.from.format("%Y-%m").to_string() == due.until.format("%Y-%m").to_string() {
+        due.until.format("%B %Y").to_string()
+    } else {
+        format!("{} to {}", day(due.from), day(due.until))
+    };
+    let past = note.recorded.is_some_and(|m| due.until < m.at.date_naive());
+    format!("{what} {when}, {}", if past { "already past" } else { "before the boat is back" })
+}
+
+/// A reading and the limit that it lies outside of, in words: "at 12.05 V, under the limit of 12.2 V".
+fn beyond(reading: &Reading, limit: &Limit<'_>) -> String {
+    let unit = match reading.unit.as_str() {
+        "degC" => " °C",
+        "deg" => "°",
+        "%" => " %",
+        "1" => "",
+        unit => &format!(" {unit}"),
+    };
+    // Values converted from other units have more digits than anyone reads.
+    let figure = |v: f64| format!("{}{unit}", (v * 100.0).round() / 100.0);
+    let (low, high) = (reading.low.or(reading.high), reading.high.or(reading.low));
+    let under = limit.least.zip(low).filter(|(least, low)| low < least);
+    let (value, side, bound) = match (under, limit.greatest.zip(high)) {
+        (Some((least, low)), _) => (low, "under", least),
+        (None, Some((greatest, high))) => (high, "over", greatest),
+        (None, None) => return "outside its limit".to_owned(),
+    };
+    let hot = reading.quantity == "engine_temperature" && side == "over";
+    let is = if hot { "overheats, at" } else { "at" };
+    format!("{is} {}, {side} the limit of {}", figure(value), figure(bound))
 }

@@ -154,15 +154,26 @@ fn content(text: &str) -> HashSet<String> {
     words(text).into_iter().filter(|w| !COMMON.contains(&w.as_str())).map(|w| stem(&w).to_owned()).collect()
 }
 
+/// A word without its ending: "bottles" and "bottle", "jammed" and "jams" have one stem.
 fn stem(word: &str) -> &str {
+    let mut stem = word;
     for ending in ["ing", "ed", "es", "s"] {
-        if let Some(stem) = word.strip_suffix(ending)
-            && stem.len() >= 3
+        if let Some(short) = word.strip_suffix(ending)
+            && short.len() >= 3
         {
-            return stem;
+            stem = short;
+            break;
         }
     }
-    word
+    let doubled = stem.len() < word.len()
+        && stem.len() >= 4
+        && stem.is_ascii()
+        && stem.as_bytes()[stem.len() - 1] == stem.as_bytes()[stem.len() - 2]
+        && !stem.ends_with(['s', 'l', 'e', 'o']);
+    if doubled {
+        stem = &stem[..stem.len() - 1];
+    }
+    stem.strip_suffix('e').filter(|s| s.len() >= 3).unwrap_or(stem)
 }
 
 /// How many words of content two texts share.

@@ -91,6 +91,24 @@ fn a_date_before_the_return_is_overdue_until_it_is_renewed() {
 }
 
 #[test]
+fn a_plain_statement_of_the_same_matter_closes_a_task_and_no_other() {
+    let words = ["I must get two spare impellers.", "The two impellers lie in the drawer."];
+    assert_eq!(names(&ledger(&words, &[]).closed), ["impeller task"]);
+    let other = ["I must get two spare impellers.", "The impeller went round all day."];
+    assert_eq!(names(&ledger(&other, &[]).open), ["impeller task"]);
+    let still = ["I must get two spare impellers.", "Still no sign of the two impellers."];
+    assert_eq!(names(&ledger(&still, &[]).open), ["impeller task"]);
+}
+
+#[test]
+fn what_was_wound_up_in_the_same_note_is_inside_its_limit() {
+    let words = [
+        "The band for the cap shrouds is 15 to 20 %. Port cap 12 %. Two turns, and now the port cap is at 16 %.",
+    ];
+    assert!(ledger(&words, &[]).open.is_empty());
+}
+
+#[test]
 fn the_skippers_word_closes_and_reopens() {
     let words = ["So the furler's a fail."];
     let name = ledger(&words, &[]).open[0].name.clone();

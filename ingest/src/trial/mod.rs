@@ -12,12 +12,13 @@ mod tests;
 
 use std::ops::Range;
 
+use crate::fault;
 use crate::found::{Outcome, Reason, Trial};
 use crate::talk::Talk;
 use crate::token::Gap;
-use crate::topic::{Thought, name, serves};
+use crate::topic::{Thought, name, passage, serves};
 
-pub use verdict::{Verdict, Weight, verdicts};
+pub use verdict::{Verdict, Weight, cue_in, verdicts};
 
 /// Finds the trials of a note from its verdicts; spans are in the decoded text.
 pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Vec<Trial> {
@@ -34,12 +35,12 @@ pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Ve
     }
     let mut out: Vec<Trial> =
         decisive.into_iter().map(|verdict| trial(talk, thoughts, verdicts, verdict)).collect();
-    out.extend(rows.iter().filter_map(|row| of_row(talk, row)));
+    out.extend(rows.iter().filter_map(|row| of_row(talk, thoughts, row)));
     out
 }
 
 /// The trial in a row of a table; gear that the lexicon does not have goes by the words of its cell.
-fn of_row(talk: &Talk<'_>, row: &table::Row) -> Option<Trial> {
+fn of_row(talk: &Talk<'_>, thoughts: &[Thought], row: &table::Row) -> Option<Trial> {
     let outcome = row.outcome?;
     let mut named = talk.mentions.iter().filter(|m| row.tried.contains(&m.tokens.start));
     let first = named.clone().next();
@@ -54,7 +55,11 @@ fn of_row(talk: &Talk<'_>, row: &table::Row) -> Option<Trial> {
     let quote = talk.quote(row.tokens.clone());
     let gear_span = talk.span(mention.map_or(row.tried.clone(), |m| m.tokens.clone()));
     Some(Trial {
-        about: titled(Some(&gear), &quote),
+        about: titled(
+            Some(&gear),
+            &trouble(talk, thoughts, outcome, std::slice::from_ref(&row.tokens), None),
+            &quote,
+        ),
         outcome,
         at: talk.at(row.tokens.start),
         span: talk.span(row.tokens.clone()),
@@ -117,11 +122,10 @@ fn words_around(talk: &Talk<'_>, thought: &Thought, verdict: &Verdict) -> Range<
     start..thought.tokens.end.min(verdict.cue.end + BEHIND).max(verdict.cue.end)
 }
 
-/// What was tried and what happened, in the speaker's words: the words that brought the gear up, what else was said
-/// of it that bears the outcome out, what led up to the verdict, and the verdict.
+/// What was tried and what happened, in the speaker's words: the talk about the gear that the verdict stands in, and
+/// what else was said of it that bears the outcome out; in front of it the gear's name and what is wrong with it.
 fn about(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &Verdict) -> String {
-    const BORNE_OUT: usize = 3;
-    const LED_UP: usize = 2;
+    const BORNE_OUT: usize = 4;
     let gear = name(talk, verdict.subject);
     let bad = |o: Outcome| o == Outcome::Fail || o == Outcome::Partial;
     let mut said: Vec<Range<usize>> = verdicts
@@ -133,54 +137,46 @@ fn about(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &
         .collect();
     let here = &thoughts[verdict.thought];
     said.push(words_around(talk, here, verdict));
-    // The talk that leads up to the verdict, from where it last names the gear.
-    let mut to = here.tokens.start;
-    for before in thoughts[..verdict.thought].iter().rev().take(LED_UP) {
-        if before.block != here.block || before.tokens.end != to {
-            break;
-        }
-        let own = before.mentions.clone().rev().find(|&m| name(talk, m) == gear);
-        let other = before.mentions.clone().any(|m| !talk.mentions[m].generic);
-        if own.is_none() && other {
-            break;
-        }
-        let from = own.map_or(before.tokens.start, |m| talk.mentions[m].tokens.start);
-        said.push(first_words(&(from..before.tokens.end)));
-        to = before.tokens.start;
-    }
-    // Where this stretch of talk first names the gear, and what is said right behind the verdict to explain it.
+    said.push(passage(talk, thoughts, verdict.thought, &verdict.cue, verdict.subject));
+    // Where this stretch of talk first names the gear.
     let first = first_named(talk, thoughts, verdict, gear);
     said.push(first..brought_up(talk, first, here.tokens.end));
-    if bad(verdict.outcome)
-        && let Some(behind) = thoughts.get(verdict.thought + 1)
-        && behind.block == here.block
-        && behind.head.is_none()
-        && behind.mentions.clone().all(|m| name(talk, m) == gear || serves(&talk.mentions[m]))
-    {
-        said.push(first_words(&behind.tokens));
-    }
-    titled(Some(gear), &join(talk, said))
+    titled(Some(gear), &trouble(talk, thoughts, verdict.outcome, &said, Some(gear)), &join(talk, said))
 }
 
-/// Puts the gear's name in front of what was said of it, with what it is aboard to do, and what it is a part of where
-/// the words don't name that.
-pub fn titled(gear: Option<&str>, said: &str) -> String {
-    let Some(gear) = gear else { return said.to_owned() };
+/// What is wrong by an outcome and the words that tell of it; nothing of what passed.
+fn trouble(
+    talk: &Talk<'_>,
+    thoughts: &[Thought],
+    outcome: Outcome,
+    said: &[Range<usize>],
+    gear: Option<&str>,
+) -> Vec<&'static str> {
+    match outcome {
+        Outcome::Pass => Vec::new(),
+        Outcome::Unclear => vec!["not settled"],
+        Outcome::Fail | Outcome::Partial => fault::faults(talk, thoughts, said, gear),
+    }
+}
+
+/// Puts in front of what was said of gear what a mate would call the matter: the gear, with what it is a part of where
+/// the words don't name that, and what is wrong with it.
+pub fn titled(gear: Option<&str>, wrong: &[&str], said: &str) -> String {
+    const MOST: usize = 3;
+    let wrong = wrong[..wrong.len().min(MOST)].join(", ");
+    let Some(gear) = gear else {
+        return if wrong.is_empty() { said.to_owned() } else { format!("{wrong}: {said}") };
+    };
     let lower = said.to_lowercase();
     let absent = |name: &&str| !lower.contains(&name.to_lowercase());
     let whole = crate::gear::by_name(gear).and_then(|g| g.part_of.as_deref()).filter(absent);
-    let own = match crate::gear::job(gear) {
-        Some(job) => Some(format!("{gear} ({job})")),
-        None => Some(gear).filter(absent).map(str::to_owned),
-    };
-    let title: Vec<&str> = whole.into_iter().chain(own.as_deref()).collect();
-    if title.is_empty() { said.to_owned() } else { format!("{}: {said}", title.join(", ")) }
-}
-
-/// The first words of a stretch.
-fn first_words(tokens: &Range<usize>) -> Range<usize> {
-    const WORDS: usize = 16;
-    tokens.start..tokens.end.min(tokens.start + WORDS)
+    let named = (!wrong.is_empty() || absent(&gear)).then_some(gear);
+    let title: Vec<&str> = whole.into_iter().chain(named).collect();
+    match (title.is_empty(), wrong.is_empty()) {
+        (true, _) => said.to_owned(),
+        (false, true) => format!("{}: {said}", title.join(", ")),
+        (false, false) => format!("{} {wrong}: {said}", title.join(", ")),
+    }
 }
 
 /// Quotes stretches of a note in order, those that touch as one.

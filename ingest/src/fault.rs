@@ -1,0 +1,142 @@
+//! Faults: what is wrong with gear, under one plain name for the many words that people have for it.
+//!
+//! A matter is called by its gear and its fault ("heater cuts out"), so that a list reads as a mate would say it, and
+//! notes that tell of one fault in different words are known to be about one matter. The words are in
+//! `lexicon/faults.toml`.
+
+use std::ops::Range;
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+use crate::gear::by_name;
+use crate::grammar::GRAMMAR;
+use crate::lexicon::Patterns;
+use crate::talk::Talk;
+use crate::token::Gap;
+use crate::topic::{Thought, name};
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Kind {
+    name: String,
+    /// What it is called of gear of some groups.
+    #[serde(default)]
+    called: Vec<Called>,
+    patterns: Vec<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Called {
+    of: Vec<String>,
+    name: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    fault: Vec<Kind>,
+}
+
+struct Table {
+    kinds: Vec<Kind>,
+    patterns: Patterns<usize>,
+}
+
+static FAULTS: LazyLock<Table> = LazyLock::new(|| {
+    let file: File = toml::from_str(include_str!("../lexicon/faults.toml"))
+        .expect("lexicon/faults.toml is checked by a test");
+    let mut patterns = Patterns::default();
+    for (index, kind) in file.fault.iter().enumerate() {
+        for pattern in &kind.patterns {
+            patterns.add(pattern, index).expect("lexicon/faults.toml is checked by a test");
+        }
+    }
+    Table { kinds: file.fault, patterns }
+});
+
+/// The faults that stretches of a note tell of, each once, in the order of their places: those of one gear, or of any
+/// where none is given. Words that a denial or a condition stands in front of ("no drips", "if it jams") tell of none.
+pub fn faults(
+    talk: &Talk<'_>,
+    thoughts: &[Thought],
+    stretches: &[Range<usize>],
+    gear: Option<&str>,
+) -> Vec<&'static str> {
+    let of_gear = |cue: Range<usize>| {
+        let Some(gear) = gear else { return true };
+        let thought = thoughts.get(thoughts.partition_point(|t| t.tokens.end <= cue.start));
+        thought.and_then(|t| t.subject(talk, &cue)).is_none_or(|m| akin(name(talk, m), gear))
+    };
+    let mut out: Vec<&'static str> = Vec::new();
+    for stretch in stretches {
+        let mut at = stretch.start;
+        while at < stretch.end {
+            let Some(m) = FAULTS.patterns.at(&talk.tokens, at).filter(|m| m.end <= stretch.end) else {
+                at += 1;
+                continue;
+            };
+            let name = FAULTS.kinds[*m.value].name_for(gear);
+            if !out.contains(&name) && !denied(talk, m.start) && of_gear(m.start..m.end) {
+                out.push(name);
+            }
+            at = m.end;
+        }
+    }
+    out
+}
+
+impl Kind {
+    /// What the fault is called of some gear.
+    fn name_for(&self, gear: Option<&str>) -> &str {
+        let group = gear.and_then(by_name).map_or("", |g| g.group.as_str());
+        let called = self.called.iter().find(|c| c.of.iter().any(|of| of == group));
+        called.map_or(self.name.as_str(), |c| c.name.as_str())
+    }
+}
+
+/// Whether a fault of one thing is told of the other: the same thing, its part, or a thing that serves it.
+fn akin(named: &str, gear: &str) -> bool {
+    let part = |a: &str, b: &str| by_name(a).is_some_and(|g| g.part_of.as_deref() == Some(b));
+    named == gear
+        || part(named, gear)
+        || part(gear, named)
+        || by_name(named).is_some_and(|g| g.prop || g.generic)
+}
+
+/// Whether what stands right in front makes the words no fault: "no drips", "doesn't leak", "if it jams".
+fn denied(talk: &Talk<'_>, at: usize) -> bool {
+    const REACH: usize = 3;
+    let front = (at.saturating_sub(REACH)..at).rev().take_while(|&i| talk.tokens[i + 1].gap < Gap::Clause);
+    front.map(|i| &talk.tokens[i]).any(|t| {
+        GRAMMAR.denials.has(t) || t.is_any(&["no", "if", "unless", "without", "stopped", "longer", "nobody"])
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::found::Utterance;
+
+    fn told(line: &str) -> Vec<&'static str> {
+        let utterances = [Utterance::line(line)];
+        let talk = Talk::new(line, &utterances, &[]);
+        let all = 0..talk.tokens.len();
+        faults(&talk, &crate::topic::thoughts(&talk), std::slice::from_ref(&all), None)
+    }
+
+    #[test]
+    fn many_words_for_a_fault_have_one_name() {
+        assert_eq!(told("the heater went out after ten minutes"), ["cuts out, stops"]);
+        assert_eq!(told("the heater quit again"), ["cuts out, stops"]);
+        assert_eq!(told("water came in round the frame, and it drips on the bunk"), ["leaks"]);
+    }
+
+    #[test]
+    fn what_is_denied_is_no_fault() {
+        assert_eq!(told("ten minutes of the hose and no drips"), Vec::<&str>::new());
+        assert_eq!(told("it doesn't leak"), Vec::<&str>::new());
+        assert_eq!(told("if it jams I cut it"), Vec::<&str>::new());
+    }
+}
