@@ -228,6 +228,11 @@ fn meant(before: &[Mention], name: &str, tokens: &[Token<'_>], at: Range<usize>)
     const MOTORED: &[&str] =
         &["windlass", "outboard", "bow thruster", "watermaker", "electric bilge pump", "autopilot"];
     if tokens[at.start].is("motor") {
+        // "The motor" at the head of a line is the engine.
+        let first = at.start.checked_sub(1).filter(|&i| tokens[i].is("the")).unwrap_or(at.start);
+        if tokens[first].gap >= Gap::Line {
+            return None;
+        }
         let last =
             before.iter().rev().take_while(|m| m.tokens.end + REACH / 2 > at.start).find(|m| !m.generic)?;
         return MOTORED.contains(&last.name.as_str()).then(|| last.name.clone());

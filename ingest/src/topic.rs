@@ -379,6 +379,28 @@ pub fn both(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<[u
     Some([first, second])
 }
 
+/// The two things that stand beside each other, "jackstays and harness", where one is what words are about.
+pub fn beside(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: usize) -> Option<[usize; 2]> {
+    let joined = |first: usize, second: usize| {
+        let (a, b) = (talk.mentions.get(first)?, talk.mentions.get(second)?);
+        let between = talk.tokens.get(a.tokens.end..b.tokens.start).filter(|t| t.len() <= 3)?;
+        let and = between.iter().any(|t| t.is_any(&["and", "&", "plus"]))
+            && between.iter().all(|t| {
+                t.gap < Gap::Clause && (t.is_any(&["and", "&", "plus"]) || GRAMMAR.determiners.has(t))
+            });
+        let own = thought.mentions.contains(&first) && thought.mentions.contains(&second);
+        (and && own && a.name != b.name && !serves(a) && !serves(b)).then_some([first, second])
+    };
+    let at = &talk.mentions[subject].tokens;
+    if at.end <= cue.start {
+        subject.checked_sub(1).and_then(|before| joined(before, subject))
+    } else if at.start >= cue.end {
+        joined(subject, subject + 1)
+    } else {
+        None
+    }
+}
+
 /// The gear that a mention names.
 pub fn name<'t>(talk: &'t Talk<'_>, mention: usize) -> &'t str {
     &talk.mentions[mention].name

@@ -8,7 +8,7 @@ use std::ops::Range;
 use super::words::WORDS;
 use crate::found::{Item, Reading, Reason, Stance, Why};
 use crate::grammar::GRAMMAR;
-use crate::matter::limits::{GREATEST, LEAST, SHOWN_BY_ONE, WATCHED, usual_gear};
+use crate::matter::limits::{GREATEST, LEAST, SHOWN_BY_ONE, WATCHED, alone, usual_gear};
 use crate::number::is_number_word;
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
@@ -43,6 +43,7 @@ pub fn beyond(talk: &Talk<'_>, readings: &[Reading]) -> Vec<Item> {
         }
         // Wound up or eased in the same note: the last reading is how it stands.
         if rig
+            && alone(reading)
             && readings[index + 1..].iter().any(|r| r.quantity == reading.quantity && r.gear == reading.gear)
         {
             continue;

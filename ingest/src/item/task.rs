@@ -28,7 +28,12 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
             if subject.is_none() && !listed[index] {
                 continue;
             }
-            let found = item(talk, thoughts, index, cue, subject, Why::Task);
+            let mut found = item(talk, thoughts, index, cue, subject, Why::Task);
+            if listed[index] {
+                let entry = entry(talk, thoughts, index);
+                found.span = talk.span(entry.clone());
+                found.quote = talk.quote(entry);
+            }
             let again =
                 |other: &Item| other.gear.is_some() && other.gear == found.gear && near(other, &found);
             if !out.iter().any(again) {
@@ -37,6 +42,18 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
         }
     }
     out
+}
+
+/// The words of an entry of a list: "Satellite phone: take the subscription for three months".
+fn entry(talk: &Talk<'_>, thoughts: &[Thought], index: usize) -> Range<usize> {
+    const LONGEST: usize = 26;
+    let first = &thoughts[index];
+    let rest = thoughts[index + 1..].iter().take_while(|t| {
+        t.block == first.block
+            && t.tokens.end <= first.tokens.start + LONGEST
+            && talk.tokens[t.tokens.start].gap < Gap::Sentence
+    });
+    first.tokens.start..rest.last().map_or(first.tokens.end, |t| t.tokens.end)
 }
 
 fn near(a: &Item, b: &Item) -> bool {

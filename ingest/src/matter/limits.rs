@@ -118,9 +118,17 @@ pub fn outside<'a>(before: &'a [Noted<'a>], noted: &'a Noted<'a>) -> Vec<(&'a Re
             let last = noted.note.readings.iter().rfind(|later| {
                 later.stance == Stance::Observed && later.quantity == r.quantity && later.gear == r.gear
             });
-            !SHOWN_BY_ONE.contains(&r.quantity.as_str()) || last.is_none_or(|last| limit.broken_by(last))
+            !SHOWN_BY_ONE.contains(&r.quantity.as_str())
+                || !alone(r)
+                || last.is_none_or(|last| limit.broken_by(last))
         })
         .collect()
+}
+
+/// Whether the gear that a reading is of is one thing: "cap shroud" may be either of two.
+pub fn alone(reading: &Reading) -> bool {
+    const SINGLE: &[&str] = &["port ", "starboard ", "backstay", "forestay", "inner forestay"];
+    reading.gear.as_deref().is_some_and(|gear| SINGLE.iter().any(|single| gear.starts_with(single)))
 }
 
 /// The reading in a note that brings a matter back inside its limits: by itself where one reading shows it, as for a

@@ -97,11 +97,10 @@ fn out_of_limits(before: &[Noted<'_>], noted: &Noted<'_>) -> Vec<(Item, String)>
             .clone()
             .or_else(|| limit.given.gear.clone())
             .or_else(|| usual_gear(&reading.quantity).map(str::to_owned));
-        // Oil and water are two matters of one engine.
-        let gear = match reading.quantity.as_str() {
-            "oil_pressure" => usual_gear(&reading.quantity).map(str::to_owned),
-            _ => gear,
-        };
+        // Oil and water are two matters of one engine, where both are outside.
+        let told = |gear: Option<&str>| out.iter().any(|(i, _)| same_gear(i.gear.as_deref(), gear));
+        let oil = reading.quantity == "oil_pressure" && told(gear.as_deref());
+        let gear = if oil { usual_gear(&reading.quantity).map(str::to_owned) } else { gear };
         if out.iter().any(|(i, _)| same_gear(i.gear.as_deref(), gear.as_deref())) {
             continue;
         }

@@ -14,9 +14,11 @@
 use std::ops::Range;
 
 use super::verdict::cue_in;
+use crate::fault::faults;
 use crate::found::{Outcome, UtteranceKind};
 use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
+use crate::token::Token;
 
 /// A row of a table of trials.
 #[derive(Clone, Debug)]
@@ -159,7 +161,8 @@ fn left_open(talk: &Talk<'_>, cell: &Range<usize>) -> bool {
 fn plain(talk: &Talk<'_>, cell: &Range<usize>) -> Outcome {
     const BUT: &[&str] = &["but", "half", "only", "partly", "except", "limited"];
     let tokens = &talk.tokens[cell.clone()];
-    if tokens.iter().any(|t| GRAMMAR.denials.has(t)) {
+    let bad = |t: &Token<'_>| GRAMMAR.denials.has(t) || t.is_any(&["bad", "poor", "wrong", "no", "negative"]);
+    if tokens.iter().any(bad) || !faults(talk, &[], std::slice::from_ref(cell), None).is_empty() {
         return Outcome::Fail;
     }
     if tokens.iter().any(|t| t.is_any(BUT)) { Outcome::Partial } else { Outcome::Pass }

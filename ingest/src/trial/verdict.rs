@@ -13,7 +13,7 @@ use crate::item::WORDS;
 use crate::lexicon::Patterns;
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
-use crate::topic::{Thought, both};
+use crate::topic::{Thought, beside, both};
 
 /// How much a verdict weighs; `lexicon/verdicts.toml` says what each means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
@@ -184,7 +184,9 @@ impl Said {
         if !candidate.stands() {
             return Vec::new();
         }
-        let subjects = both(talk, thought, cue).map_or_else(|| vec![subject], |two| two.to_vec());
+        let subjects = both(talk, thought, cue)
+            .or_else(|| beside(talk, thought, cue, subject))
+            .map_or_else(|| vec![subject], |two| two.to_vec());
         let verdict = |subject| Verdict { outcome, weight: *weight, cue: cue.clone(), thought: at, subject };
         subjects.into_iter().map(verdict).collect()
     }
