@@ -9,6 +9,7 @@ mod browser;
 mod channels;
 mod command_line;
 mod corpus;
+mod decisions;
 mod demo;
 mod find;
 mod home;
@@ -30,8 +31,28 @@ const COMMANDS: &[&str] = &[
     "open",
     "find",
     "trend",
+    "item",
     "close",
     "reopen",
+    "accept",
+    "put-off",
+    "give",
+    "wait",
+    "rank",
+    "due",
+    "add",
+    "join",
+    "split",
+    "note",
+    "confirm",
+    "correct",
+    "dismiss",
+    "undo",
+    "decisions",
+    "withdraw",
+    "teach",
+    "limit",
+    "limits",
     "passage",
     "gear",
     "proved",

@@ -34,7 +34,10 @@ fn the_json_has_what_it_is_documented_to_have() {
         "notes",
         "later_notes",
         "open",
+        "accepted",
+        "put_off",
         "closed",
+        "dismissed",
     ] {
         assert!(
             !list[key].is_null() || key.contains("leaves") || key.contains("back") || key == "days_left",
@@ -48,15 +51,26 @@ fn the_json_has_what_it_is_documented_to_have() {
             keys(item),
             [
                 "about",
+                "accepted",
                 "days_left",
                 "days_open",
                 "due",
+                "due_on",
+                "earlier",
+                "endangers",
                 "evidence",
                 "gear",
+                "given_to",
+                "id",
                 "name",
                 "opened",
+                "put_off_until",
+                "rank",
                 "reasons",
+                "remarks",
                 "settled_by",
+                "waits_for",
+                "waits_until",
                 "why"
             ]
         );
@@ -84,10 +98,12 @@ fn the_json_has_what_it_is_documented_to_have() {
                 "closed_in",
                 "evidence",
                 "gear",
+                "id",
                 "name",
                 "open_again",
                 "opened",
                 "reasons",
+                "unconfirmed",
                 "why"
             ]
         );

@@ -6,8 +6,9 @@
 
 use std::collections::HashMap;
 
-use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
-use leadsman_ingest::{EventKind, Outcome, Span, Stance};
+use chrono::{DateTime, NaiveDate, Utc};
+pub use leadsman_ingest::correct::{Correction, Finding};
+use leadsman_ingest::{EventKind, Outcome, Span};
 use serde::{Deserialize, Serialize};
 
 use crate::ashore::Ashore;
@@ -44,18 +45,6 @@ pub struct Place {
     pub quote: String,
 }
 
-/// What a [`Decision::Confirm`] or [`Decision::Correct`] is about.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Finding {
-    /// A reading.
-    Reading,
-    /// A trial.
-    Trial,
-    /// An item as a note raises it.
-    Item,
-}
-
 /// How much an item presses, by the skipper's word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -66,38 +55,6 @@ pub enum Rank {
     Should,
     /// Not before this passage.
     CanWait,
-}
-
-/// What the skipper says of a finding instead; a field that is absent stays as it was read.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct Correction {
-    /// Name of the quantity.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub quantity: Option<String>,
-    /// Lower end, in the quantity's canonical unit.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub low: Option<f64>,
-    /// Upper end, in the quantity's canonical unit.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub high: Option<f64>,
-    /// The quantity's canonical unit.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub unit: Option<String>,
-    /// What the number means.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub stance: Option<Stance>,
-    /// The gear; empty for none.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub gear: Option<String>,
-    /// How a trial went.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub outcome: Option<Outcome>,
-    /// When it was.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub at: Option<DateTime<FixedOffset>>,
-    /// Nothing of the kind was said here.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub dismissed: bool,
 }
 
 /// The coming passage. A field that is absent leaves what an earlier decision set.
@@ -242,10 +199,13 @@ pub enum Decision {
     },
     /// A finding is right as it was read.
     Confirm {
-        /// What kind of finding.
+        /// What kind of finding; of an item, it is that what closed it did so.
         of: Finding,
         /// Where it stands.
         place: Place,
+        /// Name of the item, where it is one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        item: Option<String>,
     },
     /// A finding is to be read otherwise.
     Correct {
@@ -255,6 +215,9 @@ pub enum Decision {
         place: Place,
         /// How.
         to: Correction,
+        /// Name of the item, where it is one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        item: Option<String>,
     },
     /// The coming passage.
     Passage(Passage),
@@ -338,12 +301,22 @@ pub enum Decision {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         because: Option<String>,
     },
-    /// A word that the skipper uses for a gear.
+    /// A word or a few that the skipper uses, and what they mean: one of the other fields.
     Teach {
-        /// The word.
+        /// The words.
         word: String,
-        /// The gear.
-        gear: String,
+        /// A gear; itself, where the lexicon has no such gear.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        gear: Option<String>,
+        /// The symbol of a unit.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unit: Option<String>,
+        /// The name of a quantity.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        quantity: Option<String>,
+        /// How a trial went.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        outcome: Option<Outcome>,
     },
     /// A source no longer answers.
     Withdraw {
@@ -411,6 +384,7 @@ impl Decision {
             | Decision::Due { item, .. }
             | Decision::Split { item, .. }
             | Decision::Note { item, .. } => Some(item),
+            Decision::Confirm { item, .. } | Decision::Correct { item, .. } => item.as_deref(),
             Decision::Merge { items } => items.first().map(String::as_str),
             _ => None,
         }
@@ -519,11 +493,16 @@ mod tests {
         );
         let place = Place { source: SourceId::of(b"abc"), span: Span::new(3, 9), quote: "12 kn".into() };
         let to = Correction { low: Some(15.0), high: Some(15.0), ..Correction::default() };
-        let value = line(Decision::Correct { of: Finding::Reading, place, to });
+        let value = line(Decision::Correct { of: Finding::Reading, place, to, item: None });
         assert_eq!(value["place"]["start"], 3);
         assert_eq!(value["to"], serde_json::json!({"low": 15.0, "high": 15.0}));
         let passage = Passage { latitudes: Some((-54.5, -36.0)), ..Passage::default() };
         assert_eq!(line(Decision::Passage(passage))["latitudes"], serde_json::json!([-54.5, -36.0]));
+    }
+
+    fn teach(word: &str, gear: Option<&str>, unit: Option<&str>) -> Decision {
+        let (gear, unit) = (gear.map(str::to_owned), unit.map(str::to_owned));
+        Decision::Teach { word: word.to_owned(), gear, unit, quantity: None, outcome: None }
     }
 
     #[test]
@@ -544,8 +523,13 @@ mod tests {
             Decision::Merge { items: vec![item(), "b2c".into()] },
             Decision::Split { item: item(), out: vec![place()] },
             Decision::Note { item: item(), text: "ask Piet\nand Wren".into() },
-            Decision::Confirm { of: Finding::Trial, place: place() },
-            Decision::Correct { of: Finding::Item, place: place(), to: Correction::default() },
+            Decision::Confirm { of: Finding::Trial, place: place(), item: None },
+            Decision::Correct {
+                of: Finding::Item,
+                place: place(),
+                to: Correction::default(),
+                item: Some(item()),
+            },
             Decision::Passage(Passage { departure: Some(day), crew: Some(2), ..Passage::default() }),
             Decision::Ashore(Ashore { people: Some("two".into()), ..Ashore::default() }),
             Decision::Limit {
@@ -579,7 +563,8 @@ mod tests {
                 dismissed: Some(false),
                 because: None,
             },
-            Decision::Teach { word: "the pig".into(), gear: "heater".into() },
+            teach("the pig", Some("heater"), None),
+            teach("jogs", None, Some("kn")),
             Decision::Withdraw { source: SourceId::of(b"abc"), erase: false },
             Decision::Transcript { recording: SourceId::of(b"abc"), transcript: SourceId::of(b"abd") },
             undo(4),

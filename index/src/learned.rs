@@ -5,6 +5,7 @@
 //! light. Words taught by a decision are no part of that. They hold for all notes, the earlier ones too.
 
 use chrono::FixedOffset;
+use leadsman_ingest::taught::{Means, Taught};
 use leadsman_ingest::{Hints, Note};
 use sqlx::{Row, SqliteConnection};
 
@@ -62,35 +63,46 @@ impl Learned {
 }
 
 impl Store {
+    /// The words that the skipper has taught.
+    pub fn taught(&self) -> Taught {
+        taught(self.record())
+    }
+
     /// What the notes that answer, and the skipper's decisions, say of the boat: for reading one more note in the
     /// light of it, without storing it.
     pub async fn learned(&self) -> Result<Learned> {
         let mut conn = self.pool.acquire().await.map_err(db("open the database"))?;
         let mut learned = Learned::of(&mut conn).await?;
-        learned.names.splice(0..0, taught(self.record()));
+        learned.names.splice(0..0, self.taught().names());
         Ok(learned)
     }
 }
 
-/// Words that decisions teach, the latest first.
-pub(crate) fn taught(record: &Record) -> Vec<(String, String)> {
-    let mut taught = Learned::default();
+/// Words that decisions teach.
+pub(crate) fn taught(record: &Record) -> Taught {
+    let mut taught = Taught::default();
     for entry in record.decisions() {
-        if let Decision::Teach { word, gear } = &entry.decision {
-            taught.add(None, &[(word.to_lowercase(), gear.clone())]);
+        if let Decision::Teach { word, gear, unit, quantity, outcome } = &entry.decision {
+            let meanings = [
+                gear.clone().map(Means::Gear),
+                unit.clone().map(Means::Unit),
+                quantity.clone().map(Means::Quantity),
+                outcome.map(Means::Outcome),
+            ];
+            for means in meanings.into_iter().flatten() {
+                taught.teach(word, means);
+            }
         }
     }
-    taught.names
+    taught
 }
 
 /// Reads a source with its hints and the words taught.
-pub(crate) fn read(bytes: &[u8], hints: &Hints, taught: &[(String, String)]) -> Note {
+pub(crate) fn read(bytes: &[u8], hints: &Hints, taught: &Taught) -> Note {
     if taught.is_empty() {
         return leadsman_ingest::read(bytes, hints);
     }
-    let mut hints = hints.clone();
-    hints.names.splice(0..0, taught.iter().cloned());
-    leadsman_ingest::read(bytes, &hints)
+    leadsman_ingest::read(bytes, &Hints { taught: taught.clone(), ..hints.clone() })
 }
 
 /// Whether the boat's offset would change how a note's times are read: not where the skipper gives a zone.
@@ -149,11 +161,22 @@ mod tests {
         ingest(&home, vec![Dump::bytes("1.txt", words.into())]).await;
         let note = async || home.store(SOON).await.unwrap().notes(With::ALL).await.unwrap().remove(0).note;
         let hints = Hints { name: "1.txt".into(), ..Hints::default() };
-        let as_taught = super::read(words.as_bytes(), &hints, &[("bertha".into(), "heater".into())]);
+        let mut heater = Taught::default();
+        heater.teach("Bertha", Means::Gear("heater".into()));
+        let as_taught = super::read(words.as_bytes(), &hints, &heater);
         let before = note().await;
         assert!(before != as_taught, "the word makes a difference to the note");
         let mut writer = home.writer(SOON).await.unwrap();
-        writer.decide(Decision::Teach { word: "Bertha".into(), gear: "heater".into() }).await.unwrap();
+        writer
+            .decide(Decision::Teach {
+                word: "Bertha".into(),
+                gear: Some("heater".into()),
+                unit: None,
+                quantity: None,
+                outcome: None,
+            })
+            .await
+            .unwrap();
         writer.finish().await.unwrap();
         assert_eq!(note().await, as_taught);
         let mut writer = home.writer(SOON).await.unwrap();

@@ -11,6 +11,7 @@ mod backup;
 #[doc(hidden)]
 pub mod bench;
 mod check;
+mod correct;
 mod decision;
 mod device;
 mod disk;

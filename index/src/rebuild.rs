@@ -14,6 +14,7 @@ use tokio::task::spawn_blocking;
 
 use crate::arrival::Arrival;
 use crate::check::known_lines;
+use crate::correct;
 use crate::decision::Entry;
 use crate::device;
 use crate::disk;
@@ -178,7 +179,11 @@ async fn fill(conn: &mut SqliteConnection, home: &Home, rebuilt: &mut Rebuilt) -
             Err(e) => Err(Error::Task { doing: "read a source again", what: e.to_string() }),
         };
         let note = match read {
-            Ok(note) => note,
+            Ok(Some(mut note)) => {
+                correct::corrected(&rebuilt.record, &home.archive(), &source, &mut note);
+                Some(note)
+            }
+            Ok(None) => None,
             Err(e) => {
                 rebuilt.unread.push((source, e.to_string()));
                 None

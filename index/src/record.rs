@@ -2,7 +2,7 @@
 //! for each source. All of it is a matter of which lines there are, not of their order or of the files they are in,
 //! so two homes that hold the same lines give the same answers.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::path::Path;
 
 use chrono::{DateTime, SubsecRound, Utc};
@@ -186,18 +186,33 @@ impl Record {
     }
 
     /// Every source that ever arrived.
-    pub(crate) fn sources(&self) -> Vec<SourceId> {
+    pub fn sources(&self) -> Vec<SourceId> {
         let mut sources: Vec<_> = self.by_source.keys().copied().collect();
         sources.sort();
         sources
     }
 
-    pub(crate) fn knows(&self, source: &SourceId) -> bool {
+    /// Whether a source ever arrived.
+    pub fn knows(&self, source: &SourceId) -> bool {
         self.by_source.contains_key(source)
     }
 
     fn arrivals_of(&self, source: &SourceId) -> impl Iterator<Item = &Arrival> {
         self.by_source.get(source).into_iter().flatten().map(|index| &self.arrivals[*index].value)
+    }
+
+    /// The sources that a source is a newer copy of, by one step or several.
+    pub(crate) fn copies_before(&self, source: &SourceId) -> HashSet<SourceId> {
+        let mut before = HashSet::new();
+        let mut next = vec![*source];
+        while let Some(copy) = next.pop() {
+            for old in self.arrivals_of(&copy).filter_map(|a| a.replaces) {
+                if old != *source && before.insert(old) {
+                    next.push(old);
+                }
+            }
+        }
+        before
     }
 
     /// The first arrival of a source: when it was received.
@@ -213,7 +228,7 @@ impl Record {
 
     /// Whether a source's findings answer by the record, and the source that answers instead. A source is replaced
     /// if the last arrival that replaces it came after its own last one, so going back to an older copy works too.
-    pub(crate) fn state(&self, source: &SourceId) -> (SourceState, Option<SourceId>) {
+    pub fn state(&self, source: &SourceId) -> (SourceState, Option<SourceId>) {
         match self.withdrawn.get(source) {
             Some((_, true)) => return (SourceState::Erased, None),
             Some((_, false)) => return (SourceState::Withdrawn, None),

@@ -12,6 +12,7 @@ use leadsman_ingest::Note;
 use sqlx::{ConnectOptions, Connection, SqliteConnection};
 
 use crate::arrival::Arrival;
+use crate::correct;
 use crate::decision::{self, Decision, Entry};
 use crate::disk;
 use crate::error::{Error, Result, db};
@@ -103,17 +104,45 @@ impl Writer {
         lines::append::<Entry>(&path, std::slice::from_ref(&text))?;
         let before = self.states();
         let taught = learned::taught(&self.record);
+        let words = correct::words(&self.record);
         self.record.add_decision(Line { value: entry.clone(), text, device: self.device.clone() });
         for source in self.record.erased() {
             self.home.archive().erase(source)?;
         }
         if learned::taught(&self.record) == taught {
+            let after = correct::words(&self.record);
+            let named: BTreeSet<SourceId> =
+                words.symmetric_difference(&after).map(|(_, source)| *source).collect();
+            self.correct_again(&named).await?;
             self.follow(&before).await?;
         } else {
             // Other words: every note is read again.
             self.make_again().await?;
         }
         Ok(entry)
+    }
+
+    /// Reads again the sources whose findings the skipper has said something else of, and their newer copies. Until
+    /// the decision itself is stored too, the database does not pass for complete.
+    async fn correct_again(&mut self, named: &BTreeSet<SourceId>) -> Result<()> {
+        if named.is_empty() {
+            return Ok(());
+        }
+        let was = std::mem::replace(&mut self.behind, true);
+        let touched = |source: &SourceId| {
+            named.contains(source)
+                || !self.record.copies_before(source).is_disjoint(&named.iter().copied().collect())
+        };
+        let archive = self.home.archive();
+        let sources: Vec<SourceId> =
+            self.record.sources().into_iter().filter(|s| touched(s) && archive.has(s)).collect();
+        for source in sources {
+            let hints = self.record.options(&source).map(Arrival::hints).unwrap_or_default();
+            let note = self.read_again(&source, &hints).await?;
+            self.put_found(&source, None, &note).await?;
+        }
+        self.behind = was;
+        Ok(())
     }
 
     /// Takes back the last decision of this device that stands. `None`: there is none.
@@ -236,6 +265,12 @@ impl Writer {
         note: &Note,
     ) -> Result<()> {
         let replaced = line.and_then(|line| line.value.replaces);
+        let mut corrected = None;
+        if !correct::words(&self.record).is_empty() {
+            let note = corrected.insert(note.clone());
+            correct::corrected(&self.record, &self.home.archive(), source, note);
+        }
+        let note = corrected.as_ref().unwrap_or(note);
         let mut transaction = self.conn.begin().await.map_err(db("begin"))?;
         let done = async {
             put::forget(&mut transaction, source).await?;

@@ -5,6 +5,7 @@
 //! and a notice for what was not. The modules stand in reading order, the way that a source goes through them.
 
 pub mod clause;
+pub mod correct;
 pub mod date;
 pub mod fault;
 pub mod format;
@@ -24,6 +25,7 @@ pub mod reading;
 pub mod sound;
 pub mod stance;
 pub mod talk;
+pub mod taught;
 pub mod text;
 pub mod token;
 pub mod topic;

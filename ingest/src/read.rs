@@ -8,6 +8,7 @@ use chrono_tz::Tz;
 use crate::found::{Note, Notice, Span, Utterance};
 use crate::sound::{self, Began};
 use crate::talk::Talk;
+use crate::taught::Taught;
 use crate::text::Decoded;
 use crate::{format, gear, heard, instrument, item, life, reading, text, topic, trial, when};
 
@@ -25,6 +26,8 @@ pub struct Hints {
     pub modified: Option<DateTime<Utc>>,
     /// Names that the skipper has given to gear, learned from the boat's other notes or taught.
     pub names: gear::Names,
+    /// Words that the skipper has taught; they win over the lexicon and over names learned from notes.
+    pub taught: Taught,
     /// The offset of the boat's notes before this one, where the note itself says none.
     pub boat_offset: Option<FixedOffset>,
     /// When the recording began, by its container. What a note says in its header lines wins over it.
@@ -46,7 +49,7 @@ pub fn read(bytes: &[u8], hints: &Hints) -> Note {
         Some(heard) => utterances(&decoded, &Hints { began: heard.began, ..hints.clone() }),
         None => utterances(&decoded, hints),
     };
-    let talk = Talk::new(&decoded.text, &note.utterances, &hints.names);
+    let talk = Talk::taught(&decoded.text, &note.utterances, &hints.names, &hints.taught);
     let mut readings = reading::readings(&talk);
     let thoughts = topic::thoughts(&talk);
     reading::gear::settle(&talk, &thoughts, &mut readings);

@@ -3,8 +3,10 @@
 use std::ops::Range;
 
 use crate::clause::{Clause, clauses};
-use crate::found::{Moment, Span, Utterance, UtteranceKind};
+use crate::found::{Moment, Outcome, Span, Utterance, UtteranceKind};
 use crate::gear::{Mention, Names, by_heading, mentions, names_given};
+use crate::quantity::Cue;
+use crate::taught::Taught;
 use crate::token::{Token, tokens};
 
 /// A note's words as everything after the format sees them.
@@ -22,6 +24,10 @@ pub struct Talk<'a> {
     pub mentions: Vec<Mention>,
     /// Names that this note gives to gear.
     pub names: Names,
+    /// Where taught words name a quantity.
+    pub taught_quantities: Vec<Cue>,
+    /// Where taught words say how a trial went.
+    pub taught_outcomes: Vec<(Range<usize>, Outcome)>,
 }
 
 /// Adds the gear that headings stand for, where they name none: "## Power".
@@ -50,12 +56,29 @@ impl<'a> Talk<'a> {
     ///
     /// `known` are names that the skipper has given to gear in other notes; those that this note gives are added.
     pub fn new(text: &'a str, utterances: &'a [Utterance], known: &[(String, String)]) -> Self {
-        let tokens = tokens(text, utterances);
+        Self::taught(text, utterances, known, &Taught::default())
+    }
+
+    /// As [`Talk::new`], with words that the skipper has taught.
+    pub fn taught(
+        text: &'a str,
+        utterances: &'a [Utterance],
+        known: &[(String, String)],
+        taught: &Taught,
+    ) -> Self {
+        let mut tokens = tokens(text, utterances);
+        if !taught.is_empty() {
+            taught.put_units(&mut tokens);
+        }
         let clauses = clauses(&tokens);
         let names = names_given(&tokens, &mentions(&tokens, &[]));
-        let mut mentions = mentions(&tokens, &[names.as_slice(), known].concat());
+        let mut mentions = mentions(&tokens, &[taught.names().as_slice(), &names, known].concat());
         headings(&tokens, utterances, &mut mentions);
-        Self { text, utterances, tokens, clauses, mentions, names }
+        let (mut taught_quantities, mut taught_outcomes) = (Vec::new(), Vec::new());
+        if !taught.is_empty() {
+            (taught_quantities, taught_outcomes) = (taught.quantities(&tokens), taught.outcomes(&tokens));
+        }
+        Self { text, utterances, tokens, clauses, mentions, names, taught_quantities, taught_outcomes }
     }
 
     /// The bytes that a range of tokens covers, in the decoded text.

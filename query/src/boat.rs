@@ -3,9 +3,11 @@
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, NaiveDate, Utc};
-use leadsman_index::{Asked, Decision, Entry, Passage, Store, Stored, StoredReading, With};
-use leadsman_ingest::matter::{self, Ledger, Noted, Ruling, Says};
-use leadsman_ingest::{Item, Note, PassageWords};
+use leadsman_index::{Asked, Decision, Entry, Finding, Passage, Place, Store, Stored, StoredReading, With};
+use leadsman_ingest::matter::limits::of_skipper;
+use leadsman_ingest::matter::{self, Ledger, Noted, Ruling, Says, name_of_decision, whole_name};
+use leadsman_ingest::quantity::table;
+use leadsman_ingest::{Item, Note, PassageWords, Reading, Span, Stance, Why};
 
 use crate::error::Error;
 use crate::open_item::{OpenList, Voyage};
@@ -17,10 +19,23 @@ pub struct Boat {
     notes: Vec<Stored>,
     /// The notes' sources by their SHA-256, as the fold wants them.
     hashes: Vec<String>,
-    rulings: Vec<Ruling>,
     /// All decisions that stand, by time.
     decisions: Vec<Entry>,
+    spoken: Vec<Spoken>,
+    /// Names that items had in earlier copies of sources, each with the name they have now.
+    renamed: Vec<(String, String)>,
     passage: Passage,
+    /// Decisions that give limits, oldest first.
+    limits: Vec<Entry>,
+}
+
+/// A decision on an item.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spoken {
+    /// The name of the item, as notes are now.
+    pub item: String,
+    /// The decision, with its time and its maker.
+    pub entry: Entry,
 }
 
 /// The day asked about, and which notes and rulings answer.
@@ -43,20 +58,42 @@ impl Boat {
         boat.notes = notes;
         boat.decisions = store.record().decisions().cloned().collect();
         for entry in store.record().decisions() {
-            let says = match &entry.decision {
-                Decision::Close { item, because } => Some((item, Says::Close { because: because.clone() })),
-                Decision::Reopen { item } => Some((item, Says::Reopen { because: String::new() })),
-                Decision::Passage(passage) => {
-                    boat.passage = boat.passage.then(passage);
-                    None
-                }
-                _ => None,
-            };
-            if let Some((matter, says)) = says {
-                boat.rulings.push(Ruling { matter: matter.clone(), at: entry.time.fixed_offset(), says });
+            if let Decision::Passage(passage) = &entry.decision {
+                boat.passage = boat.passage.then(passage);
+            }
+            if matches!(entry.decision, Decision::Limit { .. }) {
+                boat.limits.push(entry.clone());
+            }
+            if let Some(item) = item_of(entry) {
+                boat.spoken.push(Spoken { item, entry: entry.clone() });
             }
         }
+        if !boat.spoken.is_empty() {
+            boat.renamed = store.carried_names().await?;
+            let renamed = std::mem::take(&mut boat.renamed);
+            for spoken in &mut boat.spoken {
+                if let Some((_, now)) = renamed.iter().find(|(was, _)| was.starts_with(&spoken.item)) {
+                    spoken.item.clone_from(now);
+                }
+            }
+            boat.renamed = renamed;
+        }
         Ok(boat)
+    }
+
+    /// The notes that answer, oldest first, each with the SHA-256 of its source in hexadecimal.
+    pub fn sources(&self) -> impl Iterator<Item = (&Stored, &str)> {
+        self.notes.iter().zip(&self.hashes).map(|(stored, hash)| (stored, hash.as_str()))
+    }
+
+    /// The decisions on items, oldest first.
+    pub fn spoken(&self) -> &[Spoken] {
+        &self.spoken
+    }
+
+    /// The names that items have now which went by a name before, given by its beginning.
+    pub fn names_now(&self, asked: &str) -> Vec<&str> {
+        self.renamed.iter().filter(|(was, _)| was.starts_with(asked)).map(|(_, now)| now.as_str()).collect()
     }
 
     /// The passage, as far as the skipper has set it.
@@ -127,14 +164,67 @@ impl Boat {
     pub fn open_list(&self, day: Day, before: Option<NaiveDate>) -> OpenList {
         let notes = self.noted(day).len();
         let voyage = self.voyage(day, before);
-        OpenList::new(self.ledger(day, before), voyage, day.on, notes, self.notes.len() - notes)
+        let later = self.notes.len() - notes;
+        OpenList::told(self.ledger(day, before), &self.spoken_by(day), voyage, day.on, notes, later)
+    }
+
+    /// The notes that count on a day, oldest first.
+    pub fn notes_by(&self, day: Day) -> impl Iterator<Item = &Stored> {
+        self.notes.iter().filter(move |stored| !later(stored, day))
+    }
+
+    /// The decisions that give limits and count on a day, oldest first.
+    pub fn limits_by(&self, day: Day) -> impl Iterator<Item = &Entry> {
+        self.limits.iter().filter(move |entry| !day.asked || entry.time.date_naive() <= day.on)
+    }
+
+    /// The limits that the skipper gives, as the fold wants them.
+    fn own_limits(&self, day: Day) -> Note {
+        let given = self.limits_by(day).filter_map(|entry| match &entry.decision {
+            Decision::Limit { quantity, gear, low, high, who } => Some(Reading {
+                quantity: quantity.clone(),
+                low: *low,
+                high: *high,
+                unit: table().quantities.iter().find(|q| q.name == *quantity)?.unit.clone(),
+                unit_said: String::new(),
+                stance: Stance::Limit,
+                gear: gear.clone(),
+                at: None,
+                span: Span::default(),
+                quote: who.clone(),
+                doubts: Vec::new(),
+                because: Vec::new(),
+            }),
+            _ => None,
+        });
+        of_skipper(given.collect())
+    }
+
+    /// The decisions on items that count on a day.
+    fn spoken_by(&self, day: Day) -> Vec<&Spoken> {
+        self.spoken.iter().filter(|s| !day.asked || s.entry.time.date_naive() <= day.on).collect()
     }
 
     /// All matters, folded anew as of a day.
     pub fn ledger(&self, day: Day, before: Option<NaiveDate>) -> Ledger {
-        let rulings: Vec<Ruling> =
-            self.rulings.iter().filter(|r| !day.asked || r.at.date_naive() <= day.on).cloned().collect();
-        matter::fold(&self.noted(day), &rulings, &passage(&self.voyage(day, before)), day.on)
+        let known = |at: DateTime<Utc>| {
+            let notes = self.notes.iter().filter(|stored| !later(stored, day));
+            let known = |stored: &Stored| stored.received <= at || stored.recorded.is_none_or(|r| r <= at);
+            notes.enumerate().filter(|(_, stored)| known(stored)).map(|(n, _)| n + 2).last().unwrap_or(1)
+        };
+        let rulings: Vec<Ruling> = self
+            .spoken_by(day)
+            .iter()
+            .filter_map(|s| {
+                let says = says(&s.entry.decision, &self.renamed)?;
+                let at = s.entry.time.fixed_offset();
+                Some(Ruling { matter: s.item.clone(), at, known: known(s.entry.time), says })
+            })
+            .collect();
+        // The skipper's limits stand before all notes, which the rulings' counts take into account.
+        let own = self.own_limits(day);
+        let noted = [vec![Noted { source: "", name: "you", note: &own }], self.noted(day)].concat();
+        matter::fold(&noted, &rulings, &passage(&self.voyage(day, before)), day.on)
     }
 
     /// The readings of some quantities, as of a day, in the order of the notes.
@@ -164,7 +254,10 @@ impl Boat {
             matter::Passage { leaves: voyage.leaves.or(own.leaves), back: voyage.back.or(own.back) };
         // The day that the note is of: what it says is overdue is so by then.
         let on = note.recorded.map_or(day.on, |moment| moment.at.date_naive());
-        matter::raised(&self.noted(Day { asked: false, ..day }), &noted, &passage, on)
+        let own = self.own_limits(day);
+        let before =
+            [vec![Noted { source: "", name: "you", note: &own }], self.noted(Day { asked: false, ..day })];
+        matter::raised(&before.concat(), &noted, &passage, on)
     }
 
     /// The notes that answer on a day, in the order in which they were made.
@@ -174,6 +267,42 @@ impl Boat {
             .map(|(stored, hash)| Noted { source: hash, name: &stored.name, note: &stored.note })
             .collect()
     }
+}
+
+/// The item that a decision is about, by its whole name or as it was given.
+fn item_of(entry: &Entry) -> Option<String> {
+    match &entry.decision {
+        Decision::Add { .. } => Some(name_of_decision(&entry.id)),
+        Decision::Confirm { of: Finding::Item, place, item: None }
+        | Decision::Correct { of: Finding::Item, place, item: None, .. } => Some(name_of(place)),
+        decision => decision.item().map(str::to_owned),
+    }
+}
+
+/// The name of what stands first at a place.
+fn name_of(place: &Place) -> String {
+    whole_name(&place.source.to_string(), place.span)
+}
+
+/// What a decision says to the fold; `None` where it changes nothing of what stands open, only how it is shown.
+fn says(decision: &Decision, renamed: &[(String, String)]) -> Option<Says> {
+    let now = |name: String| {
+        renamed.iter().find(|(was, _)| was.starts_with(&name)).map_or(name, |(_, now)| now.clone())
+    };
+    Some(match decision {
+        Decision::Close { because, .. } => Says::Close { because: because.clone() },
+        Decision::Reopen { .. } => Says::Reopen { because: String::new() },
+        Decision::Confirm { of: Finding::Item, .. } => Says::Confirm,
+        Decision::Correct { of: Finding::Item, to, .. } if to.dismissed => Says::Dismiss,
+        Decision::Add { about, gear, why } => Says::Add {
+            about: about.clone(),
+            gear: gear.clone(),
+            why: Why::from_name(why).unwrap_or(Why::Task),
+        },
+        Decision::Merge { items } => Says::Join { with: items.iter().skip(1).cloned().map(now).collect() },
+        Decision::Split { out, .. } => Says::Split { out: out.iter().map(name_of).map(now).collect() },
+        _ => return None,
+    })
 }
 
 /// Whether a note is of a later day than the one asked about.

@@ -23,7 +23,7 @@ pub async fn keep(writer: &mut Writer) -> Result<(), Error> {
 /// Every matter once: one that came back stands open, one closed more than once as it was closed last.
 fn matters(boat: &Boat) -> Vec<Matter> {
     let on = boat.last_day().unwrap_or(NaiveDate::MIN);
-    let Ledger { open, closed } = boat.ledger(Day { on, asked: false }, None);
+    let Ledger { open, closed, .. } = boat.ledger(Day { on, asked: false }, None);
     let mut names = std::collections::HashSet::new();
     open.into_iter().chain(closed).filter(|m| names.insert(m.name.clone())).filter_map(kept).collect()
 }

@@ -9,6 +9,7 @@ use std::sync::Arc;
 use std::time::SystemTime;
 
 use chrono::{DateTime, FixedOffset, Utc};
+use leadsman_ingest::taught::Taught;
 use leadsman_ingest::{Hints, Note, Notice, instrument, sound};
 use tokio::task::{JoinHandle, spawn_blocking};
 
@@ -141,7 +142,7 @@ struct Job {
 /// Sources that need no parsing.
 struct Known {
     here: HashSet<SourceId>,
-    taught: Vec<(String, String)>,
+    taught: Taught,
     withdrawn: HashSet<SourceId>,
 }
 

@@ -159,7 +159,7 @@ impl Writer {
         recorded || zone.is_some() && zone != options.zone.as_deref()
     }
 
-    async fn read_again(&self, source: &SourceId, hints: &Hints) -> Result<Note> {
+    pub(crate) async fn read_again(&self, source: &SourceId, hints: &Hints) -> Result<Note> {
         let (archive, source, hints) = (self.home.archive(), *source, hints.clone());
         let taught = taught(&self.record);
         spawn_blocking(move || channel::note(&archive, &source, &hints, &taught))

@@ -9,6 +9,7 @@ use leadsman_ingest::instrument::quantity::Scale;
 use leadsman_ingest::instrument::{
     self, Channel, ChannelId, Kind, Minute, Minutes, Quantity, Reference, Sample, Sink, minute::Vector,
 };
+use leadsman_ingest::taught::Taught;
 use leadsman_ingest::{Hints, sound};
 use sha2::{Digest, Sha256};
 use sqlx::{AssertSqlSafe, SqliteConnection};
@@ -119,7 +120,7 @@ pub(crate) fn note(
     archive: &Archive,
     source: &SourceId,
     hints: &Hints,
-    taught: &[(String, String)],
+    taught: &Taught,
 ) -> Result<leadsman_ingest::Note> {
     let head = archive.head(source, instrument::HEAD.max(sound::HEAD))?;
     if sound::sniff(&head) {

@@ -63,7 +63,16 @@ async fn act(home: &Home, acts: &[Act]) {
             }
             Act::Teach(word) => {
                 let word = ["Bertha", "windlass"][*word].into();
-                writer.decide(Decision::Teach { word, gear: "heater".into() }).await.map(drop)
+                writer
+                    .decide(Decision::Teach {
+                        word,
+                        gear: Some("heater".into()),
+                        unit: None,
+                        quantity: None,
+                        outcome: None,
+                    })
+                    .await
+                    .map(drop)
             }
             Act::Undo => writer.undo_last().await.map(drop),
         };

@@ -91,7 +91,8 @@ fn put_right(trial: &Trial, closings: &[Closing]) -> bool {
     })
 }
 
-fn of_trial(trial: &Trial) -> Option<Item> {
+/// The item that a trial leaves, if it did not pass.
+pub(crate) fn of_trial(trial: &Trial) -> Option<Item> {
     let why = match trial.outcome {
         Outcome::Pass => return None,
         Outcome::Fail | Outcome::Partial => Why::FailedTrial,

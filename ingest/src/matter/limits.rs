@@ -1,7 +1,7 @@
 //! Limits that the boat's notes give, and readings that lie outside them or come back inside.
 
 use super::{Matter, Noted};
-use crate::found::{Outcome, Reading, Stance, Why};
+use crate::found::{Note, Outcome, Reading, Stance, Why};
 use crate::gear::by_name;
 use crate::matter::same::{is_final, same_gear};
 
@@ -50,12 +50,24 @@ pub struct Limit<'a> {
     pub greatest: Option<f64>,
 }
 
-/// The limits of the watched quantities in some notes, oldest first.
+/// Limits that the skipper's decisions give, as a note without a source, which stands before all others.
+pub fn of_skipper(limits: Vec<Reading>) -> Note {
+    Note { readings: limits, ..Note::default() }
+}
+
+/// Whether a reading outside a limit for a quantity opens an item wherever the limit comes from.
+pub fn is_watched(quantity: &str) -> bool {
+    WATCHED.contains(&quantity)
+}
+
+/// The limits in some notes, oldest first: of the watched quantities, and all that the skipper's decisions give. Those
+/// come last, for the last is in force.
 pub fn limits<'a>(notes: impl IntoIterator<Item = &'a Noted<'a>>) -> Vec<Limit<'a>> {
-    notes
-        .into_iter()
-        .flat_map(|n| &n.note.readings)
-        .filter(|r| r.stance == Stance::Limit && WATCHED.contains(&r.quantity.as_str()))
+    let (own, said): (Vec<&'a Noted<'a>>, Vec<&'a Noted<'a>>) =
+        notes.into_iter().partition(|n| n.source.is_empty());
+    let said = said.into_iter().flat_map(|n| &n.note.readings);
+    said.filter(|r| r.stance == Stance::Limit && is_watched(&r.quantity))
+        .chain(own.into_iter().flat_map(|n| &n.note.readings).filter(|r| r.stance == Stance::Limit))
         .map(|given| {
             let one_sided = given.low.is_none() || given.high.is_none() || given.low == given.high;
             let figure = given.low.or(given.high);
@@ -88,7 +100,9 @@ impl Limit<'_> {
                 let house = |g: Option<&str>| g.is_none_or(|g| g == "house bank");
                 house(limit) && house(read) || same_gear(limit, read)
             }
-            _ => true,
+            quantity if is_watched(quantity) => true,
+            // What the skipper alone watches is watched on that gear alone, or anywhere where no gear is given.
+            _ => limit.is_none() || same_gear(limit, read),
         }
     }
 

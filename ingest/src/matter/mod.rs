@@ -5,18 +5,22 @@
 //! passage and a date, so that every device comes to the same list.
 
 pub mod limits;
+mod name;
 pub mod raise;
+mod rule;
 pub mod same;
 
 #[cfg(test)]
 mod tests;
 
 use std::cmp::Reverse;
+use std::collections::HashSet;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 
 use crate::found::{Closing, Due, Item, Note, Outcome, Remark, Span, Trial, Why};
+pub use name::{finding_name, lengths, name_of_decision, short_name, whole_name};
 pub use raise::raised;
 use same::{about_alike, alike, same_gear};
 
@@ -47,6 +51,9 @@ pub struct Ruling {
     pub matter: String,
     /// When it was given.
     pub at: DateTime<FixedOffset>,
+    /// How many of the notes, oldest first, the skipper knew by then: it comes after them and before the others, so
+    /// that what a later note says of a matter is not covered up by an earlier ruling.
+    pub known: usize,
     /// What it says.
     pub says: Says,
 }
@@ -65,11 +72,37 @@ pub enum Says {
         /// In the skipper's words.
         because: String,
     },
+    /// What closed it did so.
+    Confirm,
+    /// There is no such matter.
+    Dismiss,
+    /// It is one that no note has said.
+    Add {
+        /// The matter, in the skipper's words.
+        about: String,
+        /// The gear, where one is named.
+        gear: Option<String>,
+        /// Why it is open.
+        why: Why,
+    },
+    /// Others are the same matter.
+    Join {
+        /// Their names.
+        with: Vec<String>,
+    },
+    /// Some of its evidence is a matter of its own.
+    Split {
+        /// Whole names of that evidence.
+        out: Vec<String>,
+    },
 }
 
 /// Words that bear on a matter.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Evidence {
+    /// Whole name that a matter raised by these words has: from the source and the place; where the same words raise
+    /// two, the second's from its gear too.
+    pub id: String,
     /// Source, by its SHA-256.
     pub source: String,
     /// The name that its file had.
@@ -95,13 +128,32 @@ pub struct ClosedBy {
     pub evidence: Option<Evidence>,
     /// When.
     pub at: Option<DateTime<FixedOffset>>,
+    /// Whether the skipper says so: the closing itself, or that it is right.
+    pub confirmed: bool,
+    /// How many notes have come since and said nothing against it.
+    pub later_notes: usize,
+}
+
+/// A closing that no note has spoken against for so many notes is believed without the skipper's word.
+pub const NOTES_THAT_CONFIRM: usize = 3;
+
+impl ClosedBy {
+    /// Whether it only follows from what a note says, and neither the skipper nor time has borne it out.
+    pub fn unconfirmed(&self) -> bool {
+        !self.confirmed && self.later_notes < NOTES_THAT_CONFIRM
+    }
 }
 
 /// One thing that stands, or stood, between the boat and departure.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Matter {
-    /// Short name of three or more letters and digits, from the first evidence's source and place.
+    /// Short name: the beginning of `id`, four letters and digits or as many more as it takes to tell it from others.
     pub name: String,
+    /// Its whole name, from the first evidence's source and place, or from the decision that added it.
+    pub id: String,
+    /// Whole names that it goes by besides those of its evidence: its own where a decision added it, and those of
+    /// added matters that were joined to it.
+    pub also: Vec<String>,
     /// The gear, where one is named.
     pub gear: Option<String>,
     /// The matter, in the speaker's words.
@@ -112,6 +164,12 @@ pub struct Matter {
     pub due: Option<Due>,
     /// The words that raised it and bear it out, oldest first.
     pub evidence: Vec<Evidence>,
+    /// When a decision added it, where one did.
+    pub added: Option<DateTime<FixedOffset>>,
+    /// Gear of matters that were joined to it.
+    pub joined: Vec<String>,
+    /// Whole names of earlier matters that it is the return of.
+    pub earlier: Vec<String>,
     /// What closed it; `None` for an open one. A matter that came back stands in both lists.
     pub closed: Option<ClosedBy>,
 }
@@ -119,7 +177,26 @@ pub struct Matter {
 impl Matter {
     /// The words of its evidence, without what the program says of its gear.
     pub fn words(&self) -> String {
+        if self.evidence.is_empty() {
+            return self.about.clone();
+        }
         self.evidence.iter().map(|e| e.quote.as_str()).collect::<Vec<_>>().join(" ")
+    }
+
+    /// When it was first raised, where that is known.
+    pub fn raised_at(&self) -> Option<DateTime<FixedOffset>> {
+        self.evidence.iter().find_map(|e| e.at).or(self.added)
+    }
+
+    /// Every whole name that it goes by: any of its evidence may have been the first when a name was given to it.
+    pub fn names(&self) -> impl Iterator<Item = String> {
+        let own = self.evidence.iter().map(|e| e.id.clone());
+        std::iter::once(self.id.clone()).chain(self.also.iter().cloned()).chain(own)
+    }
+
+    /// Whether it goes by a name, given whole or by its beginning.
+    pub fn answers_to(&self, name: &str) -> bool {
+        !name.is_empty() && self.names().any(|own| own.starts_with(name))
     }
 }
 
@@ -130,30 +207,40 @@ pub struct Ledger {
     pub open: Vec<Matter>,
     /// Every closing, latest first.
     pub closed: Vec<Matter>,
+    /// What the skipper says is none.
+    pub dismissed: Vec<Matter>,
 }
 
-/// Folds notes, oldest first, into matters. `on` is the day asked about: dates before it have passed.
+/// Folds notes, oldest first, into matters, with each ruling after the notes that were known when it was given. `on` is
+/// the day asked about: dates before it have passed.
 pub fn fold(notes: &[Noted<'_>], rulings: &[Ruling], passage: &Passage, on: NaiveDate) -> Ledger {
     let mut ledger = Ledger::default();
+    let mut rulings: Vec<&Ruling> = rulings.iter().collect();
+    rulings.sort_by_key(|r| (r.known, r.at));
+    let mut rulings = rulings.into_iter().peekable();
     for (index, noted) in notes.iter().enumerate() {
+        while let Some(ruling) = rulings.next_if(|r| r.known <= index) {
+            rule::rule(&mut ledger, ruling);
+        }
+        ledger.closed.iter_mut().filter_map(|m| m.closed.as_mut()).for_each(|c| c.later_notes += 1);
         let before = &notes[..index];
         close_by_note(&mut ledger, before, noted, passage, on);
+        let mut names = HashSet::new();
         for item in raised(before, noted, passage, on) {
-            open(&mut ledger, noted, &item);
+            open(&mut ledger, &mut names, noted, &item);
         }
     }
-    let mut rulings: Vec<&Ruling> = rulings.iter().collect();
-    rulings.sort_by_key(|r| r.at);
     for ruling in rulings {
-        rule(&mut ledger, ruling);
+        rule::rule(&mut ledger, ruling);
     }
-    ledger.open.sort_by_key(|m| (Reverse(pressing(m)), m.evidence.first().and_then(|e| e.at)));
+    ledger.open.sort_by_key(|m| (Reverse(pressing(m)), m.raised_at()));
     ledger.closed.sort_by_key(|m| Reverse(m.closed.as_ref().and_then(|c| c.at)));
+    name::shorten(&mut ledger);
     ledger
 }
 
 /// How pressing a matter is by why it is open: what failed before what was never tried, work after both.
-fn pressing(matter: &Matter) -> u8 {
+pub fn pressing(matter: &Matter) -> u8 {
     match matter.why.first() {
         Some(Why::FailedTrial) => 6,
         Some(Why::OutOfLimits) => 5,
@@ -166,9 +253,15 @@ fn pressing(matter: &Matter) -> u8 {
 }
 
 /// Adds an item to the open matter that it belongs to, or opens a new one.
-fn open(ledger: &mut Ledger, noted: &Noted<'_>, item: &Item) {
-    let evidence = evidence(noted, item);
-    match ledger.open.iter_mut().find(|m| same::same_matter(m, item)) {
+fn open(ledger: &mut Ledger, names: &mut HashSet<String>, noted: &Noted<'_>, item: &Item) {
+    let mut id = whole_name(noted.source, item.span);
+    if !names.insert(id.clone()) {
+        id = name::second_name(noted.source, item.span, item.gear.as_deref(), item.why);
+        names.insert(id.clone());
+    }
+    let evidence = evidence(noted, item, id);
+    let joined = |m: &Matter| m.joined.iter().any(|gear| same_gear(Some(gear), item.gear.as_deref()));
+    match ledger.open.iter_mut().find(|m| same::same_matter(m, item) || joined(m)) {
         Some(matter) => {
             // Talk of the whole takes a matter of a part over.
             if item.gear.as_deref().is_some_and(|whole| same::is_part(matter.gear.as_deref(), whole)) {
@@ -180,15 +273,24 @@ fn open(ledger: &mut Ledger, noted: &Noted<'_>, item: &Item) {
             add_words(&mut matter.about, &item.about);
             matter.evidence.push(evidence);
         }
-        None => ledger.open.push(Matter {
-            name: short_name(noted.source, item.span),
-            gear: item.gear.clone(),
-            about: item.about.clone(),
-            why: vec![item.why],
-            due: item.due.clone(),
-            evidence: vec![evidence],
-            closed: None,
-        }),
+        None => {
+            let earlier = ledger.closed.iter().filter(|m| same::same_matter(m, item));
+            let earlier = earlier.map(|m| m.id.clone()).collect();
+            ledger.open.push(Matter {
+                name: evidence.id.clone(),
+                id: evidence.id.clone(),
+                also: Vec::new(),
+                gear: item.gear.clone(),
+                about: item.about.clone(),
+                why: vec![item.why],
+                due: item.due.clone(),
+                evidence: vec![evidence],
+                added: None,
+                joined: Vec::new(),
+                earlier,
+                closed: None,
+            });
+        }
     }
 }
 
@@ -318,6 +420,7 @@ fn closed_by(
     at: Option<DateTime<FixedOffset>>,
 ) -> ClosedBy {
     let evidence = Evidence {
+        id: whole_name(noted.source, span),
         source: noted.source.to_owned(),
         name: noted.name.to_owned(),
         at,
@@ -325,38 +428,13 @@ fn closed_by(
         quote: quote.to_owned(),
         why: None,
     };
-    ClosedBy { by: by.to_owned(), quote: quote.to_owned(), evidence: Some(evidence), at }
+    let by = by.to_owned();
+    ClosedBy { by, quote: quote.to_owned(), evidence: Some(evidence), at, confirmed: false, later_notes: 0 }
 }
 
-/// Carries out the skipper's word on a matter.
-fn rule(ledger: &mut Ledger, ruling: &Ruling) {
-    match &ruling.says {
-        Says::Close { because } => {
-            if let Some(at) = ledger.open.iter().position(|m| m.name == ruling.matter) {
-                let mut matter = ledger.open.remove(at);
-                matter.closed = Some(ClosedBy {
-                    by: "ruling".to_owned(),
-                    quote: because.clone(),
-                    evidence: None,
-                    at: Some(ruling.at),
-                });
-                ledger.closed.push(matter);
-            }
-        }
-        Says::Reopen { .. } => {
-            if let Some(at) = ledger.closed.iter().rposition(|m| m.name == ruling.matter)
-                && !ledger.open.iter().any(|m| m.name == ruling.matter)
-            {
-                let mut matter = ledger.closed.remove(at);
-                matter.closed = None;
-                ledger.open.push(matter);
-            }
-        }
-    }
-}
-
-fn evidence(noted: &Noted<'_>, item: &Item) -> Evidence {
+fn evidence(noted: &Noted<'_>, item: &Item, id: String) -> Evidence {
     Evidence {
+        id,
         source: noted.source.to_owned(),
         name: noted.name.to_owned(),
         at: item.at.map(|m| m.at),
@@ -364,22 +442,4 @@ fn evidence(noted: &Noted<'_>, item: &Item) -> Evidence {
         quote: item.quote.clone(),
         why: Some(item.why),
     }
-}
-
-/// A short name that is the same on every device: from the source's hash and the place of the first evidence.
-/// Letters and digits that are easily told apart; vowels left out, so that no word comes of it.
-pub fn short_name(source: &str, span: Span) -> String {
-    const SIGNS: &[u8] = b"23456789bcdfghjkmnpqrstvwxz";
-    // FNV-1a, 64 bits: offset basis and prime from the published parameters of that hash (from memory).
-    let mut hash = 0xcbf2_9ce4_8422_2325_u64;
-    for byte in source.bytes().chain((span.start as u64).to_le_bytes()) {
-        hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
-    }
-    (0..4)
-        .map(|_| {
-            let sign = SIGNS[(hash % SIGNS.len() as u64) as usize];
-            hash /= SIGNS.len() as u64;
-            sign as char
-        })
-        .collect()
 }

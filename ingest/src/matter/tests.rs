@@ -115,6 +115,7 @@ fn the_skippers_word_closes_and_reopens() {
     let ruling = |hour: u32, says| Ruling {
         matter: name.clone(),
         at: DateTime::parse_from_rfc3339(&format!("2026-03-20T{hour:02}:00:00Z")).expect("a time"),
+        known: usize::MAX,
         says,
     };
     let closed = ruling(10, Says::Close { because: "rigger did it".to_owned() });

@@ -67,6 +67,13 @@ pub struct Unit {
     exact: Vec<String>,
 }
 
+impl Unit {
+    /// Its names as they are written in the lexicon, those behind figures last.
+    pub fn spoken(&self) -> impl Iterator<Item = &str> {
+        self.names.iter().chain(&self.figures).map(String::as_str)
+    }
+}
+
 #[derive(Deserialize)]
 struct File {
     unit: Vec<Unit>,

@@ -91,6 +91,17 @@ static ALONE: Words = Words::new(
      yesterday you your",
 );
 
+/// The lexicon's cues but for those that taught words stand in the place of, and these, in order.
+fn with_taught(mut cues: Vec<Cue>, taught: &[Cue]) -> Vec<Cue> {
+    if taught.is_empty() {
+        return cues;
+    }
+    cues.retain(|cue| taught.iter().all(|own| cue.end <= own.start || own.end <= cue.start));
+    cues.extend_from_slice(taught);
+    cues.sort_by_key(|cue| cue.start);
+    cues
+}
+
 impl<'t, 'a> Context<'t, 'a> {
     /// Lays a note out.
     pub fn new(
@@ -161,7 +172,7 @@ impl<'t, 'a> Context<'t, 'a> {
             compass_of,
             rig_middle: std::cell::OnceCell::new(),
             habits,
-            cues: cues(tokens),
+            cues: with_taught(cues(tokens), &talk.taught_quantities),
             headings,
             grid,
             weight,

@@ -130,9 +130,8 @@ pub struct Verdict {
 /// Finds the verdicts of a note, in order.
 pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
     let mut out = Vec::new();
-    for found in CUES.find(&talk.tokens) {
-        let Cue { outcome, weight, lone } = *found.value;
-        let said = Said { cue: found.start..found.end, outcome, weight, lone };
+    for (cue, Cue { outcome, weight, lone }) in cues(talk) {
+        let said = Said { cue, outcome, weight, lone };
         out.extend(said.of(talk, thoughts, |_| true));
     }
     let general = out.len();
@@ -190,6 +189,19 @@ impl Said {
         let verdict = |subject| Verdict { outcome, weight: *weight, cue: cue.clone(), thought: at, subject };
         subjects.into_iter().map(verdict).collect()
     }
+}
+
+/// The words of the lexicon that may be a verdict, and those that the skipper has taught in their place, in order.
+fn cues(talk: &Talk<'_>) -> Vec<(Range<usize>, Cue)> {
+    let mut cues: Vec<_> = CUES.find(&talk.tokens).into_iter().map(|m| (m.start..m.end, *m.value)).collect();
+    if !talk.taught_outcomes.is_empty() {
+        let own = &talk.taught_outcomes;
+        cues.retain(|(cue, _)| own.iter().all(|(own, _)| cue.end <= own.start || own.end <= cue.start));
+        let said = |outcome| Cue { outcome, weight: Weight::Word, lone: false };
+        cues.extend(own.iter().map(|(cue, outcome)| (cue.clone(), said(*outcome))));
+        cues.sort_by_key(|(cue, _)| cue.start);
+    }
+    cues
 }
 
 /// What happened, turned round by a denial right in front: "nothing jams", "without slipping".

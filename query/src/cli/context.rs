@@ -6,10 +6,11 @@ use std::time::Duration;
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use leadsman_index::{Decision, Home, SourceId, Store};
-use leadsman_ingest::Hints;
+use leadsman_ingest::{Hints, Note};
 
 use super::Global;
 use crate::boat::{Boat, Day};
+use crate::decide::keep;
 use crate::error::Error;
 use crate::folded;
 use crate::report::fresh;
@@ -124,10 +125,7 @@ impl Context {
 
     /// Keeps a decision.
     pub async fn decide(&self, decision: Decision) -> Result<(), Error> {
-        let mut writer = self.home.open()?.writer(PATIENCE).await?;
-        writer.decide(decision).await?;
-        folded::keep(&mut writer).await?;
-        writer.finish().await?;
+        keep(&self.home.open()?, decision, PATIENCE).await?;
         self.keep_fresh().await;
         Ok(())
     }
@@ -152,6 +150,16 @@ impl Context {
         }
     }
 
+    /// What a file says, in the light of the boat's other notes, with the skipper's word on what was found in it where
+    /// it is a source here.
+    pub async fn note(&self, path: &Path, bytes: &[u8], store: Option<&Store>) -> Result<Note, Error> {
+        let mut note = leadsman_ingest::read(bytes, &self.hints(path, store).await?);
+        if let Some(store) = store {
+            store.correct(bytes, &mut note);
+        }
+        Ok(note)
+    }
+
     /// What is known of a file from outside its bytes: from the disk, the command line, and the boat's other notes.
     pub async fn hints(&self, path: &Path, store: Option<&Store>) -> Result<Hints, Error> {
         let modified = std::fs::metadata(path).and_then(|m| m.modified()).ok().map(DateTime::<Utc>::from);
@@ -163,6 +171,7 @@ impl Context {
         };
         if let Some(store) = store {
             store.learned().await?.fill(&mut hints);
+            hints.taught = store.taught();
         }
         Ok(hints)
     }

@@ -27,7 +27,7 @@ impl Explain {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let bytes = read(&self.file)?;
         let store = context.store().await?;
-        let note = leadsman_ingest::read(&bytes, &context.hints(&self.file, store.as_ref()).await?);
+        let note = context.note(&self.file, &bytes, store.as_ref()).await?;
         let explained = Explained::new(&text::decode(&bytes), &note);
         // Who asks for one line wants to know all about it.
         show(&explained, self.line, self.why || self.line.is_some(), &mut context.screen)?;

@@ -60,14 +60,14 @@ impl FindCommand {
         let found = match context.store().await? {
             None => none,
             Some(store) => {
+                let boat = Boat::read(&store).await?;
                 if let Some(gear) = &self.gear {
-                    question.gear = meant(
-                        &Wanted::by_names(gear, &store.learned().await?.names),
-                        &Boat::read(&store).await?,
-                    );
+                    question.gear = meant(&Wanted::by_names(gear, &store.learned().await?.names), &boat);
                 }
                 let search = store.home().search(&store, PATIENCE).await?;
-                find(&store, &search, &asked, question).await?
+                let mut found = find(&store, &search, &asked, question).await?;
+                found.tell_state(&boat.open_list(context.now(), None));
+                found
             }
         };
         if self.json {

@@ -5,8 +5,8 @@ mod backup;
 mod budget;
 mod channels;
 mod check;
-mod close;
 mod context;
+mod decide;
 mod demo;
 mod envelope;
 mod explain;
@@ -14,6 +14,8 @@ mod export;
 mod find;
 mod gear;
 mod ingest;
+mod item;
+mod limits;
 mod merge;
 mod notices;
 mod open;
@@ -96,12 +98,32 @@ enum Command {
     Open(open::Open),
     Find(find::FindCommand),
     Trend(trend::TrendCommand),
-    Close(close::Close),
-    Reopen(close::Reopen),
     Gear(gear::Gear),
     Proved(Box<proved::Proved>),
     Envelope(envelope::EnvelopeCommand),
     Outings(outings::OutingsCommand),
+    Item(item::Item),
+    Close(decide::Close),
+    Reopen(decide::Reopen),
+    Accept(decide::Accept),
+    PutOff(decide::PutOff),
+    Give(decide::Give),
+    Wait(decide::Wait),
+    Rank(decide::RankCommand),
+    Due(decide::Due),
+    Add(decide::Add),
+    Join(decide::Join),
+    Split(decide::Split),
+    Note(decide::Note),
+    Confirm(decide::Confirm),
+    Correct(decide::Correct),
+    Dismiss(decide::Dismiss),
+    Undo(decide::Undo),
+    Decisions(decide::Decisions),
+    Withdraw(decide::Withdraw),
+    Teach(decide::Teach),
+    Limit(decide::Limit),
+    Limits(limits::Limits),
     Passage(passage::Passage),
     Budget(Box<budget::Budget>),
     Reckon(reckon::Reckon),
@@ -186,12 +208,32 @@ impl Command {
             Command::Open(command) => command.run(context).await,
             Command::Find(command) => command.run(context).await,
             Command::Trend(command) => command.run(context).await,
+            Command::Item(command) => command.run(context).await,
             Command::Close(command) => command.run(context).await,
             Command::Reopen(command) => command.run(context).await,
             Command::Gear(command) => command.run(context).await,
             Command::Proved(command) => command.run(context).await,
             Command::Envelope(command) => command.run(context).await,
             Command::Outings(command) => command.run(context).await,
+            Command::Accept(command) => command.run(context).await,
+            Command::PutOff(command) => command.run(context).await,
+            Command::Give(command) => command.run(context).await,
+            Command::Wait(command) => command.run(context).await,
+            Command::Rank(command) => command.run(context).await,
+            Command::Due(command) => command.run(context).await,
+            Command::Add(command) => command.run(context).await,
+            Command::Join(command) => command.run(context).await,
+            Command::Split(command) => command.run(context).await,
+            Command::Note(command) => command.run(context).await,
+            Command::Confirm(command) => command.run(context).await,
+            Command::Correct(command) => command.run(context).await,
+            Command::Dismiss(command) => command.run(context).await,
+            Command::Undo(command) => command.run(context).await,
+            Command::Decisions(command) => command.run(context).await,
+            Command::Withdraw(command) => command.run(context).await,
+            Command::Teach(command) => command.run(context).await,
+            Command::Limit(command) => command.run(context).await,
+            Command::Limits(command) => command.run(context).await,
             Command::Passage(command) => command.run(context).await,
             Command::Voice(command) => command.run(context).await,
             Command::Rehear(command) => command.run(context).await,

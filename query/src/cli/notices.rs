@@ -1,15 +1,12 @@
 //! `leadsman notices` and `leadsman doubts`: what could not be used, and what may be wrong.
 
 use clap::Args;
-use leadsman_index::Asked;
 use serde::Serialize;
 
 use super::context::Context;
+use crate::doubts::{doubts, show};
 use crate::error::{Error, Exit};
-use crate::figure;
 use crate::notices;
-use crate::screen::{CARE, STRONG, styled};
-use crate::words::{quoted, spaced};
 
 /// List what could not be used, with what to do about it
 #[derive(Debug, Args)]
@@ -22,7 +19,7 @@ pub struct Notices {
     exit_code: bool,
 }
 
-/// List readings that may be wrong, and why
+/// List what may be wrong, why, and what settles it
 #[derive(Debug, Args)]
 pub struct Doubts {
     /// Print JSON
@@ -40,15 +37,6 @@ struct NoticeOf {
     hash: String,
     #[serde(flatten)]
     notice: leadsman_ingest::Notice,
-}
-
-/// A doubtful reading as JSON has it.
-#[derive(Serialize)]
-struct DoubtOf {
-    source: String,
-    hash: String,
-    #[serde(flatten)]
-    reading: leadsman_ingest::Reading,
 }
 
 impl Notices {
@@ -78,39 +66,13 @@ impl Notices {
 
 impl Doubts {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let all = match context.store().await? {
-            Some(store) => store.readings(&Asked::default()).await?,
-            None => Vec::new(),
-        };
-        let all: Vec<_> = all.into_iter().filter(|stored| !stored.reading.doubts.is_empty()).collect();
-        let none = all.is_empty();
-        let screen = &mut context.screen;
+        let boat = context.boat().await?;
+        let all = doubts(&boat, &boat.open_list(context.day(), None));
         if self.json {
-            let all: Vec<DoubtOf> = all
-                .into_iter()
-                .map(|s| DoubtOf { source: s.name, hash: s.source.to_string(), reading: s.reading })
-                .collect();
-            screen.json(&all)?;
-        } else if none {
-            screen.line("no doubts")?;
+            context.screen.json(&all)?;
         } else {
-            screen.line(format!(
-                "{}, kept out of trends",
-                figure::count(all.len(), "doubtful reading", "doubtful readings")
-            ))?;
-            for stored in &all {
-                let r = &stored.reading;
-                let at = r.at.map_or_else(String::new, |moment| format!(", {}", figure::moment(moment.at)));
-                let value = styled(STRONG, figure::range(r.low, r.high, &r.unit));
-                let text =
-                    format!("{} {value}  {}  {}{at}", spaced(&r.quantity), quoted(&r.quote), stored.name);
-                screen.gap()?;
-                screen.paragraph("", "    ", &text)?;
-                for doubt in &r.doubts {
-                    screen.paragraph(&format!("    {} ", styled(CARE, "doubt:")), "    ", doubt)?;
-                }
-            }
+            show(&all, &mut context.screen)?;
         }
-        Ok(if self.exit_code && none { Exit::Nothing } else { Exit::Done })
+        Ok(if self.exit_code && all.is_empty() { Exit::Nothing } else { Exit::Done })
     }
 }

@@ -8,7 +8,7 @@ use super::budget::{short, show_short};
 use super::context::{Context, date};
 use crate::beside::Beside;
 use crate::error::{Error, Exit};
-use crate::open_item::{OpenList, show};
+use crate::open_item::{OpenList, Shown, show};
 use crate::reckon::budget::Short;
 
 /// List what stands open before departure, most pressing first
@@ -20,7 +20,11 @@ pub struct Open {
     /// Show what was closed too, and what closed it
     #[arg(long)]
     all: bool,
-    /// Print JSON: `open`, `closed`, `short`, `gaps`, `never_tried` and `announced`, always all of them
+    /// Say what each item's place in the list comes from
+    #[arg(long)]
+    why: bool,
+    /// Print JSON: `open`, `accepted`, `put_off`, `closed`, `dismissed`, `short`, `gaps`, `never_tried` and `announced`,
+    /// always all of them
     #[arg(long)]
     json: bool,
     /// End with code 1 where nothing stands open
@@ -30,7 +34,7 @@ pub struct Open {
 
 /// The list with what the passage is short of, under a key of its own.
 #[derive(Serialize)]
-struct Shown<'a> {
+struct Answer<'a> {
     #[serde(flatten)]
     list: &'a OpenList,
     short: Vec<Short>,
@@ -49,9 +53,10 @@ impl Open {
         };
         let beside = Beside::new(&boat, context.day(), self.before);
         if self.json {
-            context.screen.json(&Shown { list: &list, short, beside })?;
+            context.screen.json(&Answer { list: &list, short, beside })?;
         } else {
-            show(&list, self.all, &mut context.screen)?;
+            let shown = Shown { all: self.all, why: self.why };
+            show(&list, shown, &mut context.screen)?;
             show_short(&short, &mut context.screen)?;
             // Of an empty home there is nothing to say but that it is empty.
             if list.notes > 0 {

@@ -4,6 +4,7 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use leadsman_index::SourceId;
 
 use super::context::Context;
 use crate::dumped::is_device;
@@ -24,10 +25,10 @@ impl Preview {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let bytes = read(&self.file)?;
         let store = context.store().await?;
-        let note = leadsman_ingest::read(&bytes, &context.hints(&self.file, store.as_ref()).await?);
+        let note = context.note(&self.file, &bytes, store.as_ref()).await?;
         let name = self.file.file_name().map_or_else(|| "-".into(), |name| name.to_string_lossy());
         let items = Context::boat_of(store.as_ref()).await?.raised(&name, &note, context.day());
-        let understood = Understood::new(&name, note, items);
+        let understood = Understood::new(&name, &SourceId::of(&bytes).to_string(), note, items);
         if self.json {
             context.screen.json(&understood)?;
         } else {

@@ -95,12 +95,13 @@ mod tests {
                 span: Span::new(0, 4),
                 quote: "the card on the raft says November, and I'm not back; ü 🛟 ".repeat(4),
                 why: None,
+                ..Evidence::default()
             }],
-            closed: None,
+            ..Matter::default()
         };
         let open = vec![matter("b7kq", Some(("2026-11-01", "2026-11-30"))), matter("k2mp", None)];
         let voyage = Voyage { leaves: leaves.map(day), back: Some(day("2026-12-01")), ..Voyage::default() };
-        OpenList::new(Ledger { open, closed: Vec::new() }, voyage, day("2026-10-06"), 1, 0)
+        OpenList::new(Ledger { open, ..Ledger::default() }, voyage, day("2026-10-06"), 1, 0)
     }
 
     fn now() -> DateTime<Utc> {

@@ -2,16 +2,18 @@
 
 mod screen;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use chrono::{DateTime, FixedOffset};
 use leadsman_index::{DocumentKind, Find, Search, SourceId, Store, Word};
+use leadsman_ingest::matter::Evidence;
 use leadsman_ingest::talk::Talk;
 use leadsman_ingest::{Outcome, Reading, Span, Utterance, UtteranceKind, gear};
 use serde::Serialize;
 
 use crate::error::Error;
 use crate::gear_word::other_names;
+use crate::open_item::OpenList;
 
 pub use screen::{show, shown};
 
@@ -77,6 +79,27 @@ pub struct Condition {
 impl From<Reading> for Condition {
     fn from(reading: Reading) -> Self {
         Self { quantity: reading.quantity, low: reading.low, high: reading.high, unit: reading.unit }
+    }
+}
+
+impl Found {
+    /// Says of each item found whether its matter stands open by now, after all notes and decisions. One that the
+    /// skipper dismissed is left out.
+    pub fn tell_state(&mut self, list: &OpenList) {
+        let place = |evidence: &Evidence| (evidence.source.clone(), evidence.span.start);
+        let open = [&list.open, &list.accepted, &list.put_off];
+        let open: HashSet<_> =
+            open.into_iter().flatten().flat_map(|item| item.evidence.iter().map(place)).collect();
+        let dismissed: HashSet<_> =
+            list.dismissed.iter().flat_map(|item| item.evidence.iter().map(place)).collect();
+        self.hits.retain_mut(|hit| {
+            if hit.kind != DocumentKind::Item.name() {
+                return true;
+            }
+            let at = (hit.hash.clone(), hit.start);
+            hit.open = Some(open.contains(&at));
+            !dismissed.contains(&at)
+        });
     }
 }
 

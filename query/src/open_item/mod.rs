@@ -3,16 +3,21 @@
 //! Which items there are, which notes bear on the same matter and what closes one is decided by
 //! [`leadsman_ingest::matter`]; here the ledger gets its dates, its counts of days and what would settle each item.
 
+pub mod order;
 mod screen;
+pub mod standing;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use leadsman_ingest::matter::{Evidence, Ledger, Matter};
+use leadsman_ingest::matter::{ClosedBy, Evidence, Ledger, Matter};
 use leadsman_ingest::{Due, Why};
 use serde::Serialize;
 
+use crate::boat::Spoken;
 use crate::words::settled_by;
+use order::pressing;
+use standing::Standing;
 
-pub use screen::{around, matter, show, without_purpose};
+pub use screen::{Shown, around, matter, show, without_purpose};
 
 /// When the boat leaves and is back, and who says so.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
@@ -45,17 +50,28 @@ pub struct OpenList {
     pub notes: usize,
     /// How many notes are of later days than the one asked about, and so left out.
     pub later_notes: usize,
-    /// What stands open, most pressing first.
+    /// What stands open, most pressing first, as [`order`] says.
     pub open: Vec<Open>,
+    /// What the skipper sails with, in the same order.
+    pub accepted: Vec<Open>,
+    /// What the skipper has put off to a day that is still to come, in the same order.
+    pub put_off: Vec<Open>,
     /// Every closing, latest first.
     pub closed: Vec<Closed>,
+    /// What the skipper says is none.
+    pub dismissed: Vec<Closed>,
 }
 
 /// A matter that stands open.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Open {
-    /// Short name, for `close`.
+    /// Short name, for `close` and the other decisions.
     pub name: String,
+    /// Whole name, which the short one is the beginning of.
+    pub id: String,
+    /// Every name that it goes by.
+    #[serde(skip)]
+    pub names: Vec<String>,
     /// The gear, where one is named.
     pub gear: Option<String>,
     /// The matter, in the speaker's words.
@@ -74,6 +90,13 @@ pub struct Open {
     pub days_left: Option<i64>,
     /// What would settle it.
     pub settled_by: String,
+    /// What it endangers.
+    pub endangers: &'static str,
+    /// What the skipper says of it.
+    #[serde(flatten)]
+    pub standing: Standing,
+    /// Whole names of earlier matters that it is the return of; they stand among the closed.
+    pub earlier: Vec<String>,
     /// The words that raised it and bear it out, oldest first.
     pub evidence: Vec<Evidence>,
 }
@@ -83,6 +106,11 @@ pub struct Open {
 pub struct Closed {
     /// Short name, for `reopen`.
     pub name: String,
+    /// Whole name, which the short one is the beginning of.
+    pub id: String,
+    /// Every name that it goes by.
+    #[serde(skip)]
+    pub names: Vec<String>,
     /// The gear, where one is named.
     pub gear: Option<String>,
     /// The matter, in the speaker's words.
@@ -103,6 +131,9 @@ pub struct Closed {
     pub closed_in: Option<String>,
     /// Whether it stands open again as well.
     pub open_again: bool,
+    /// Whether it is closed only by what a note says: the skipper has not confirmed it, nor have
+    /// [`leadsman_ingest::matter::NOTES_THAT_CONFIRM`] later notes passed without contradiction.
+    pub unconfirmed: bool,
     /// The words that raised it and bore it out, oldest first.
     pub evidence: Vec<Evidence>,
 }
@@ -111,35 +142,67 @@ impl OpenList {
     /// Dates and counts a ledger. `notes` and `later_notes` are how many notes it was folded from and how many were
     /// left out as later.
     pub fn new(ledger: Ledger, voyage: Voyage, on: NaiveDate, notes: usize, later_notes: usize) -> Self {
+        Self::told(ledger, &[], voyage, on, notes, later_notes)
+    }
+
+    /// As [`OpenList::new`], with what the skipper says of the items.
+    pub fn told(
+        ledger: Ledger,
+        spoken: &[&Spoken],
+        voyage: Voyage,
+        on: NaiveDate,
+        notes: usize,
+        later_notes: usize,
+    ) -> Self {
         let days_left = voyage.leaves.map(|leaves| (leaves - on).num_days());
-        let standing: Vec<String> = ledger.open.iter().map(|matter| matter.name.clone()).collect();
+        let mut standing: Vec<String> = ledger.open.iter().map(|matter| matter.id.clone()).collect();
+        standing.extend(ledger.open.iter().flat_map(|matter| matter.earlier.iter().cloned()));
+        let mut all: Vec<Open> =
+            ledger.open.into_iter().map(|matter| Open::new(matter, spoken, on, days_left)).collect();
+        all.sort_by_cached_key(|item| pressing(item, on));
+        let (accepted, rest): (Vec<Open>, Vec<Open>) =
+            all.into_iter().partition(|item| item.standing.accepted.is_some());
+        let (put_off, open) =
+            rest.into_iter().partition(|item| item.standing.put_off_until.is_some_and(|until| until > on));
+        let closed = |matters: Vec<Matter>| -> Vec<Closed> {
+            matters.into_iter().map(|matter| Closed::new(matter, &standing)).collect()
+        };
         Self {
             on,
             voyage,
             days_left,
             notes,
             later_notes,
-            open: ledger.open.into_iter().map(|matter| Open::new(matter, on, days_left)).collect(),
-            closed: ledger.closed.into_iter().map(|matter| Closed::new(matter, &standing)).collect(),
+            open,
+            accepted,
+            put_off,
+            closed: closed(ledger.closed),
+            dismissed: closed(ledger.dismissed),
         }
     }
 }
 
 impl Open {
-    fn new(matter: Matter, on: NaiveDate, days_left: Option<i64>) -> Self {
-        let opened = opened(&matter.evidence);
+    fn new(matter: Matter, spoken: &[&Spoken], on: NaiveDate, days_left: Option<i64>) -> Self {
+        let opened = matter.raised_at().map(|at| at.date_naive());
         let why = matter.why.first().copied();
+        let names: Vec<String> = matter.names().collect();
         Self {
             why,
             opened,
             days_open: opened.map(|day| (on - day).num_days()),
             days_left,
             settled_by: why.map_or("the skipper's word", settled_by).to_owned(),
+            endangers: order::danger(matter.gear.as_deref()).1,
+            standing: Standing::of(&names, spoken),
+            names,
             name: matter.name,
+            id: matter.id,
             gear: matter.gear,
             about: matter.about,
             reasons: matter.why,
             due: matter.due,
+            earlier: matter.earlier,
             evidence: matter.evidence,
         }
     }
@@ -147,16 +210,22 @@ impl Open {
 
 impl Closed {
     fn new(matter: Matter, standing: &[String]) -> Self {
+        let open_again = standing.contains(&matter.id);
+        let opened = matter.raised_at().map(|at| at.date_naive());
+        let names = matter.names().collect();
         let closed = matter.closed;
         Self {
-            opened: opened(&matter.evidence),
+            opened,
             closed: closed.as_ref().and_then(|closed| closed.at),
             closed_by: closed.as_ref().map_or_else(String::new, |closed| closed.by.clone()),
             closed_in: closed.as_ref().and_then(|closed| Some(closed.evidence.as_ref()?.name.clone())),
+            unconfirmed: !open_again && closed.as_ref().is_some_and(ClosedBy::unconfirmed),
             because: closed.map_or_else(String::new, |closed| closed.quote),
-            open_again: standing.contains(&matter.name),
+            open_again,
+            names,
             why: matter.why.first().copied(),
             name: matter.name,
+            id: matter.id,
             gear: matter.gear,
             about: matter.about,
             reasons: matter.why,
@@ -165,15 +234,9 @@ impl Closed {
     }
 }
 
-/// The day, aboard, of the first words on a matter.
-fn opened(evidence: &[Evidence]) -> Option<NaiveDate> {
-    evidence.iter().find_map(|words| words.at).map(|at| at.date_naive())
-}
-
 #[cfg(test)]
 mod tests {
     use leadsman_ingest::Span;
-    use leadsman_ingest::matter::ClosedBy;
 
     use super::*;
     use crate::screen::Screen;
@@ -185,11 +248,14 @@ mod tests {
     fn matter(name: &str, gear: &str, about: &str, why: Why, at: &str) -> Matter {
         Matter {
             name: name.to_owned(),
+            id: name.repeat(2),
+            also: Vec::new(),
             gear: Some(gear.to_owned()),
             about: about.to_owned(),
             why: vec![why],
             due: None,
             evidence: vec![Evidence {
+                id: name.repeat(2),
                 source: "ab".repeat(32),
                 name: "01-first.txt".to_owned(),
                 at: Some(at.parse().expect("an instant")),
@@ -197,6 +263,9 @@ mod tests {
                 quote: format!("the {gear} again"),
                 why: Some(why),
             }],
+            added: None,
+            joined: Vec::new(),
+            earlier: Vec::new(),
             closed: None,
         }
     }
@@ -210,13 +279,16 @@ mod tests {
             quote: "new drip pot".to_owned(),
             evidence: None,
             at: Some("2026-09-02T12:00:00+10:00".parse().expect("an instant")),
+            confirmed: true,
+            later_notes: 0,
         });
         let voyage = Voyage {
             leaves: Some(day("2026-10-10")),
             leaves_from: Some("the skipper".to_owned()),
             ..Voyage::default()
         };
-        OpenList::new(Ledger { open: vec![open], closed: vec![closed] }, voyage, day(on), 2, 0)
+        let ledger = Ledger { open: vec![open], closed: vec![closed], dismissed: Vec::new() };
+        OpenList::new(ledger, voyage, day(on), 2, 0)
     }
 
     #[test]
@@ -231,7 +303,7 @@ mod tests {
     #[test]
     fn the_list_reads_from_the_top() {
         let list = list("2026-10-06");
-        insta::assert_snapshot!(Screen::printed(78, |screen| show(&list, true, screen)), @r"
+        insta::assert_snapshot!(Screen::printed(78, |screen| show(&list, Shown { all: true, why: false }, screen)), @r"
             Departure Sat 10 Oct 2026, in 4 days (the skipper)
             1 open, most pressing first; on Tue 6 Oct 2026 from 2 notes
 
@@ -249,7 +321,7 @@ mod tests {
     #[test]
     fn nothing_open_is_said_so() {
         let none = OpenList::new(Ledger::default(), Voyage::default(), day("2026-10-06"), 0, 0);
-        insta::assert_snapshot!(Screen::printed(78, |screen| show(&none, false, screen)), @r"
+        insta::assert_snapshot!(Screen::printed(78, |screen| show(&none, Shown::default(), screen)), @r"
             No departure is known; `leadsman passage --departure DATE` sets it
             Nothing is known yet: `leadsman ingest FILE` takes the first note
         ");

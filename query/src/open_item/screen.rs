@@ -6,7 +6,9 @@ use chrono::NaiveDate;
 use leadsman_ingest::Why;
 use leadsman_ingest::matter::Evidence;
 
+use super::order::parts;
 use super::{Closed, Open, OpenList};
+use crate::decide::rank_word;
 use crate::figure;
 use crate::screen::{BAD, CARE, FAINT, STRONG, Screen, styled};
 use crate::words::{quoted, shortened, why};
@@ -24,13 +26,48 @@ const LONGEST_QUOTE: usize = 240;
 /// Where an item's text begins.
 const INDENT: &str = "           ";
 
-/// Prints what stands open, and with `all` what was closed.
-pub fn show(list: &OpenList, all: bool, screen: &mut Screen) -> io::Result<()> {
+/// What of the list is shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Shown {
+    /// What was closed and dismissed too.
+    pub all: bool,
+    /// What each item's place in the list comes from.
+    pub why: bool,
+}
+
+/// Prints what stands open, what the skipper sails with, what is put off, and what is closed only by what notes say;
+/// with `all` everything that was closed.
+pub fn show(list: &OpenList, shown: Shown, screen: &mut Screen) -> io::Result<()> {
     head(list, screen)?;
     for (index, item) in list.open.iter().enumerate() {
         screen.gap()?;
-        open(index + 1, item, list.on, screen)?;
+        open(&format!("{:>3}. ", index + 1), item, list.on, shown, screen)?;
     }
+    let apart =
+        [(&list.accepted, "accepted: sailing with it as it is"), (&list.put_off, "put off to a later day")];
+    for (items, heading) in apart {
+        if !items.is_empty() {
+            screen.gap()?;
+            screen.line(styled(STRONG, format!("{} {heading}", items.len())))?;
+        }
+        for item in items {
+            screen.gap()?;
+            open("     ", item, list.on, shown, screen)?;
+        }
+    }
+    let unconfirmed: Vec<&Closed> = list.closed.iter().filter(|item| item.unconfirmed).collect();
+    if !unconfirmed.is_empty() {
+        screen.gap()?;
+        let heading = format!(
+            "{} closed by what a note says, and not yet confirmed: `confirm` or `reopen` NAME",
+            unconfirmed.len()
+        );
+        screen.paragraph("", "  ", &styled(STRONG, heading))?;
+        for item in unconfirmed {
+            closed_line(item, screen)?;
+        }
+    }
+    let all = shown.all;
     if all && !list.closed.is_empty() {
         screen.gap()?;
         screen.line(styled(STRONG, format!("{} closed, latest first", list.closed.len())))?;
@@ -41,6 +78,16 @@ pub fn show(list: &OpenList, all: bool, screen: &mut Screen) -> io::Result<()> {
     } else if !list.closed.is_empty() {
         screen.gap()?;
         screen.line(styled(FAINT, format!("{} closed; --all shows what closed them", list.closed.len())))?;
+    }
+    if all && !list.dismissed.is_empty() {
+        screen.gap()?;
+        screen.line(styled(STRONG, format!("{} dismissed: nothing of the kind", list.dismissed.len())))?;
+        for item in &list.dismissed {
+            screen.gap()?;
+            let first = format!("     {}  ", styled(STRONG, &item.name));
+            screen.paragraph(&first, INDENT, &called(&item.gear, &item.about))?;
+            evidence(&item.gear, &item.about, &item.evidence, screen)?;
+        }
     }
     Ok(())
 }
@@ -85,14 +132,15 @@ fn head(list: &OpenList, screen: &mut Screen) -> io::Result<()> {
         n => format!(", {n} of later days left out"),
     };
     let what = match list.open.len() {
-        0 => "Nothing stands open".to_owned(),
+        0 if list.accepted.is_empty() && list.put_off.is_empty() => "Nothing stands open".to_owned(),
+        0 => "Nothing else stands open".to_owned(),
         n => format!("{n} open, most pressing first"),
     };
     screen.paragraph("", "  ", &format!("{what}; on {} from {notes}{later}", figure::day(list.on)))
 }
 
-fn open(number: usize, item: &Open, on: NaiveDate, screen: &mut Screen) -> io::Result<()> {
-    let first = format!("{number:>3}. {}  ", styled(STRONG, &item.name));
+fn open(number: &str, item: &Open, on: NaiveDate, shown: Shown, screen: &mut Screen) -> io::Result<()> {
+    let first = format!("{number}{}  ", styled(STRONG, &item.name));
     let reasons: Vec<String> = item.reasons.iter().map(|&reason| coloured(reason)).collect();
     let since = item.opened.map_or_else(
         || "day not known".to_owned(),
@@ -100,6 +148,20 @@ fn open(number: usize, item: &Open, on: NaiveDate, screen: &mut Screen) -> io::R
     );
     let head = format!("{}: {}; {since}", called(&item.gear, &item.about), reasons.join(", "));
     screen.paragraph(&first, INDENT, &head)?;
+    let standing = said(item, on);
+    if !standing.is_empty() {
+        screen.paragraph(INDENT, INDENT, &styled(CARE, standing.join("; ")))?;
+    }
+    for remark in &item.standing.remarks {
+        screen.paragraph(
+            INDENT,
+            INDENT,
+            &format!("noted {}: {}", figure::day(remark.at.date_naive()), remark.text),
+        )?;
+    }
+    if shown.why {
+        screen.paragraph(INDENT, INDENT, &format!("order: {}", parts(item, on)))?;
+    }
     if let Some(due) = &item.due {
         let days = if due.from == due.until {
             figure::day(due.until)
@@ -108,8 +170,35 @@ fn open(number: usize, item: &Open, on: NaiveDate, screen: &mut Screen) -> io::R
         };
         screen.paragraph(INDENT, INDENT, &format!("{}: {days}", due.what))?;
     }
+    if item.evidence.is_empty() {
+        screen.paragraph(INDENT, INDENT, &format!("added by you: {}", item.about))?;
+    }
     evidence(&item.gear, &item.about, &item.evidence, screen)?;
     screen.paragraph(INDENT, INDENT, &styled(FAINT, format!("settled by: {}", item.settled_by)))
+}
+
+/// What the skipper says of an item, each point in a few words.
+pub(super) fn said(item: &Open, on: NaiveDate) -> Vec<String> {
+    let standing = &item.standing;
+    let day = |day: NaiveDate| format!("{}, {}", figure::day(day), figure::days_away(on, day));
+    let due = standing.waits_until.map_or_else(String::new, |due| format!(", due {}", day(due)));
+    let parts = [
+        standing.rank.map(|rank| rank_word(rank).to_owned()),
+        standing.accepted.as_ref().map(|because| format!("accepted: {because}")),
+        standing.put_off_until.map(|until| format!("put off until {}", day(until))),
+        standing.given_to.as_ref().map(|who| format!("given to {who}")),
+        standing.waits_for.as_ref().map(|what| format!("waits for {what}{due}")),
+        standing.due_on.map(|due| format!("due by {}", day(due))),
+    ];
+    parts.into_iter().flatten().collect()
+}
+
+/// A closing in a line or two: what, and the words that closed it.
+fn closed_line(item: &Closed, screen: &mut Screen) -> io::Result<()> {
+    let first = format!("     {}  ", styled(STRONG, &item.name));
+    let place = item.closed_in.as_ref().map_or_else(String::new, |name| format!("  {name}"));
+    let because = quoted(&shortened(&item.because, LONGEST_QUOTE));
+    screen.paragraph(&first, INDENT, &format!("{}: {because}{place}", called(&item.gear, &item.about)))
 }
 
 fn closed(item: &Closed, screen: &mut Screen) -> io::Result<()> {

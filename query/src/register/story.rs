@@ -270,7 +270,9 @@ fn decided(decision: &Decision, list: &OpenList) -> Option<(String, String)> {
         Decision::Correct { to: Correction { gear: Some(gear), .. }, place, .. } => {
             Some((gear.clone(), format!("is what \u{201c}{}\u{201d} is about", place.quote)))
         }
-        Decision::Teach { word, gear } => Some((gear.clone(), format!("also called \u{201c}{word}\u{201d}"))),
+        Decision::Teach { word, gear: Some(gear), .. } => {
+            Some((gear.clone(), format!("also called \u{201c}{word}\u{201d}")))
+        }
         // Closing and opening again stand in the story by themselves.
         Decision::Close { .. } | Decision::Reopen { .. } => None,
         other => Some((gear_of(other.item()?)?, words::spaced(other.kind()))),

@@ -3,6 +3,8 @@
 mod screen;
 
 use chrono::{DateTime, FixedOffset};
+use leadsman_ingest::correct::Finding;
+use leadsman_ingest::matter::finding_name;
 use leadsman_ingest::{
     Closing, Due, Item, Moment, Note, Notice, Outcome, PassageWords, Reading, Reason, Stance, Trial, Why,
 };
@@ -44,6 +46,8 @@ pub struct Understood {
 /// A reading; values are in the canonical unit.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct UnderstoodReading {
+    /// Whole name, for `correct`; the beginning that tells it from others is enough.
+    pub name: String,
     /// Name of the quantity.
     pub quantity: String,
     /// Lower end; null for an open bound.
@@ -75,6 +79,8 @@ pub struct UnderstoodReading {
 /// A trial.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct UnderstoodTrial {
+    /// Whole name, for `correct`; the beginning that tells it from others is enough.
+    pub name: String,
     /// The gear.
     pub gear: String,
     /// What was tried, in the speaker's words.
@@ -133,7 +139,9 @@ pub struct UnderstoodClosing {
 
 impl Understood {
     /// Puts together what a note says and the items that it raises in the light of the notes before it.
-    pub fn new(name: &str, note: Note, items: Vec<Item>) -> Self {
+    /// `hash` is the SHA-256 of the note's source in hexadecimal, which names come from.
+    pub fn new(name: &str, hash: &str, note: Note, items: Vec<Item>) -> Self {
+        let named = |of, span| finding_name(of, hash, span);
         Self {
             name: name.to_owned(),
             format: note.format,
@@ -142,8 +150,16 @@ impl Understood {
             recorded_from: note.recorded_from,
             zone: note.zone,
             utterances: note.utterances.len(),
-            readings: note.readings.into_iter().map(UnderstoodReading::from).collect(),
-            trials: note.trials.into_iter().map(UnderstoodTrial::from).collect(),
+            readings: note
+                .readings
+                .into_iter()
+                .map(|r| UnderstoodReading { name: named(Finding::Reading, r.span), ..r.into() })
+                .collect(),
+            trials: note
+                .trials
+                .into_iter()
+                .map(|t| UnderstoodTrial { name: named(Finding::Trial, t.span), ..t.into() })
+                .collect(),
             items: items.into_iter().map(UnderstoodItem::from).collect(),
             closings: note.closings.into_iter().map(UnderstoodClosing::from).collect(),
             passage: note.passage,
@@ -155,6 +171,7 @@ impl Understood {
 impl From<Reading> for UnderstoodReading {
     fn from(r: Reading) -> Self {
         Self {
+            name: String::new(),
             quantity: r.quantity,
             low: r.low,
             high: r.high,
@@ -175,6 +192,7 @@ impl From<Reading> for UnderstoodReading {
 impl From<Trial> for UnderstoodTrial {
     fn from(t: Trial) -> Self {
         Self {
+            name: String::new(),
             gear: t.gear,
             about: t.about,
             outcome: t.outcome,

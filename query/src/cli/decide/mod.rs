@@ -1,0 +1,48 @@
+//! The skipper's own word: a command for each kind of decision, all of which ask, check and keep in the same way.
+
+mod finding;
+mod item;
+mod kept;
+mod limit;
+mod teach;
+
+use chrono::NaiveDate;
+
+use super::context::{Context, PATIENCE};
+use crate::boat::Boat;
+use crate::day_word::day;
+use crate::decide::{Ask, keep, ready};
+use crate::error::{Error, Exit};
+
+pub use finding::{Confirm, Correct, Dismiss};
+pub use item::{Accept, Add, Close, Due, Give, Join, Note, PutOff, RankCommand, Reopen, Split, Wait};
+pub use kept::{Decisions, Undo, Withdraw};
+pub use limit::Limit;
+pub use teach::Teach;
+
+/// Checks what is asked, keeps it, and says what it did; with `json` the decision as it was kept.
+async fn decide(context: &mut Context, ask: Ask, json: bool) -> Result<Exit, Error> {
+    // A home is made for a first item, word or limit, and for nothing else.
+    if matches!(ask, Ask::Add { .. } | Ask::Teach { .. } | Ask::Limit { .. }) {
+        context.home.open()?;
+    }
+    let Some(store) = context.store().await? else {
+        return Err(Error::wrong_use("the home is empty: there is nothing to decide on")
+            .hint("`leadsman ingest FILE` takes the first note"));
+    };
+    let boat = Boat::read(&store).await?;
+    let ready = ready(&store, &boat, context.now().on, ask).await?;
+    let entry = keep(store.home(), ready.decision, PATIENCE).await?;
+    context.keep_fresh().await;
+    if json {
+        context.screen.json(&entry)?;
+    } else {
+        context.screen.paragraph("", "  ", &ready.said)?;
+    }
+    Ok(Exit::Done)
+}
+
+/// A day from the words of an argument.
+fn said_day(words: &[String], context: &Context) -> Result<NaiveDate, Error> {
+    day(&words.join(" "), context.now().on).map_err(Error::wrong_use)
+}

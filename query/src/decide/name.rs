@@ -1,0 +1,143 @@
+//! Which item a person means by a short name.
+
+use leadsman_index::{Decision, Place};
+use leadsman_ingest::matter::Evidence;
+
+use super::{Ready, place_of};
+use crate::boat::Boat;
+use crate::error::{Error, did_you_mean};
+use crate::open_item::{OpenList, matter};
+use crate::screen::{STRONG, styled};
+
+/// How an item stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum State {
+    /// Open.
+    Open,
+    /// Open, and sailed with.
+    Accepted,
+    /// Open, and not before a day that is still to come.
+    PutOff,
+    /// Closed.
+    Closed,
+    /// None, by the skipper's word.
+    Dismissed,
+}
+
+/// An item that a name means.
+#[derive(Clone, Debug)]
+pub struct Known<'l> {
+    /// Its short name.
+    pub name: String,
+    /// Its whole name, which decisions keep.
+    pub id: String,
+    /// The matter in a line or two.
+    pub about: String,
+    /// How it stands.
+    pub state: State,
+    /// Whether it is closed by what a note says, and neither the skipper nor time has borne that out.
+    pub unconfirmed: bool,
+    /// The words that raised it and bear it out, oldest first.
+    pub evidence: &'l [Evidence],
+    names: &'l [String],
+}
+
+impl Known<'_> {
+    /// An error that says how it is.
+    pub(super) fn is(&self, how: &str) -> Error {
+        Error::wrong_use(format!("{} is {how}: {}", self.name, self.about).replace(" is stands", " stands"))
+    }
+
+    /// A decision on it, with what that does.
+    pub(super) fn ready(&self, said: &str, decision: Decision) -> Ready {
+        Ready { decision, said: format!("{said} {}: {}", styled(STRONG, &self.name), self.about) }
+    }
+
+    /// The place that it is named by, where a note raised it.
+    pub(super) fn place(&self) -> Option<Place> {
+        self.evidence.first().and_then(place_of)
+    }
+
+    /// Itself, if it stands open in any way. Errors: it does not.
+    pub(super) fn standing(self) -> Result<Self, Error> {
+        match self.state {
+            State::Open | State::Accepted | State::PutOff => Ok(self),
+            State::Closed => Err(self.is("closed").hint("`leadsman reopen` opens it again")),
+            State::Dismissed => Err(self.is("dismissed").hint("`leadsman reopen` brings it back")),
+        }
+    }
+}
+
+/// The item that a person means by its name or the beginning of it, in any case. Errors: none has such a name, with
+/// the nearest that there is; several begin so.
+pub fn item<'l>(boat: &Boat, list: &'l OpenList, asked: &str) -> Result<Known<'l>, Error> {
+    let asked = asked.trim().to_lowercase();
+    let all = known(list);
+    let mut fitting: Vec<&Known<'_>> = Vec::new();
+    if !asked.is_empty() {
+        // The name in full, then the beginning of an own name, then that of a name it had or could have had.
+        let tests: [&dyn Fn(&Known<'_>) -> bool; 3] = [
+            &|known| known.name == asked || known.id == asked,
+            &|known| known.id.starts_with(&asked),
+            &|known| known.names.iter().any(|name| name.starts_with(&asked)),
+        ];
+        for fits in tests {
+            if fitting.is_empty() {
+                fitting = all.iter().filter(|known| fits(known)).collect();
+            }
+        }
+        // A source that was put right gave other names before.
+        if fitting.is_empty() {
+            let now: Vec<&str> = boat.names_now(&asked);
+            fitting =
+                all.iter().filter(|known| known.names.iter().any(|n| now.contains(&n.as_str()))).collect();
+        }
+    }
+    // A matter may have been closed more than once under one name; the latest stands first.
+    fitting.dedup_by(|later, first| later.id == first.id);
+    match fitting.as_slice() {
+        [known] => Ok((*known).clone()),
+        [] => {
+            let hint = match did_you_mean(&asked, all.iter().map(|known| known.name.as_str())) {
+                Some(meant) => format!("did you mean {meant}? `leadsman open --all` lists the items"),
+                None => "`leadsman open --all` lists the items, each with its short name".to_owned(),
+            };
+            Err(Error::wrong_use(format!("no item is called \"{asked}\"")).hint(hint))
+        }
+        several => {
+            let names: Vec<&str> = several.iter().map(|known| known.name.as_str()).collect();
+            Err(Error::wrong_use(format!("\"{asked}\" could be any of {}", names.join(", ")))
+                .hint("give one more letter"))
+        }
+    }
+}
+
+/// All items, those that stand open first.
+fn known(list: &OpenList) -> Vec<Known<'_>> {
+    let open = [(&list.open, State::Open), (&list.accepted, State::Accepted), (&list.put_off, State::PutOff)];
+    let open = open.into_iter().flat_map(|(items, state)| items.iter().map(move |i| (i, state)));
+    let open = open.map(|(i, state)| Known {
+        name: i.name.clone(),
+        id: i.id.clone(),
+        about: matter(&i.gear, &i.about),
+        state,
+        unconfirmed: false,
+        evidence: &i.evidence,
+        names: &i.names,
+    });
+    let closed = [(&list.closed, State::Closed), (&list.dismissed, State::Dismissed)];
+    let closed = closed.into_iter().flat_map(|(items, state)| items.iter().map(move |i| (i, state)));
+    let closed = closed.map(|(i, state)| Known {
+        name: i.name.clone(),
+        id: i.id.clone(),
+        about: matter(&i.gear, &i.about),
+        state,
+        unconfirmed: i.unconfirmed,
+        evidence: &i.evidence,
+        names: &i.names,
+    });
+    let mut all: Vec<Known<'_>> = open.chain(closed).collect();
+    let mut seen = std::collections::HashSet::new();
+    all.retain(|known| seen.insert(known.id.clone()));
+    all
+}

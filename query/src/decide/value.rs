@@ -1,0 +1,111 @@
+//! A value as a person types it for a quantity: "15 kn", "14 to 16", "17.. %", "..92", "59 F".
+
+use leadsman_ingest::Utterance;
+use leadsman_ingest::quantity::{Quantity, UnitAt, convert, unit_at};
+
+use leadsman_ingest::talk::Talk;
+
+use crate::error::Error;
+
+/// Both ends of a value or band, in a quantity's canonical unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Band {
+    /// Lower end; `None` where it is open.
+    pub low: Option<f64>,
+    /// Upper end; `None` where it is open.
+    pub high: Option<f64>,
+}
+
+/// Reads a value or a band; without a unit it is in the quantity's own. Errors: what was expected and found.
+pub fn band(text: &str, quantity: &Quantity) -> Result<Band, Error> {
+    let wrong = || {
+        Error::wrong_use(format!(
+            "expected a value of {} in {} like 15, \"14 to 16 {}\", 14..16, 14.. or ..16, found \"{}\"",
+            quantity.name,
+            named(&quantity.unit),
+            quantity.unit,
+            text.trim()
+        ))
+    };
+    let spaced = parted(&text.replace("..", " .. ").replace('\u{2212}', "-"));
+    let mut words = spaced.split_whitespace().peekable();
+    let mut low = number(&mut words);
+    let parted = words.next_if(|word| matches!(*word, ".." | "to")).is_some();
+    let mut high = if parted { number(&mut words) } else { low };
+    if low.is_none() && high.is_none() {
+        return Err(wrong());
+    }
+    let unit: Vec<&str> = words.collect();
+    let unit = unit.join(" ");
+    if !unit.is_empty() && unit != quantity.unit {
+        let line = format!("1 {unit}");
+        let utterances = [Utterance::line(&line)];
+        let talk = Talk::new(&line, &utterances, &[]);
+        // The unit begins behind the one.
+        let whole = |found: &UnitAt| found.end == talk.tokens.len();
+        let found = unit_at(&line, &talk.tokens, 1).filter(whole).ok_or_else(wrong)?;
+        let to = |value: f64| convert(found.to_base(value, false), found.dimension(), &quantity.unit);
+        (low, high) = match (low.map(to), high.map(to)) {
+            (Some(None), _) | (_, Some(None)) => return Err(wrong()),
+            (low, high) => (low.flatten(), high.flatten()),
+        };
+    }
+    match (low, high) {
+        (Some(a), Some(b)) if a > b => {
+            Err(Error::wrong_use(format!("{a} is more than {b}")).hint("give the lower end first"))
+        }
+        _ => Ok(Band { low, high }),
+    }
+}
+
+fn named(unit: &str) -> &str {
+    if unit == "1" { "figures" } else { unit }
+}
+
+/// The text with a space between a digit and a letter behind it: "12V" is "12 V".
+fn parted(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 4);
+    let mut digit = false;
+    for sign in text.chars() {
+        if digit && sign.is_alphabetic() {
+            out.push(' ');
+        }
+        digit = sign.is_ascii_digit();
+        out.push(sign);
+    }
+    out
+}
+
+/// The next word as a number, if it is one.
+fn number<'a>(words: &mut std::iter::Peekable<impl Iterator<Item = &'a str>>) -> Option<f64> {
+    let value = words.peek()?.parse::<f64>().ok().filter(|value| value.is_finite())?;
+    words.next();
+    Some(value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity_word::quantity;
+
+    #[test]
+    fn values_are_read_in_the_quantitys_unit() {
+        let read = |text: &str, of: &str| {
+            let band = band(text, quantity(of).expect("a quantity"));
+            band.map(|b| (b.low, b.high)).map_err(|e| e.message)
+        };
+        assert_eq!(read("15", "wind_speed"), Ok((Some(15.0), Some(15.0))));
+        assert_eq!(read("15kn", "wind_speed"), Ok((Some(15.0), Some(15.0))));
+        assert_eq!(read("14 to 16 kn", "wind_speed"), Ok((Some(14.0), Some(16.0))));
+        assert_eq!(read("17..20 %", "rig_tension"), Ok((Some(17.0), Some(20.0))));
+        assert_eq!(read("..92", "engine_temperature"), Ok((None, Some(92.0))));
+        assert_eq!(read("12.2 ..", "voltage"), Ok((Some(12.2), None)));
+        assert_eq!(read("-4", "air_temperature"), Ok((Some(-4.0), Some(-4.0))));
+        // 1 m/s is 3600/1852 kn (NIST SP 811).
+        let (low, _) = read("10 m/s", "wind_speed").expect("it reads");
+        assert!((low.expect("a value") - 19.438).abs() < 0.001);
+        for wrong in ["", "kn", "fifteen", "15 V", "15 zorks", "16 to 14", "nan", ".."] {
+            assert!(read(wrong, "wind_speed").is_err(), "{wrong}: {:?}", read(wrong, "wind_speed"));
+        }
+    }
+}

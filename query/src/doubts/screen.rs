@@ -1,0 +1,61 @@
+//! The doubts, for a person, each with the commands that settle it.
+
+use std::io;
+
+use super::Doubt;
+use crate::figure;
+use crate::open_item::matter;
+use crate::screen::{CARE, FAINT, STRONG, Screen, styled};
+use crate::words::{quoted, shortened, spaced};
+
+/// How many characters of the words that closed an item are shown.
+const LONGEST: usize = 240;
+
+/// Prints doubts.
+pub fn show(doubts: &[Doubt], screen: &mut Screen) -> io::Result<()> {
+    if doubts.is_empty() {
+        return screen.line("no doubts");
+    }
+    let readings = doubts.iter().filter(|doubt| matches!(doubt, Doubt::Reading { .. })).count();
+    if readings > 0 {
+        let count = figure::count(readings, "doubtful reading", "doubtful readings");
+        screen.line(format!("{count}, kept out of trends"))?;
+    }
+    let mut closings = doubts.len() - readings;
+    for doubt in doubts {
+        match doubt {
+            Doubt::Reading { name, source, reading, .. } => {
+                let at = reading.at.map_or_else(String::new, |at| format!(", {}", figure::moment(at.at)));
+                let value = styled(STRONG, figure::range(reading.low, reading.high, &reading.unit));
+                let what = spaced(&reading.quantity);
+                let text = format!("{what} {value}  {}  {source}{at}", quoted(&reading.quote));
+                screen.gap()?;
+                screen.paragraph(&format!("{}  ", styled(STRONG, name)), "    ", &text)?;
+                for doubt in &reading.doubts {
+                    screen.paragraph(&format!("    {} ", styled(CARE, "doubt:")), "    ", doubt)?;
+                }
+                let settle = format!("settle: confirm {name}, correct {name} --value …, or dismiss {name}");
+                screen.paragraph("    ", "    ", &styled(FAINT, settle))?;
+            }
+            Doubt::Closing { closed } => {
+                if closings > 0 {
+                    screen.gap()?;
+                    screen.line(figure::count(
+                        closings,
+                        "item closed only by what a note says",
+                        "items closed only by what a note says",
+                    ))?;
+                    closings = 0;
+                }
+                screen.gap()?;
+                let place = closed.closed_in.as_ref().map_or_else(String::new, |name| format!("  {name}"));
+                let because = quoted(&shortened(&closed.because, LONGEST));
+                let text = format!("{}: {because}{place}", matter(&closed.gear, &closed.about));
+                screen.paragraph(&format!("{}  ", styled(STRONG, &closed.name)), "    ", &text)?;
+                let settle = format!("settle: confirm {0}, or reopen {0}", closed.name);
+                screen.paragraph("    ", "    ", &styled(FAINT, settle))?;
+            }
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,99 @@
+//! The limits that notes and decisions give, each with who gives it: the answer of `leadsman limits`.
+
+mod screen;
+
+use chrono::{DateTime, FixedOffset};
+use leadsman_index::Decision;
+use leadsman_ingest::Stance;
+use leadsman_ingest::matter::limits::is_watched;
+use serde::Serialize;
+
+use crate::boat::{Boat, Day};
+use crate::decide::decision_name;
+
+pub use screen::show;
+
+/// A limit.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Limit {
+    /// Name of the quantity.
+    pub quantity: String,
+    /// The gear; null for the boat.
+    pub gear: Option<String>,
+    /// Lower end in the canonical unit; null where it is open.
+    pub low: Option<f64>,
+    /// Upper end; null where it is open.
+    pub high: Option<f64>,
+    /// The canonical unit.
+    pub unit: String,
+    /// Who gives it: a person for a decision, the file's name for a note.
+    pub who: String,
+    /// The decision's name, for `undo`; null for a note's.
+    pub decision: Option<String>,
+    /// The words of the note; null for a decision.
+    pub quote: Option<String>,
+    /// When it was given.
+    pub at: Option<DateTime<FixedOffset>>,
+    /// Whether a reading outside it opens an item. For wind, speed and the like a note's limit is a trigger for doing
+    /// something, and passing it is no fault of the gear.
+    pub watched: bool,
+    /// Whether it is the one that readings are held to: the skipper's, else the latest.
+    pub in_force: bool,
+    /// Whether another limit for the same quantity of the same gear says otherwise.
+    pub disagrees: bool,
+}
+
+/// All limits by quantity and gear; of each the one in force first, then the latest.
+pub fn limits(boat: &Boat, day: Day) -> Vec<Limit> {
+    let mut all: Vec<Limit> = Vec::new();
+    for stored in boat.notes_by(day) {
+        let given = stored.note.readings.iter().filter(|r| r.stance == Stance::Limit);
+        all.extend(given.map(|r| Limit {
+            quantity: r.quantity.clone(),
+            gear: r.gear.clone(),
+            low: r.low,
+            high: r.high,
+            unit: r.unit.clone(),
+            who: stored.name.clone(),
+            decision: None,
+            quote: Some(r.quote.clone()),
+            at: r.at.map(|moment| moment.at),
+            watched: is_watched(&r.quantity),
+            in_force: false,
+            disagrees: false,
+        }));
+    }
+    for entry in boat.limits_by(day) {
+        if let Decision::Limit { quantity, gear, low, high, who } = &entry.decision {
+            let unit =
+                crate::quantity_word::quantity(quantity).map_or_else(|_| String::new(), |q| q.unit.clone());
+            all.push(Limit {
+                quantity: quantity.clone(),
+                gear: gear.clone(),
+                low: *low,
+                high: *high,
+                unit,
+                who: who.clone(),
+                decision: Some(decision_name(entry)),
+                quote: None,
+                at: Some(entry.time.fixed_offset()),
+                watched: true,
+                in_force: false,
+                disagrees: false,
+            });
+        }
+    }
+    all.sort_by(|a, b| {
+        let of = |l: &Limit| (l.quantity.clone(), l.gear.clone());
+        let latest = |l: &Limit| std::cmp::Reverse((l.decision.is_some(), l.at));
+        of(a).cmp(&of(b)).then(latest(a).cmp(&latest(b)))
+    });
+    for group in all.chunk_by_mut(|a, b| a.quantity == b.quantity && a.gear == b.gear) {
+        let bands: Vec<_> = group.iter().map(|limit| (limit.low, limit.high)).collect();
+        for (n, limit) in group.iter_mut().enumerate() {
+            limit.in_force = n == 0;
+            limit.disagrees = bands.iter().any(|band| *band != bands[n]);
+        }
+    }
+    all
+}
