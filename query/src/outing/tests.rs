@@ -22,14 +22,15 @@ fn item(name: &str, gear: &str, words: &str, why: Why) -> Matter {
             span: Span::new(0, 1),
             quote: words.to_owned(),
             why: Some(why),
+            ..Evidence::default()
         }],
-        closed: None,
+        ..Matter::default()
     }
 }
 
 fn list(open: Vec<Matter>, leaves: Option<&str>) -> OpenList {
     let voyage = Voyage { leaves: leaves.map(day), ..Voyage::default() };
-    OpenList::new(Ledger { open, closed: Vec::new() }, voyage, day("2026-09-01"), 1, 0)
+    OpenList::new(Ledger { open, ..Ledger::default() }, voyage, day("2026-09-01"), 1, 0)
 }
 
 fn placed(plan: &Outings) -> Vec<Vec<&str>> {

@@ -14,7 +14,7 @@ pub struct Limit {
     /// The quantity, for instance voltage or "rig tension"
     quantity: String,
     /// The band, in the quantity's unit or with its own: 12.2.., ..92, "17..20 %"
-    #[arg(required = true, value_name = "BAND", allow_hyphen_values = true)]
+    #[arg(required = true, value_name = "BAND")]
     band: Vec<String>,
     /// The gear that it is for, by any of its names; without it, the boat
     #[arg(long, value_name = "GEAR")]
