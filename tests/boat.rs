@@ -108,7 +108,8 @@ impl Boat {
 }
 
 impl Ran {
-    fn of(output: std::process::Output) -> Self {
+    /// What a program that was started by hand left.
+    pub fn of(output: std::process::Output) -> Self {
         let ran = Self {
             code: output.status.code(),
             out: String::from_utf8(output.stdout).expect("plain text"),

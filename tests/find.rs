@@ -74,6 +74,7 @@ fn the_json_has_what_it_is_documented_to_have() {
                 "hash",
                 "kind",
                 "marks",
+                "measured",
                 "open",
                 "outcome",
                 "source",

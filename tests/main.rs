@@ -14,12 +14,15 @@ mod demo;
 mod find;
 mod home;
 mod ingest;
+mod instruments;
 mod network;
 mod open;
 mod page;
 mod preview;
 mod proof;
+mod record;
 mod report;
+mod sailing;
 mod served;
 mod voice;
 
@@ -63,6 +66,11 @@ const COMMANDS: &[&str] = &[
     "budget",
     "reckon",
     "channels",
+    "clock",
+    "column",
+    "record",
+    "sailed",
+    "polar",
     "check",
     "rebuild",
     "merge",

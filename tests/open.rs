@@ -62,6 +62,7 @@ fn the_json_has_what_it_is_documented_to_have() {
                 "gear",
                 "given_to",
                 "id",
+                "measured",
                 "name",
                 "opened",
                 "put_off_until",

@@ -117,6 +117,12 @@ impl Archive {
         Ok(head)
     }
 
+    /// Whether a source has more than so many bytes.
+    pub(crate) fn is_larger(&self, id: &SourceId, than: u64) -> Result<bool> {
+        let size = io::copy(&mut self.open(id)?.take(than + 1), &mut io::sink());
+        Ok(size.map_err(at("unpack", &self.path(id)))? > than)
+    }
+
     /// What the first bytes of a source would be called if they were a source.
     pub(crate) fn starts(&self, id: &SourceId, length: u64) -> Result<SourceId> {
         let mut start = Hashing::new(self.open(id)?.take(length));

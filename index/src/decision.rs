@@ -8,6 +8,7 @@ use std::collections::HashMap;
 
 use chrono::{DateTime, NaiveDate, Utc};
 pub use leadsman_ingest::correct::{Correction, Finding};
+use leadsman_ingest::instrument::{self, Quantity, Reference};
 use leadsman_ingest::{EventKind, Outcome, Span};
 use serde::{Deserialize, Serialize};
 
@@ -87,6 +88,37 @@ pub struct Passage {
     /// Last day on which the boat may still be away.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub back: Option<NaiveDate>,
+}
+
+/// What a column of a table holds. `unit` empty for the canonical one, `reference` and `instance` empty for none.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Mapping {
+    /// The header as it stands in the file, capitals or not.
+    pub header: String,
+    /// Name of the quantity of instruments; empty takes an earlier mapping of the header back.
+    pub quantity: String,
+    /// Name of what it is measured from or against.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub reference: String,
+    /// Which of several.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub instance: String,
+    /// The unit that it is written in.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub unit: String,
+}
+
+impl Mapping {
+    /// The mapping as the reader of tables takes it; `None` for names that it does not know.
+    pub fn column(&self) -> Option<instrument::Column> {
+        Some(instrument::Column {
+            header: self.header.clone(),
+            quantity: Quantity::from_name(&self.quantity)?,
+            reference: Reference::from_name(&self.reference)?,
+            instance: self.instance.clone(),
+            unit: self.unit.clone(),
+        })
+    }
 }
 
 impl Passage {
@@ -318,6 +350,19 @@ pub enum Decision {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         outcome: Option<Outcome>,
     },
+    /// How far the instruments' clock is ahead of the notes'; the latest one that covers a day holds.
+    Clock {
+        /// Seconds; negative where it is behind.
+        ahead_s: f64,
+        /// First day aboard; absent for all before.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        since: Option<NaiveDate>,
+        /// Last day aboard; absent for all after.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        until: Option<NaiveDate>,
+    },
+    /// What a column of a table holds that its header does not tell.
+    Column(Mapping),
     /// A source no longer answers.
     Withdraw {
         /// The source.
@@ -365,6 +410,8 @@ impl Decision {
             Decision::Gear { .. } => "gear",
             Decision::Proof { .. } => "proof",
             Decision::Teach { .. } => "teach",
+            Decision::Clock { .. } => "clock",
+            Decision::Column(_) => "column",
             Decision::Withdraw { .. } => "withdraw",
             Decision::Transcript { .. } => "transcript",
             Decision::Undo { .. } => "undo",
@@ -565,6 +612,14 @@ mod tests {
             },
             teach("the pig", Some("heater"), None),
             teach("jogs", None, Some("kn")),
+            Decision::Clock { ahead_s: -90.5, since: Some(day), until: None },
+            Decision::Column(Mapping {
+                header: "Sensor 7".into(),
+                quantity: "sea_temperature".into(),
+                reference: String::new(),
+                instance: "intake".into(),
+                unit: "F".into(),
+            }),
             Decision::Withdraw { source: SourceId::of(b"abc"), erase: false },
             Decision::Transcript { recording: SourceId::of(b"abc"), transcript: SourceId::of(b"abd") },
             undo(4),

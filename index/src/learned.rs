@@ -5,8 +5,9 @@
 //! light. Words taught by a decision are no part of that. They hold for all notes, the earlier ones too.
 
 use chrono::FixedOffset;
+use leadsman_ingest::instrument::Column;
 use leadsman_ingest::taught::{Means, Taught};
-use leadsman_ingest::{Hints, Note};
+use leadsman_ingest::{Hints, Note, Notice};
 use sqlx::{Row, SqliteConnection};
 
 use crate::decision::Decision;
@@ -65,7 +66,7 @@ impl Learned {
 impl Store {
     /// The words that the skipper has taught.
     pub fn taught(&self) -> Taught {
-        taught(self.record())
+        taught(self.record()).words
     }
 
     /// What the notes that answer, and the skipper's decisions, say of the boat: for reading one more note in the
@@ -78,23 +79,64 @@ impl Store {
     }
 }
 
-/// Words that decisions teach.
-pub(crate) fn taught(record: &Record) -> Taught {
-    let mut taught = Taught::default();
+impl Store {
+    /// Columns of tables that the skipper has mapped.
+    pub fn columns(&self) -> Vec<Column> {
+        taught(self.record()).columns
+    }
+}
+
+/// What decisions teach the reading of sources.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Lessons {
+    /// Words, the latest first.
+    pub(crate) words: Taught,
+    /// Columns of tables, one a header.
+    pub(crate) columns: Vec<Column>,
+}
+
+/// What the decisions that stand teach.
+pub(crate) fn taught(record: &Record) -> Lessons {
+    let mut lessons = Lessons::default();
     for entry in record.decisions() {
-        if let Decision::Teach { word, gear, unit, quantity, outcome } = &entry.decision {
-            let meanings = [
-                gear.clone().map(Means::Gear),
-                unit.clone().map(Means::Unit),
-                quantity.clone().map(Means::Quantity),
-                outcome.map(Means::Outcome),
-            ];
-            for means in meanings.into_iter().flatten() {
-                taught.teach(word, means);
+        match &entry.decision {
+            Decision::Teach { word, gear, unit, quantity, outcome } => {
+                let meanings = [
+                    gear.clone().map(Means::Gear),
+                    unit.clone().map(Means::Unit),
+                    quantity.clone().map(Means::Quantity),
+                    outcome.map(Means::Outcome),
+                ];
+                for means in meanings.into_iter().flatten() {
+                    lessons.words.teach(word, means);
+                }
             }
+            Decision::Column(mapping) => {
+                let header = mapping.header.to_lowercase();
+                lessons.columns.retain(|column| column.header.to_lowercase() != header);
+                lessons.columns.extend(mapping.column());
+            }
+            _ => {}
         }
     }
-    taught
+    lessons
+}
+
+/// The largest source, in bytes, that is read as words: a thousand hours of talk. What is larger is kept and not read, as
+/// it would have to be in memory whole.
+pub(crate) const LARGEST_WORDS: u64 = 64 << 20;
+
+/// The note of a source that is larger than words are.
+pub(crate) fn too_large() -> Note {
+    let message = format!(
+        "expected words or an instrument log, found more than {} MB that are neither; kept, and not read",
+        LARGEST_WORDS >> 20
+    );
+    let hint = Some(
+        "see whether the file is what it was meant to be; a recording is best cut into outings".to_owned(),
+    );
+    let notices = vec![Notice { span: None, line: None, message, hint }];
+    Note { format: "none".to_owned(), notices, ..Note::default() }
 }
 
 /// Reads a source with its hints and the words taught.

@@ -38,7 +38,7 @@ pub use arrival::Arrival;
 pub use ashore::Ashore;
 pub use backup::{Backup, verify as verify_backup};
 pub use check::{Fault, Level};
-pub use decision::{Correction, Decision, Entry, Finding, Passage, Place, Rank};
+pub use decision::{Correction, Decision, Entry, Finding, Mapping, Passage, Place, Rank};
 pub use error::{Error, Result};
 pub use home::Home;
 pub use ingest::{BY_HAND, Content, Dump, Outcome, Report};
@@ -52,6 +52,7 @@ pub use same::words_agree;
 pub use search::{Document, DocumentKind, Find, Found, Hit, Search, Word};
 pub use source::{NotAHash, SourceId};
 pub use store::{
-    Asked, ChannelRow, Counts, Gap, SourceRow, Store, Stored, StoredNotice, StoredReading, StoredTrial, With,
+    Asked, ChannelRow, Counts, Detail, Gap, Held, SAMPLES_MAX, SourceRow, Store, Stored, StoredNotice,
+    StoredReading, StoredTrial, With,
 };
 pub use writer::Writer;

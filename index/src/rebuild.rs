@@ -192,7 +192,9 @@ async fn fill(conn: &mut SqliteConnection, home: &Home, rebuilt: &mut Rebuilt) -
         put_source(conn, &rebuilt.record, &source, note.is_some(), note.as_ref()).await?;
         if let Some(note) = note {
             put::note(conn, &source, &note).await?;
-            let hints = rebuilt.record.options(&source).map(|arrival| arrival.hints()).unwrap_or_default();
+            let mut hints =
+                rebuilt.record.options(&source).map(|arrival| arrival.hints()).unwrap_or_default();
+            hints.columns.clone_from(&taught.columns);
             channel::put(conn, &home.archive(), &source, &note.format, &hints).await?;
             rebuilt.sources += 1;
         }

@@ -276,7 +276,8 @@ impl Writer {
             put::forget(&mut transaction, source).await?;
             put_source(&mut transaction, &self.record, source, true, Some(note)).await?;
             put::note(&mut transaction, source, note).await?;
-            let hints = self.record.options(source).map(Arrival::hints).unwrap_or_default();
+            let mut hints = self.record.options(source).map(Arrival::hints).unwrap_or_default();
+            hints.columns = learned::taught(&self.record).columns;
             channel::put(&mut transaction, &self.home.archive(), source, &note.format, &hints).await?;
             if let Some(line) = line {
                 put_arrival(&mut transaction, line).await?;

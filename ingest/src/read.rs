@@ -32,6 +32,8 @@ pub struct Hints {
     pub boat_offset: Option<FixedOffset>,
     /// When the recording began, by its container. What a note says in its header lines wins over it.
     pub began: Option<Began>,
+    /// What the skipper says of tables' columns that their headers leave open.
+    pub columns: Vec<instrument::Column>,
 }
 
 /// Reads a source: whatever its bytes are, it gives a note. That of an instrument log has no words; its values are
@@ -40,7 +42,7 @@ pub fn read(bytes: &[u8], hints: &Hints) -> Note {
     if sound::sniff(bytes) {
         return sound::note(Box::new(Cursor::new(bytes.to_vec())), hints);
     }
-    if let Some(kind) = instrument::sniff(bytes) {
+    if let Some(kind) = instrument::sniff(bytes, &hints.columns) {
         return instrument::parse(kind, bytes, hints, &mut |_| {}).note(hints);
     }
     let decoded = text::decode(bytes);

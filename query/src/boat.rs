@@ -3,13 +3,16 @@
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, NaiveDate, Utc};
-use leadsman_index::{Asked, Decision, Entry, Finding, Passage, Place, Store, Stored, StoredReading, With};
+use leadsman_index::{
+    Asked, Decision, Entry, Finding, Passage, Place, SourceId, Store, Stored, StoredReading, With,
+};
 use leadsman_ingest::matter::limits::of_skipper;
 use leadsman_ingest::matter::{self, Ledger, Noted, Ruling, Says, name_of_decision, whole_name};
 use leadsman_ingest::quantity::table;
-use leadsman_ingest::{Item, Note, PassageWords, Reading, Span, Stance, Why};
+use leadsman_ingest::{Item, Note, PassageWords, Reading, Span, Stance, Trial, Why};
 
 use crate::error::Error;
+use crate::instruments::Panel;
 use crate::open_item::{OpenList, Voyage};
 use crate::reckon::notes::{Notes, QUANTITIES};
 
@@ -123,6 +126,16 @@ impl Boat {
         names
     }
 
+    /// The trial of a source, by its SHA-256, whose words meet a place, with the readings that it was tried in.
+    pub fn trial_at(&self, hash: &str, place: Span) -> Option<(SourceId, &Trial, Vec<Reading>)> {
+        let at = self.hashes.iter().position(|other| other == hash)?;
+        let stored = self.notes.get(at)?;
+        let meets = |span: Span| span.start < place.end.max(place.start + 1) && place.start < span.end;
+        let trial = stored.note.trials.iter().find(|trial| meets(trial.span))?;
+        let readings = trial.conditions.iter().filter_map(|&n| stored.note.readings.get(n).cloned());
+        Some((stored.source, trial, readings.collect()))
+    }
+
     /// When the boat leaves and is back: by `before`, else by the skipper's word, else by the latest note that says; a
     /// return that nobody names is the departure and the days at sea, where both are known.
     pub fn voyage(&self, day: Day, before: Option<NaiveDate>) -> Voyage {
@@ -166,6 +179,29 @@ impl Boat {
         let voyage = self.voyage(day, before);
         let later = self.notes.len() - notes;
         OpenList::told(self.ledger(day, before), &self.spoken_by(day), voyage, day.on, notes, later)
+    }
+
+    /// Adds to the readings the doubts that the boat's instruments raise about them.
+    pub async fn doubt(&mut self, panel: &Panel<'_>) -> Result<(), Error> {
+        if panel.is_empty() {
+            return Ok(());
+        }
+        for Stored { source, name, note, .. } in &mut self.notes {
+            let told = note.readings.iter().enumerate();
+            let mut told: Vec<StoredReading> = told
+                .map(|(n, reading)| StoredReading {
+                    source: *source,
+                    name: name.clone(),
+                    n,
+                    reading: reading.clone(),
+                })
+                .collect();
+            panel.doubt(&mut told).await?;
+            for (reading, told) in note.readings.iter_mut().zip(told) {
+                reading.doubts = told.reading.doubts;
+            }
+        }
+        Ok(())
     }
 
     /// The notes that count on a day, oldest first.
@@ -318,7 +354,8 @@ fn passage(voyage: &Voyage) -> matter::Passage {
 pub async fn home_notes(store: &Store, day: Day, zone: chrono_tz::Tz) -> Result<Notes, Error> {
     let until = day.on.succ_opt().filter(|_| day.asked).map(|next| begins(next, zone));
     let quantities = QUANTITIES.map(str::to_owned).to_vec();
-    let readings = store.readings(&Asked { quantities, until, ..Asked::default() }).await?;
+    let mut readings = store.readings(&Asked { quantities, until, ..Asked::default() }).await?;
+    Panel::open(store, zone).await?.doubt(&mut readings).await?;
     Ok(Notes::new(readings, store.record().decisions().map(|entry| &entry.decision)))
 }
 

@@ -3,12 +3,14 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
-use leadsman_index::{Counts, Outcome, Report};
+use chrono::DateTime;
+use leadsman_index::{Counts, Held, Outcome, Report};
 
 use crate::error::Error;
 use crate::figure;
 use crate::notices;
 use crate::screen::{BAD, CARE, FAINT, GOOD, STRONG, Screen, styled};
+use crate::words::spaced;
 
 /// What became of all of them.
 #[derive(Clone, Debug, Default)]
@@ -23,13 +25,21 @@ pub struct Tally {
     pub refused: usize,
     /// Files of folders that can be no notes.
     pub passed_over: Vec<PathBuf>,
+    /// Instrument logs among those taken.
+    pub logs: usize,
+    /// Samples in them.
+    pub samples: u64,
 }
 
 impl Tally {
     /// Counts one in.
     pub fn add(&mut self, report: &Report) {
         match &report.outcome {
-            Outcome::Taken { counts, replaced, .. } => {
+            Outcome::Taken { counts, replaced, channels, .. } => {
+                if let Some(held) = channels {
+                    self.logs += 1;
+                    self.samples += held.samples;
+                }
                 let sum = &mut self.found;
                 sum.sources += counts.sources;
                 sum.utterances += counts.utterances;
@@ -51,10 +61,11 @@ impl Tally {
 pub fn show_report(report: &Report, width: usize, screen: &mut Screen) -> io::Result<()> {
     let first = format!("{}  ", styled(STRONG, format!("{:<width$}", report.name)));
     match &report.outcome {
-        Outcome::Taken { counts, notices, replaced, again, .. } => {
+        Outcome::Taken { counts, notices, replaced, again, channels, .. } => {
             let again = if *again { "read again" } else { "taken" };
             let instead = if replaced.is_some() { ", in place of its earlier copy" } else { "" };
-            let text = format!("{}{instead}: {}", styled(GOOD, again), found(counts));
+            let what = channels.as_ref().map_or_else(|| found(counts), |log| held(log, counts.notices));
+            let text = format!("{}{instead}: {what}", styled(GOOD, again));
             screen.paragraph(&first, "    ", &text)?;
             notices::show(&report.name, notices, notices::FEW, screen)
         }
@@ -77,6 +88,30 @@ pub fn show_report(report: &Report, width: usize, screen: &mut Screen) -> io::Re
     }
 }
 
+/// What an instrument log holds, in words: its quantities, its span, its samples.
+fn held(held: &Held, notices: usize) -> String {
+    let mut names: Vec<String> = held.channels.iter().map(|c| spaced(c.quantity.name())).collect();
+    names.sort();
+    names.dedup();
+    let at = |minute: i64| {
+        let at = DateTime::from_timestamp(minute.saturating_mul(60), 0).unwrap_or_default();
+        at.format("%-d %b %Y %H:%M UTC").to_string()
+    };
+    let minutes = held.last - held.first + 1;
+    let notices = match notices {
+        0 => String::new(),
+        n => format!("; {}", styled(CARE, figure::count(n, "notice", "notices"))),
+    };
+    format!(
+        "{} over {}, from {}: {}; {}{notices}",
+        figure::count(held.channels.len(), "channel", "channels"),
+        figure::value(minutes as f64 * 60.0, "s"),
+        at(held.first),
+        names.join(", "),
+        figure::count(held.samples as usize, "sample", "samples")
+    )
+}
+
 /// Prints the sum over all files.
 pub fn show_tally(tally: &Tally, home: &Path, screen: &mut Screen) -> io::Result<()> {
     screen.gap()?;
@@ -91,8 +126,16 @@ pub fn show_tally(tally: &Tally, home: &Path, screen: &mut Screen) -> io::Result
         parts.push(styled(BAD, format!("{} not taken", tally.refused)));
     }
     screen.paragraph("", "  ", &parts.join(", "))?;
-    if tally.found.sources > 0 {
-        screen.paragraph("", "  ", &format!("found: {}", found(&tally.found)))?;
+    let mut sums = Vec::new();
+    if tally.found.sources > tally.logs {
+        sums.push(found(&tally.found));
+    }
+    if tally.logs > 0 {
+        let samples = figure::count(tally.samples as usize, "sample", "samples");
+        sums.push(format!("{samples} in {}", figure::count(tally.logs, "instrument log", "instrument logs")));
+    }
+    if !sums.is_empty() {
+        screen.paragraph("", "  ", &format!("found: {}", sums.join("; ")))?;
     }
     if !tally.passed_over.is_empty() {
         let names: Vec<String> = tally

@@ -3,8 +3,12 @@
 //! ```toml
 //! zone = "Pacific/Auckland"   # where notes are from that do not say
 //! model = "models/base.bin"   # what listens to recordings; `leadsman voice add` writes this
+//!
+//! [answers]                   # which sender answers for a quantity, where several instruments send it
+//! boat_speed = "SDVHW"
 //! ```
 
+use std::collections::BTreeMap;
 use std::io::ErrorKind;
 use std::path::Path;
 
@@ -24,6 +28,8 @@ pub struct Settings {
     pub zone: Option<String>,
     /// The model that listens to recordings: a path, that of a home's own starting at the home.
     pub model: Option<String>,
+    /// The sender that answers for a quantity of instruments, by the quantity's name.
+    pub answers: BTreeMap<String, String>,
 }
 
 /// A value with where it came from, as the program says it.
@@ -53,8 +59,9 @@ impl Settings {
         toml::from_str(text).map_err(|error| {
             let line =
                 error.span().map_or(1, |span| text[..span.start.min(text.len())].matches('\n').count() + 1);
-            Error::wrong_use(format!("{path}:{line}: {}", error.message().replace('\n', "; ")))
-                .hint("the settings that there are: zone = \"Area/City\", model = \"FILE\"")
+            Error::wrong_use(format!("{path}:{line}: {}", error.message().replace('\n', "; "))).hint(
+                "the settings that there are: zone = \"Area/City\", model = \"FILE\", and [answers] with QUANTITY = \"SENDER\"",
+            )
         })
     }
 }

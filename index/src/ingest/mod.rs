@@ -9,15 +9,14 @@ use std::sync::Arc;
 use std::time::SystemTime;
 
 use chrono::{DateTime, FixedOffset, Utc};
-use leadsman_ingest::taught::Taught;
 use leadsman_ingest::{Hints, Note, Notice, instrument, sound};
 use tokio::task::{JoinHandle, spawn_blocking};
 
 use crate::archive::Archive;
 use crate::error::{Error, Result, at};
-use crate::learned::{self, Learned, asks_for_offset, taught};
+use crate::learned::{self, Learned, Lessons, asks_for_offset, taught};
 use crate::source::SourceId;
-use crate::store::{Counts, channel};
+use crate::store::{Counts, Held, channel};
 use crate::writer::Writer;
 
 /// Bytes of sources that may be in memory at a time, besides the one being stored. A single larger file is taken by
@@ -101,6 +100,8 @@ pub enum Outcome {
         replaced: Option<SourceId>,
         /// Whether its bytes were here already and are now read with other options.
         again: bool,
+        /// What it holds, where it is an instrument log.
+        channels: Option<Held>,
     },
     /// The same bytes are here already; nothing was changed.
     AlreadyThere {
@@ -142,7 +143,7 @@ struct Job {
 /// Sources that need no parsing.
 struct Known {
     here: HashSet<SourceId>,
-    taught: Taught,
+    taught: Lessons,
     withdrawn: HashSet<SourceId>,
 }
 
@@ -280,7 +281,8 @@ fn read(dump: Dump, archive: &Archive, known: &Known) -> Result<Ready> {
         Content::File(file) => {
             let modified = std::fs::metadata(&file).and_then(|m| m.modified()).ok();
             hints.modified = hints.modified.or_else(|| modified.and_then(to_utc));
-            if streams(&file)? {
+            let size = std::fs::metadata(&file).map_or(0, |about| about.len());
+            if size > learned::LARGEST_WORDS || streams(&file, &known.taught)? {
                 // A season's log or a long recording may be larger than the memory: it is kept and read as it streams.
                 let (source, bytes) = archive.keep_file(&file, |id| !known.withdrawn.contains(id))?;
                 let read = !known.withdrawn.contains(&source) && !known.here.contains(&source);
@@ -307,17 +309,23 @@ fn read(dump: Dump, archive: &Archive, known: &Known) -> Result<Ready> {
         return Ok(Ready { source, bytes: size, path, hints, note: None });
     }
     archive.keep(&source, &bytes)?;
-    let note = (!known.here.contains(&source)).then(|| learned::read(&bytes, &hints, &known.taught));
+    let note = match !known.here.contains(&source) {
+        true if instrument::sniff(&bytes, &known.taught.columns).is_some() => {
+            Some(channel::note(archive, &source, &hints, &known.taught)?)
+        }
+        true => Some(learned::read(&bytes, &hints, &known.taught.words)),
+        false => None,
+    };
     Ok(Ready { source, bytes: size, path, hints, note })
 }
 
 /// Whether a file is an instrument log or a recording, by its head.
-fn streams(file: &Path) -> Result<bool> {
+fn streams(file: &Path, taught: &Lessons) -> Result<bool> {
     let mut head = Vec::new();
     std::fs::File::open(file)
         .and_then(|from| from.take(instrument::HEAD.max(sound::HEAD) as u64).read_to_end(&mut head))
         .map_err(at("read", file))?;
-    Ok(sound::sniff(&head) || instrument::sniff(&head).is_some())
+    Ok(sound::sniff(&head) || instrument::sniff(&head, &taught.columns).is_some())
 }
 
 /// Whole milliseconds: what an arrival keeps, so that a rebuild reads with the same time.

@@ -60,12 +60,14 @@ impl Writer {
                 let note = self.read_again(&source, &hints).await?;
                 self.put_found(&source, None, &note).await?;
                 let counts = Counts::of(&note);
+                let channels = channel::held(&mut self.conn, &source).await?;
                 return Ok(Outcome::Taken {
                     source,
                     counts,
                     notices: note.notices,
                     replaced: None,
                     again: true,
+                    channels,
                 });
             }
             let first = self.record.first_arrival(&source);
@@ -102,7 +104,8 @@ impl Writer {
         self.put_arrival(Line { value: arrival, text, device: self.device.clone() }, &note).await?;
         self.learned.note(&note);
         let counts = Counts::of(&note);
-        Ok(Outcome::Taken { source, counts, notices: note.notices, replaced, again })
+        let channels = channel::held(&mut self.conn, &source).await?;
+        Ok(Outcome::Taken { source, counts, notices: note.notices, replaced, again, channels })
     }
 
     /// The source that answers now and came from the same path, if most of its words agree with the new note's.
@@ -129,7 +132,10 @@ impl Writer {
             // Recorders use a name again; which words it holds, nobody has heard yet.
             return Ok(None);
         }
-        if archive.has(source) && instrument::sniff(&archive.head(source, instrument::HEAD)?).is_some() {
+        let columns = taught(&self.record).columns;
+        if archive.has(source)
+            && instrument::sniff(&archive.head(source, instrument::HEAD)?, &columns).is_some()
+        {
             // A log that goes on is the earlier one with more behind it; another under the same name is another.
             let length = self.record.first_arrival(&earlier).map_or(0, |arrival| arrival.bytes);
             return Ok((archive.starts(source, length)? == earlier).then_some(earlier));

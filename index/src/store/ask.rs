@@ -86,6 +86,8 @@ pub struct SourceRow {
     pub format: String,
     /// When the recording or the entry begins.
     pub recorded: Option<DateTime<FixedOffset>>,
+    /// Where that came from, as `Note::recorded_from` has it.
+    pub recorded_from: String,
     /// When it was taken.
     pub received: DateTime<Utc>,
 }
@@ -281,7 +283,7 @@ impl Store {
     /// All sources, those whose findings do not answer among them, in the order that they were received.
     pub async fn sources(&self) -> Result<Vec<SourceRow>> {
         let sql = "SELECT hash, name, path, bytes, state, replaced_by, format, recorded, recorded_offset, recorded_basis,
-            received FROM source ORDER BY received, hash";
+            recorded_from, received FROM source ORDER BY received, hash";
         let rows = sqlx::query(sql).fetch_all(&self.pool).await.map_err(db("read sources"))?;
         rows.iter()
             .map(|row| {
@@ -293,10 +295,23 @@ impl Store {
                 let replaced_by = replaced_by.and_then(|hash| hash.parse().ok());
                 let format: Option<String> = c.get()?;
                 let recorded = c.moment()?.map(|moment| moment.at);
+                let recorded_from: Option<String> = c.get()?;
+                let recorded_from = recorded_from.unwrap_or_default();
                 let received: i64 = c.get()?;
                 let received = DateTime::from_timestamp_millis(received).unwrap_or_default();
                 let format = format.unwrap_or_default();
-                Ok(SourceRow { source, name, path, bytes, state, replaced_by, format, recorded, received })
+                Ok(SourceRow {
+                    source,
+                    name,
+                    path,
+                    bytes,
+                    state,
+                    replaced_by,
+                    format,
+                    recorded,
+                    recorded_from,
+                    received,
+                })
             })
             .collect()
     }

@@ -9,7 +9,6 @@ use leadsman_ingest::instrument::quantity::Scale;
 use leadsman_ingest::instrument::{
     self, Channel, ChannelId, Kind, Minute, Minutes, Quantity, Reference, Sample, Sink, minute::Vector,
 };
-use leadsman_ingest::taught::Taught;
 use leadsman_ingest::{Hints, sound};
 use sha2::{Digest, Sha256};
 use sqlx::{AssertSqlSafe, SqliteConnection};
@@ -18,7 +17,7 @@ use tokio::task::spawn_blocking;
 
 use crate::archive::Archive;
 use crate::error::{Error, Result, db};
-use crate::learned;
+use crate::learned::{self, Lessons};
 use crate::source::SourceId;
 use crate::store::Store;
 use crate::store::rows::{Table, Values, upsert};
@@ -120,26 +119,28 @@ pub(crate) fn note(
     archive: &Archive,
     source: &SourceId,
     hints: &Hints,
-    taught: &Taught,
+    taught: &Lessons,
 ) -> Result<leadsman_ingest::Note> {
     let head = archive.head(source, instrument::HEAD.max(sound::HEAD))?;
     if sound::sniff(&head) {
         return Ok(sound::note(Box::new(archive.unpack(source)?), hints));
     }
-    match instrument::sniff(&head) {
-        None => archive.read(source).map(|bytes| learned::read(&bytes, hints, taught)),
+    match instrument::sniff(&head, &taught.columns) {
+        None if archive.is_larger(source, learned::LARGEST_WORDS)? => Ok(learned::too_large()),
+        None => archive.read(source).map(|bytes| learned::read(&bytes, hints, &taught.words)),
         Some(kind) => {
             struct Aside;
             impl Sink for Aside {
                 fn sample(&mut self, _: Sample) {}
             }
-            log(archive, source, kind, hints, &mut Aside).map(|parsed| parsed.note(hints))
+            let hints = Hints { columns: taught.columns.clone(), ..hints.clone() };
+            log(archive, source, kind, &hints, &mut Aside).map(|parsed| parsed.note(&hints))
         }
     }
 }
 
 /// Reads a log from the archive. Errors: its bytes are not the right ones.
-fn log(
+pub(crate) fn log(
     archive: &Archive,
     source: &SourceId,
     kind: Kind,
@@ -147,7 +148,7 @@ fn log(
     sink: &mut impl Sink,
 ) -> Result<instrument::Parsed> {
     let mut stream = archive.open(source)?;
-    let parsed = instrument::read(kind, &mut stream, hints, &[], sink);
+    let parsed = instrument::read(kind, &mut stream, hints, sink);
     // A reader may stop before the end, at XML that is not well formed.
     let path = archive.path(source);
     let rest = std::io::copy(&mut stream, &mut std::io::sink());
@@ -162,7 +163,8 @@ fn log(
     }
 }
 
-/// Stores the channels and minutes of a source, if its format is one of instrument logs.
+/// Stores the channels and minutes of a source, if its format is one of instrument logs; `hints` with the columns
+/// that are mapped.
 pub(crate) async fn put(
     conn: &mut SqliteConnection,
     archive: &Archive,
@@ -326,6 +328,49 @@ pub struct Gap {
     pub until: i64,
 }
 
+/// What an instrument log holds.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Held {
+    /// Its channels, by quantity, reference, sender and instance.
+    pub channels: Vec<Channel>,
+    /// First minute with a sample, since 1970 UTC.
+    pub first: i64,
+    /// Last minute with a sample.
+    pub last: i64,
+    /// Samples that have a time.
+    pub samples: u64,
+}
+
+/// What a source holds of channels; `None` where it is no instrument log, or one without any time.
+pub(crate) async fn held(conn: &mut SqliteConnection, source: &SourceId) -> Result<Option<Held>> {
+    let sql = "SELECT c.quantity, c.reference, c.sender, c.instance, p.first, p.last, p.samples
+        FROM span p JOIN channel c USING (channel) WHERE p.source = ?
+        ORDER BY c.quantity, c.reference, c.sender, c.instance";
+    let rows =
+        sqlx::query(sql).bind(source.key()).fetch_all(conn).await.map_err(db("read what a log holds"))?;
+    let mut held: Option<Held> = None;
+    for row in &rows {
+        let mut c = Columns::new(row, "channel");
+        let channel = channel(&mut c)?;
+        let (first, last, samples) = (c.get()?, c.get()?, c.size()? as u64);
+        let held = held.get_or_insert(Held { channels: Vec::new(), first, last, samples: 0 });
+        held.channels.push(channel);
+        held.first = held.first.min(first);
+        held.last = held.last.max(last);
+        held.samples += samples;
+    }
+    Ok(held)
+}
+
+fn channel(c: &mut Columns<'_>) -> Result<Channel> {
+    Ok(Channel {
+        quantity: c.named("a quantity of instruments", Quantity::from_name)?,
+        reference: c.named("a reference", Reference::from_name)?,
+        source: c.get()?,
+        instance: c.get()?,
+    })
+}
+
 impl Store {
     /// All channels of logs that answer, by quantity, reference, sender and instance.
     pub async fn channels(&self) -> Result<Vec<ChannelRow>> {
@@ -339,12 +384,7 @@ impl Store {
             .map(|row| {
                 let mut c = Columns::new(row, "channel");
                 let key = c.get()?;
-                let channel = Channel {
-                    quantity: c.named("a quantity of instruments", Quantity::from_name)?,
-                    reference: c.named("a reference", Reference::from_name)?,
-                    source: c.get()?,
-                    instance: c.get()?,
-                };
+                let channel = channel(&mut c)?;
                 let (first, last) = (c.get()?, c.get()?);
                 let (minutes, samples, logs) = (c.size()? as u64, c.size()? as u64, c.size()? as u64);
                 Ok(ChannelRow { key, channel, first, last, minutes, samples, logs })
@@ -355,13 +395,25 @@ impl Store {
     /// A channel's minutes from `first` up to but not `end`, in minutes since 1970 UTC, by time; those that several
     /// logs have are joined. The `channel` of each is 0, as there is no log that it could be a number of.
     pub async fn minutes(&self, channel: &ChannelRow, first: i64, end: i64) -> Result<Vec<Minute>> {
-        self.sums("minute", channel, first, end).await
+        self.sums("minute", channel, first, end, 1).await
+    }
+
+    /// As [`Store::minutes`], but only every `every`th minute: the same ones of every channel, so that two can be
+    /// compared over a month without reading all of it.
+    pub async fn minutes_apart(
+        &self,
+        channel: &ChannelRow,
+        first: i64,
+        end: i64,
+        every: i64,
+    ) -> Result<Vec<Minute>> {
+        self.sums("minute", channel, first, end, every).await
     }
 
     /// A channel's hours from `first` up to but not `end`, in hours since 1970 UTC; each as a [`Minute`] whose
     /// `minute` is the hour's number. For months and years, which have too many minutes.
     pub async fn hours(&self, channel: &ChannelRow, first: i64, end: i64) -> Result<Vec<Minute>> {
-        self.sums("hour", channel, first, end).await
+        self.sums("hour", channel, first, end, 1).await
     }
 
     async fn sums(
@@ -370,10 +422,12 @@ impl Store {
         channel: &ChannelRow,
         first: i64,
         end: i64,
+        every: i64,
     ) -> Result<Vec<Minute>> {
+        let apart = if every > 1 { format!(" AND {table} % {every} = 0") } else { String::new() };
         let sql = format!(
             "SELECT {table}, count, min, mean, max, sin, cos FROM {table} JOIN source USING (source)
-            WHERE channel = ? AND {table} >= ? AND {table} < ? AND state = 'live' ORDER BY {table}, source"
+            WHERE channel = ? AND {table} >= ? AND {table} < ?{apart} AND state = 'live' ORDER BY {table}, source"
         );
         let rows = sqlx::query(AssertSqlSafe(sql))
             .bind(channel.key)

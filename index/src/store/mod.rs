@@ -4,6 +4,7 @@
 
 pub(crate) mod ask;
 pub(crate) mod channel;
+pub(crate) mod detail;
 pub(crate) mod put;
 pub(crate) mod rows;
 pub(crate) mod take;
@@ -21,7 +22,8 @@ use crate::record::Record;
 use crate::source::SourceId;
 
 pub use ask::{Asked, Counts, SourceRow, StoredNotice, StoredReading, StoredTrial};
-pub use channel::{ChannelRow, Gap};
+pub use channel::{ChannelRow, Gap, Held};
+pub use detail::{Detail, SAMPLES_MAX};
 pub use take::{Stored, With};
 
 pub(crate) const SCHEMA: &str = include_str!("../schema.sql");

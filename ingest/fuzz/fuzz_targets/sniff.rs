@@ -1,5 +1,5 @@
 #![no_main]
 
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
-    leadsman_ingest::instrument::sniff(bytes);
+    leadsman_ingest::instrument::sniff(bytes, &[]);
 });

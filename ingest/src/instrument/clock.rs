@@ -96,7 +96,8 @@ pub struct ClockReport {
     pub receiver: Option<Difference>,
     /// The receiver's date and the one in the file's name, days since 1970-01-01, where they are days apart.
     pub name_disagrees: Option<(i64, i64)>,
-    /// Offset from UTC taken for clock times without one, in seconds, and where it comes from.
+    /// Offset from UTC taken for clock times without one, in seconds, and where it comes from; `None` where the skipper
+    /// gave the zone.
     pub offset: Option<(i64, &'static str)>,
     /// Stamps from a clock that was never set, which were left aside.
     pub unset: u64,
@@ -198,6 +199,7 @@ pub(super) struct Clock {
     name_day: Option<i64>,
     modified: Option<i64>,
     zone: Option<Tz>,
+    zone_given: bool,
     zone_hour: Option<(i64, i64)>,
     now: Option<Instant>,
     fresh: bool,
@@ -215,6 +217,10 @@ impl Clock {
             name_day: stamp::day_in_name(&hints.name),
             modified: hints.modified.map(|at| at.timestamp_micros()),
             zone: hints.zone.as_ref().map(|(zone, _)| *zone),
+            zone_given: hints
+                .zone
+                .as_ref()
+                .is_some_and(|(_, from)| matches!(from.as_str(), "--zone" | "settings.toml")),
             zone_hour: None,
             now: None,
             fresh: false,
@@ -427,7 +433,9 @@ impl Clock {
         let offset = chrono::DateTime::from_timestamp_micros(local)
             .and_then(|at| zone.from_local_datetime(&at.naive_utc()).earliest())
             .map_or(0, |at| i64::from(at.offset().fix().local_minus_utc()));
-        self.report.offset = Some((offset, "the zone in force"));
+        if !self.zone_given {
+            self.report.offset = Some((offset, "the zone in force"));
+        }
         self.zone_hour = Some((hour, offset * SECOND));
         offset * SECOND
     }

@@ -34,7 +34,7 @@ pub use clock::{ClockReport, Instant, TimeBasis};
 pub use log::{Sample, Sink};
 pub use minute::{Minute, Minutes};
 pub use quantity::{Quantity, Reference};
-pub use sniff::{HEAD, sniff};
+pub use sniff::{HEAD, is_record, sniff};
 pub use table::Column;
 
 use std::fmt;
@@ -104,20 +104,14 @@ pub struct Parsed {
 
 /// Reads a log that is in memory.
 pub fn parse(kind: Kind, bytes: &[u8], hints: &Hints, emit: &mut impl FnMut(Sample)) -> Parsed {
-    read_from(kind, Whole(bytes), hints, &[], &mut log::Each(emit))
+    read_from(kind, Whole(bytes), hints, &mut log::Each(emit))
 }
 
-/// Reads a log from a stream, a piece at a time, in bounded memory; `columns` map what a table's header leaves open.
+/// Reads a log from a stream, a piece at a time, in bounded memory.
 ///
 /// Errors of the stream end the log where they happen, and the record there is refused as cut off.
-pub fn read(
-    kind: Kind,
-    source: impl Read,
-    hints: &Hints,
-    columns: &[Column],
-    sink: &mut impl Sink,
-) -> Parsed {
-    read_from(kind, Stream(source), hints, columns, sink)
+pub fn read(kind: Kind, source: impl Read, hints: &Hints, sink: &mut impl Sink) -> Parsed {
+    read_from(kind, Stream(source), hints, sink)
 }
 
 /// Bytes of a stream that are looked at together.
@@ -174,13 +168,7 @@ impl<R: Read> Pieces for Stream<R> {
     }
 }
 
-fn read_from(
-    kind: Kind,
-    source: impl Pieces,
-    hints: &Hints,
-    columns: &[Column],
-    sink: &mut impl Sink,
-) -> Parsed {
+fn read_from(kind: Kind, source: impl Pieces, hints: &Hints, sink: &mut impl Sink) -> Parsed {
     match kind {
         Kind::Nmea0183 => {
             let mut reader = nmea0183::Reader::new(hints);
@@ -198,7 +186,7 @@ fn read_from(
             reader.close()
         }
         Kind::Gpx => gpx::read(source.stream(), hints, sink),
-        Kind::Table => table::read(source.stream(), hints, columns, sink),
+        Kind::Table => table::read(source.stream(), hints, sink),
     }
 }
 
@@ -248,11 +236,11 @@ mod tests {
             (Kind::Gpx, gpx.as_bytes()),
         ] {
             assert!(bytes.len() > PIECE, "{kind}");
-            assert_eq!(sniff(bytes), Some(kind));
+            assert_eq!(sniff(bytes, &[]), Some(kind));
             let (mut whole, mut pieces) = (Vec::new(), Vec::new());
             let hints = Hints::default();
             let of_whole = parse(kind, bytes, &hints, &mut |sample| whole.push(sample));
-            let of_pieces = read(kind, Trickle(bytes), &hints, &[], &mut Heard(&mut pieces));
+            let of_pieces = read(kind, Trickle(bytes), &hints, &mut Heard(&mut pieces));
             assert_eq!(of_whole.account, of_pieces.account, "{kind}");
             assert!(whole == pieces && !whole.is_empty(), "{kind}");
         }

@@ -4,15 +4,16 @@
 //! understood, which is the lesser evil. So every format here asks for what no note holds: right checksums, CAN
 //! frames, a JSON object of the right shape, a GPX element, or a header of instruments above rows of numbers.
 
-use super::{Kind, n2k, nmea0183, signalk, table};
+use super::{Column, Kind, n2k, nmea0183, signalk, table};
 
 /// Bytes at the head of a file that [`sniff`] looks at.
 pub const HEAD: usize = 64 * 1024;
 
 /// Tells the format; `None` for what is no instrument log.
 ///
-/// Only the first 64 KiB are looked at, so `bytes` may be no more than a file's head.
-pub fn sniff(bytes: &[u8]) -> Option<Kind> {
+/// Only the first 64 KiB are looked at, so `bytes` may be no more than a file's head. `columns` are those of tables
+/// that the skipper has mapped.
+pub fn sniff(bytes: &[u8], columns: &[Column]) -> Option<Kind> {
     let head = &bytes[..bytes.len().min(HEAD)];
     // The last line may be cut off by the end of the head.
     let head = match memchr::memrchr(b'\n', head) {
@@ -29,7 +30,20 @@ pub fn sniff(bytes: &[u8]) -> Option<Kind> {
     if let Some(kind) = count.kind() {
         return Some(kind);
     }
-    table::is_table(head).then_some(Kind::Table)
+    table::is_table(head, columns).then_some(Kind::Table)
+}
+
+/// Tells which format a line by itself is a record of: a sentence with its right checksum or none, a frame, a delta.
+pub fn is_record(line: &[u8]) -> Option<Kind> {
+    if nmea0183::holds_sentence(line) || nmea0183::is_unchecked_sentence(line) {
+        Some(Kind::Nmea0183)
+    } else if n2k::is_frame(line) {
+        Some(Kind::Nmea2000)
+    } else if line.first() == Some(&b'{') && signalk::is_delta(line) {
+        Some(Kind::SignalK)
+    } else {
+        None
+    }
 }
 
 #[derive(Debug, Default)]
@@ -123,6 +137,16 @@ mod tests {
     const WIND: &str = "$WIMWV,57.5,R,13.0,N,A*26\r\n";
 
     #[test]
+    fn lines_that_are_records() {
+        assert_eq!(is_record(WIND.trim_ascii().as_bytes()), Some(Kind::Nmea0183));
+        assert_eq!(is_record(b"$INMTW,17.9,C"), Some(Kind::Nmea0183));
+        assert_eq!(is_record(b"can0 09F10DCC#00FFFF7FE9FBFFFF"), Some(Kind::Nmea2000));
+        assert_eq!(is_record(b"$WIMWV,57.5,R,13.0,N,A*27"), None);
+        assert_eq!(is_record(b"hello"), None);
+        assert_eq!(is_record(b""), None);
+    }
+
+    #[test]
     fn formats() {
         let delta = r#"{"updates":[{"values":[{"path":"navigation.speedThroughWater","value":3}]}]}"#;
         for (file, kind) in [
@@ -148,7 +172,7 @@ mod tests {
             ),
             ("10:00 wind 12 kn, SOG 6.\n10:30 wind 15 kn, reefed\n".into(), None),
         ] {
-            assert_eq!(sniff(file.as_bytes()), kind, "{file}");
+            assert_eq!(sniff(file.as_bytes(), &[]), kind, "{file}");
         }
     }
 
@@ -162,7 +186,12 @@ mod tests {
             for file in std::fs::read_dir(folder).expect("a folder") {
                 let path = file.expect("a file").path();
                 if path.extension().is_some_and(|extension| extension != "json") {
-                    assert_eq!(sniff(&std::fs::read(&path).expect("a file")), None, "{}", path.display());
+                    assert_eq!(
+                        sniff(&std::fs::read(&path).expect("a file"), &[]),
+                        None,
+                        "{}",
+                        path.display()
+                    );
                     count += 1;
                 }
             }
@@ -183,7 +212,7 @@ mod tests {
     proptest! {
         #[test]
         fn never_panics(bytes in proptest::collection::vec(any::<u8>(), 0..500)) {
-            sniff(&bytes);
+            sniff(&bytes, &[]);
         }
     }
 }

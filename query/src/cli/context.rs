@@ -13,6 +13,8 @@ use crate::boat::{Boat, Day};
 use crate::decide::keep;
 use crate::error::Error;
 use crate::folded;
+use crate::instruments::{Answers, Panel};
+use crate::record::{adopt, is_left};
 use crate::report::fresh;
 use crate::screen::Screen;
 use crate::settings::{self, Settings, Sourced};
@@ -65,6 +67,8 @@ impl Context {
         let path = home(global.home.as_deref())?;
         let settings = Settings::read(&path)?;
         let zone = settings::zone(global.zone.as_deref(), &settings)?;
+        // Told before anything is done, not only where instruments are asked.
+        Answers::new(&settings.answers)?;
         Ok(Self { home: HomePath { path }, zone, settings, screen: Screen::stdout(), on: global.on })
     }
 
@@ -92,6 +96,7 @@ impl Context {
         if !self.home.is_there() {
             return Ok(None);
         }
+        self.take_what_is_left().await;
         let store = self.home.open()?.store(PATIENCE).await?;
         if let Some(why) = store.made_again() {
             anstream::eprintln!("note: the database was made again, as {why}");
@@ -110,6 +115,30 @@ impl Context {
         Ok(writer.finish().await?)
     }
 
+    /// Takes recordings that a crash left. One that cannot be taken now stays where it is, and is told of.
+    async fn take_what_is_left(&self) {
+        if !is_left(&self.home.path) {
+            return;
+        }
+        let taken = match self.home.open() {
+            Ok(home) => adopt(&home, PATIENCE).await,
+            Err(error) => Err(error),
+        };
+        match taken {
+            Ok(taken) => {
+                for one in taken {
+                    anstream::eprintln!(
+                        "note: took what a recording left when it was cut short: {}",
+                        one.name
+                    );
+                }
+            }
+            Err(error) => {
+                anstream::eprintln!("note: a recording that was cut short is not taken yet: {error}")
+            }
+        }
+    }
+
     /// All that the home's notes and its skipper say; empty where there is no home yet.
     pub async fn boat(&self) -> Result<Boat, Error> {
         Self::boat_of(self.store().await?.as_ref()).await
@@ -121,6 +150,11 @@ impl Context {
             Some(store) => Boat::read(store).await,
             None => Ok(Boat::default()),
         }
+    }
+
+    /// The boat's instruments beside her notes.
+    pub async fn panel<'a>(&self, store: &'a Store) -> Result<Panel<'a>, Error> {
+        Panel::open(store, self.zone.value).await
     }
 
     /// Keeps a decision.
@@ -172,6 +206,7 @@ impl Context {
         if let Some(store) = store {
             store.learned().await?.fill(&mut hints);
             hints.taught = store.taught();
+            hints.columns = store.columns();
         }
         Ok(hints)
     }

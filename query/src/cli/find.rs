@@ -65,7 +65,8 @@ impl FindCommand {
                     question.gear = meant(&Wanted::by_names(gear, &store.learned().await?.names), &boat);
                 }
                 let search = store.home().search(&store, PATIENCE).await?;
-                let mut found = find(&store, &search, &asked, question).await?;
+                let mut found =
+                    find(&store, &search, &context.panel(&store).await?, &asked, question).await?;
                 found.tell_state(&boat.open_list(context.now(), None));
                 found
             }

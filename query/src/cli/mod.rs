@@ -5,6 +5,8 @@ mod backup;
 mod budget;
 mod channels;
 mod check;
+mod clock;
+mod column;
 mod context;
 mod decide;
 mod demo;
@@ -22,12 +24,15 @@ mod open;
 mod outings;
 mod passage;
 mod play;
+mod polar;
 mod preview;
 mod proved;
 mod rebuild;
 mod reckon;
+mod record;
 mod rehear;
 mod report;
+mod sailed;
 mod serve;
 mod shell;
 mod transcript;
@@ -132,6 +137,11 @@ enum Command {
     Rehear(rehear::Rehear),
     Transcript(transcript::TranscriptCommand),
     Play(play::Play),
+    Clock(clock::Clock),
+    Column(column::Column),
+    Record(record::Record),
+    Sailed(sailed::SailedCommand),
+    Polar(polar::PolarCommand),
     Doubts(notices::Doubts),
     Notices(notices::Notices),
     Check(check::Check),
@@ -203,6 +213,11 @@ impl Command {
             Command::Preview(command) => command.run(context).await,
             Command::Budget(command) => command.run(context).await,
             Command::Channels(command) => command.run(context).await,
+            Command::Clock(command) => command.run(context).await,
+            Command::Column(command) => command.run(context).await,
+            Command::Record(command) => command.run(context).await,
+            Command::Sailed(command) => command.run(context).await,
+            Command::Polar(command) => command.run(context).await,
             Command::Reckon(command) => command.run(context).await,
             Command::Explain(command) => command.run(context).await,
             Command::Open(command) => command.run(context).await,

@@ -66,7 +66,11 @@ impl Notices {
 
 impl Doubts {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let boat = context.boat().await?;
+        let store = context.store().await?;
+        let mut boat = Context::boat_of(store.as_ref()).await?;
+        if let Some(store) = &store {
+            boat.doubt(&context.panel(store).await?).await?;
+        }
         let all = doubts(&boat, &boat.open_list(context.day(), None));
         if self.json {
             context.screen.json(&all)?;

@@ -8,6 +8,7 @@ use super::budget::{short, show_short};
 use super::context::{Context, date};
 use crate::beside::Beside;
 use crate::error::{Error, Exit};
+use crate::instruments::{Calibration, calibrate, show_calibration};
 use crate::open_item::{OpenList, Shown, show};
 use crate::reckon::budget::Short;
 
@@ -23,8 +24,8 @@ pub struct Open {
     /// Say what each item's place in the list comes from
     #[arg(long)]
     why: bool,
-    /// Print JSON: `open`, `accepted`, `put_off`, `closed`, `dismissed`, `short`, `gaps`, `never_tried` and `announced`,
-    /// always all of them
+    /// Print JSON: `open`, `accepted`, `put_off`, `closed`, `dismissed`, `short`, `calibration`, `gaps`,
+    /// `never_tried` and `announced`, always all of them
     #[arg(long)]
     json: bool,
     /// End with code 1 where nothing stands open
@@ -32,12 +33,13 @@ pub struct Open {
     exit_code: bool,
 }
 
-/// The list with what the passage is short of, under a key of its own.
+/// The list with what the passage is short of and which instruments are out, under keys of their own.
 #[derive(Serialize)]
 struct Answer<'a> {
     #[serde(flatten)]
     list: &'a OpenList,
     short: Vec<Short>,
+    calibration: Vec<Calibration>,
     #[serde(flatten)]
     beside: Beside,
 }
@@ -46,22 +48,28 @@ impl Open {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let store = context.store().await?;
         let boat = Context::boat_of(store.as_ref()).await?;
-        let list = boat.open_list(context.day(), self.before);
-        let short = match &store {
-            Some(store) => short(&boat, store.record(), context.day()),
-            None => Vec::new(),
-        };
+        let mut list = boat.open_list(context.day(), self.before);
+        let (mut short_of, mut calibration) = (Vec::new(), Vec::new());
+        if let Some(store) = &store {
+            short_of = short(&boat, store.record(), context.day());
+            let panel = context.panel(store).await?;
+            panel.join(&mut list, &boat).await?;
+            if !panel.is_empty() {
+                calibration = calibrate(store).await?;
+            }
+        }
         let beside = Beside::new(&boat, context.day(), self.before);
         if self.json {
-            context.screen.json(&Answer { list: &list, short, beside })?;
+            context.screen.json(&Answer { list: &list, short: short_of, beside, calibration })?;
         } else {
             let shown = Shown { all: self.all, why: self.why };
             show(&list, shown, &mut context.screen)?;
-            show_short(&short, &mut context.screen)?;
+            show_short(&short_of, &mut context.screen)?;
             // Of an empty home there is nothing to say but that it is empty.
             if list.notes > 0 {
                 beside.show(&mut context.screen)?;
             }
+            show_calibration(&calibration, &mut context.screen)?;
         }
         Ok(if self.exit_code && list.open.is_empty() { Exit::Nothing } else { Exit::Done })
     }

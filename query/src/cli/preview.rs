@@ -28,7 +28,10 @@ impl Preview {
         let note = context.note(&self.file, &bytes, store.as_ref()).await?;
         let name = self.file.file_name().map_or_else(|| "-".into(), |name| name.to_string_lossy());
         let items = Context::boat_of(store.as_ref()).await?.raised(&name, &note, context.day());
-        let understood = Understood::new(&name, &SourceId::of(&bytes).to_string(), note, items);
+        let mut understood = Understood::new(&name, &SourceId::of(&bytes).to_string(), note.clone(), items);
+        if let Some(store) = &store {
+            understood.join(&note, &context.panel(store).await?).await?;
+        }
         if self.json {
             context.screen.json(&understood)?;
         } else {

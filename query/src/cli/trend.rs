@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use clap::Args;
 use leadsman_ingest::Stance;
+use leadsman_ingest::instrument::Quantity;
 
 use super::context::{Context, date};
 use crate::error::{Error, Exit};
@@ -38,10 +39,11 @@ pub struct TrendCommand {
 
 impl TrendCommand {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let known = quantity(&self.quantity)?;
+        let (name, unit) = named(&self.quantity)?;
         let stances = if self.stance.is_empty() { vec![Stance::Observed] } else { self.stance };
         let wish = Wish {
-            quantity: known,
+            name: &name,
+            unit: &unit,
             gear: self.gear.as_deref(),
             since: self.since,
             until: self.until,
@@ -59,7 +61,20 @@ impl TrendCommand {
                 context.screen.paragraph("  ", "  ", &text)?;
             }
         }
-        Ok(if self.exit_code && trend.readings.is_empty() { Exit::Nothing } else { Exit::Done })
+        let none = trend.readings.is_empty() && trend.instruments.is_empty();
+        Ok(if self.exit_code && none { Exit::Nothing } else { Exit::Done })
+    }
+}
+
+/// Name and unit of a quantity, of notes or of instruments alone.
+fn named(words: &str) -> Result<(String, String), Error> {
+    match quantity(words) {
+        Ok(known) => Ok((known.name.clone(), known.unit.clone())),
+        Err(error) => {
+            let name = words.trim().to_lowercase().replace([' ', '-'], "_");
+            let found = Quantity::from_name(&name);
+            found.map(|quantity| (name, quantity.unit().to_owned())).ok_or(error)
+        }
     }
 }
 

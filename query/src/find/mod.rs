@@ -13,6 +13,7 @@ use serde::Serialize;
 
 use crate::error::Error;
 use crate::gear_word::other_names;
+use crate::instruments::{Measured, Panel};
 use crate::open_item::OpenList;
 
 pub use screen::{show, shown};
@@ -53,6 +54,8 @@ pub struct Hit {
     pub open: Option<bool>,
     /// The readings in which a trial took place.
     pub conditions: Vec<Condition>,
+    /// What the boat's instruments measured over a trial's time.
+    pub measured: Vec<Measured>,
     /// The wind it was in, from and to, in kn.
     pub wind_kn: Option<(f64, f64)>,
     /// The words, or the piece of them that answers.
@@ -106,7 +109,13 @@ impl Found {
 /// Asks the search index. `find` has the filters and how many answers are wanted; its words are taken from `asked`.
 ///
 /// A trial or an item shows the words that it rests on, so those words do not come a second time by themselves.
-pub async fn find(store: &Store, search: &Search, asked: &str, find: Find) -> Result<Found, Error> {
+pub async fn find(
+    store: &Store,
+    search: &Search,
+    panel: &Panel<'_>,
+    asked: &str,
+    find: Find,
+) -> Result<Found, Error> {
     let names = store.learned().await?.names;
     let wanted = find.limit;
     let question = Find { words: words(asked, &names)?, limit: wanted.saturating_mul(4), ..find };
@@ -137,6 +146,12 @@ pub async fn find(store: &Store, search: &Search, asked: &str, find: Find) -> Re
             DocumentKind::Trial => store.conditions(&document.source, document.n).await?,
             _ => Vec::new(),
         };
+        let tried = document.kind == DocumentKind::Trial && !panel.is_empty();
+        let trial = if tried { store.trial(&document.source, document.n).await? } else { None };
+        let measured = match trial {
+            Some(trial) => panel.conditions_in(&document.source, &trial, &conditions).await?,
+            None => Vec::new(),
+        };
         hits.push(Hit {
             kind: document.kind.name(),
             source: names.get(&document.source).cloned().unwrap_or_else(|| document.source.short()),
@@ -148,6 +163,7 @@ pub async fn find(store: &Store, search: &Search, asked: &str, find: Find) -> Re
             outcome: document.outcome,
             open: document.open,
             conditions: conditions.into_iter().map(Condition::from).collect(),
+            measured,
             wind_kn: document.wind_kn,
             marks: hit.marks.into_iter().map(|mark| (mark.start, mark.end)).collect(),
             words: hit.piece,

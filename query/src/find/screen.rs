@@ -4,6 +4,7 @@ use std::io;
 
 use super::{Found, Hit};
 use crate::figure;
+use crate::instruments::show_measured;
 use crate::screen::{CARE, MARK, STRONG, Screen, styled};
 use crate::words::{outcome, spaced};
 
@@ -63,7 +64,7 @@ fn show_hit(number: usize, hit: &Hit, screen: &mut Screen) -> io::Result<()> {
             &format!("in wind of {}", figure::range(Some(low), Some(high), "kn")),
         )?;
     }
-    Ok(())
+    show_measured(INDENT, &hit.measured, screen)
 }
 
 /// The words of an answer in pieces, each with whether it matches.
@@ -161,6 +162,7 @@ mod tests {
                 high: Some(16.0),
                 unit: "kn".to_owned(),
             }],
+            measured: Vec::new(),
             wind_kn: Some((14.0, 16.0)),
             words: "no response at all\nfrom the bow".to_owned(),
             marks: vec![(3, 11), (12, 14), (900, 901)],

@@ -13,6 +13,7 @@ use leadsman_ingest::{Due, Why};
 use serde::Serialize;
 
 use crate::boat::Spoken;
+use crate::instruments::Measured;
 use crate::words::settled_by;
 use order::pressing;
 use standing::Standing;
@@ -99,6 +100,8 @@ pub struct Open {
     pub earlier: Vec<String>,
     /// The words that raised it and bear it out, oldest first.
     pub evidence: Vec<Evidence>,
+    /// What the boat's instruments measured over the trial that it is open for.
+    pub measured: Vec<Measured>,
 }
 
 /// A matter that was closed.
@@ -204,6 +207,7 @@ impl Open {
             due: matter.due,
             earlier: matter.earlier,
             evidence: matter.evidence,
+            measured: Vec::new(),
         }
     }
 }

@@ -10,6 +10,7 @@ use super::order::parts;
 use super::{Closed, Open, OpenList};
 use crate::decide::rank_word;
 use crate::figure;
+use crate::instruments::show_measured;
 use crate::screen::{BAD, CARE, FAINT, STRONG, Screen, styled};
 use crate::words::{quoted, shortened, why};
 
@@ -174,6 +175,7 @@ fn open(number: &str, item: &Open, on: NaiveDate, shown: Shown, screen: &mut Scr
         screen.paragraph(INDENT, INDENT, &format!("added by you: {}", item.about))?;
     }
     evidence(&item.gear, &item.about, &item.evidence, screen)?;
+    show_measured(INDENT, &item.measured, screen)?;
     screen.paragraph(INDENT, INDENT, &styled(FAINT, format!("settled by: {}", item.settled_by)))
 }
 

@@ -6,6 +6,7 @@
 
 pub mod ask;
 mod change;
+pub mod channel;
 mod plot;
 mod screen;
 pub mod stats;
@@ -16,6 +17,7 @@ use leadsman_ingest::Stance;
 use serde::Serialize;
 
 pub use change::Changed;
+pub use channel::{ChannelTrend, DayOf};
 pub use plot::plot;
 pub use screen::show;
 use stats::{FEWEST_FOR_TREND, mann_kendall, median, theil_sen};
@@ -108,6 +110,8 @@ pub struct Trend {
     pub changes: Vec<Changed>,
     /// All readings, oldest first, those without a time at the end.
     pub readings: Vec<Point>,
+    /// The boat's instruments on the same quantity, a channel each.
+    pub instruments: Vec<ChannelTrend>,
 }
 
 /// Where readings go, and whether that can be told from standing still.
@@ -156,6 +160,7 @@ impl Trend {
             no_slope_because,
             changes: Vec::new(),
             readings,
+            instruments: Vec::new(),
             question,
         }
     }

@@ -2,7 +2,7 @@
 
 use std::io;
 
-use super::{Changed, Point, Slope, Trend, plot};
+use super::{Changed, ChannelTrend, DayOf, Point, Slope, Trend, plot};
 use crate::figure;
 use crate::reckon::two_part::Change;
 use crate::register::turn_word;
@@ -18,7 +18,8 @@ pub fn show(trend: &Trend, screen: &mut Screen) -> io::Result<()> {
     let total = trend.readings.len();
     screen.line(styled(STRONG, format!("{}{gear}", spaced(&trend.question.quantity))))?;
     if total == 0 {
-        return screen.line("  no readings");
+        screen.line(if trend.instruments.is_empty() { "  no readings" } else { "  no readings in notes" })?;
+        return channels(&trend.instruments, screen);
     }
     let unit = trend.unit.as_str();
     let left_out = match trend.left_out {
@@ -58,6 +59,44 @@ pub fn show(trend: &Trend, screen: &mut Screen) -> io::Result<()> {
     }
     if total > MOST {
         screen.line(format!("  and {} before these; --json has them all", total - MOST))?;
+    }
+    channels(&trend.instruments, screen)
+}
+
+/// Prints the instruments' part: each channel with its days.
+fn channels(list: &[ChannelTrend], screen: &mut Screen) -> io::Result<()> {
+    for channel in list {
+        screen.gap()?;
+        let name = [channel.sender.as_str(), &channel.instance, channel.reference];
+        let name: Vec<&str> = name.into_iter().filter(|part| !part.is_empty()).collect();
+        screen.line(styled(STRONG, format!("  by {}", name.join(" "))))?;
+        let (Some(first), Some(last)) = (channel.days.first(), channel.days.last()) else { continue };
+        let of = |day: &DayOf| {
+            let range = figure::range(Some(day.low), Some(day.high), "");
+            format!("{}  mean {} ({range})", figure::day(day.day), figure::value(day.mean, channel.unit))
+        };
+        screen.line(format!("  {}", of(first)))?;
+        if channel.days.len() > 1 {
+            screen.line(format!("  {}", of(last)))?;
+            let median = channel.median.map_or_else(String::new, |m| {
+                format!(", median of means {}", figure::value(m, channel.unit))
+            });
+            let days = figure::count(channel.days.len(), "day", "days");
+            screen.line(format!("  {days} with samples{median}"))?;
+        }
+        match (&channel.slope, channel.no_slope_because) {
+            (Some(slope), _) => slope_lines(slope, channel.unit, screen)?,
+            // The reason is worded for readings; of an instrument it is the days that are too few.
+            (None, _) if channel.days.len() < super::stats::FEWEST_FOR_TREND => {
+                screen.line("  no trend: fewer than four days with samples")?;
+            }
+            (None, Some(because)) => screen.line(format!("  no trend: {because}"))?,
+            (None, None) => {}
+        }
+        let means: Vec<_> = channel.days.iter().map(|day| (day.noon(), day.mean)).collect();
+        for line in plot(&means, screen.width()) {
+            screen.line(line)?;
+        }
     }
     Ok(())
 }

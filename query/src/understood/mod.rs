@@ -10,6 +10,9 @@ use leadsman_ingest::{
 };
 use serde::Serialize;
 
+use crate::error::Error;
+use crate::instruments::{Against, Known, Measured, Panel};
+
 pub use screen::show;
 
 /// What one note says.
@@ -72,6 +75,8 @@ pub struct UnderstoodReading {
     pub quote: String,
     /// Why it may be wrong.
     pub doubts: Vec<String>,
+    /// What the boat's instruments say to it; null where none can.
+    pub instruments: Option<Against>,
     /// Which words led to it.
     pub because: Vec<Reason>,
 }
@@ -97,6 +102,8 @@ pub struct UnderstoodTrial {
     pub quote: String,
     /// Indices into `readings`: the conditions that it was tried in.
     pub conditions: Vec<usize>,
+    /// What the boat's instruments measured over its time.
+    pub measured: Vec<Measured>,
     /// Which words led to it.
     pub because: Vec<Reason>,
 }
@@ -168,6 +175,27 @@ impl Understood {
     }
 }
 
+impl Understood {
+    /// Sets the note's numbers and trials beside the boat's instruments. `note` is the one that this was made of.
+    pub async fn join(&mut self, note: &Note, panel: &Panel<'_>) -> Result<(), Error> {
+        if panel.is_empty() {
+            return Ok(());
+        }
+        let known = Known::of(note);
+        for (understood, reading) in self.readings.iter_mut().zip(&note.readings) {
+            understood.instruments = panel.set_against(&known, reading).await?;
+            let doubt = understood.instruments.as_ref().and_then(|against| against.doubt(reading));
+            understood.doubts.extend(doubt);
+        }
+        for (understood, trial) in self.trials.iter_mut().zip(&note.trials) {
+            let of = |&n: &usize| note.readings.get(n).cloned();
+            let conditions: Vec<Reading> = trial.conditions.iter().filter_map(of).collect();
+            understood.measured = panel.conditions(&known, trial, &conditions).await?;
+        }
+        Ok(())
+    }
+}
+
 impl From<Reading> for UnderstoodReading {
     fn from(r: Reading) -> Self {
         Self {
@@ -184,6 +212,7 @@ impl From<Reading> for UnderstoodReading {
             end: r.span.end,
             quote: r.quote,
             doubts: r.doubts,
+            instruments: None,
             because: r.because,
         }
     }
@@ -201,6 +230,7 @@ impl From<Trial> for UnderstoodTrial {
             end: t.span.end,
             quote: t.quote,
             conditions: t.conditions,
+            measured: Vec::new(),
             because: t.because,
         }
     }

@@ -6,8 +6,9 @@ use leadsman_ingest::{Basis, Moment};
 
 use super::Understood;
 use crate::figure;
+use crate::instruments::{Verdict, measured_words, show_measured};
 use crate::notices;
-use crate::screen::{CARE, STRONG, Screen, styled};
+use crate::screen::{CARE, FAINT, STRONG, Screen, styled};
 use crate::words::{outcome, quoted, spaced, why};
 
 /// Prints what a note says.
@@ -41,11 +42,17 @@ pub fn show(understood: &Understood, screen: &mut Screen) -> io::Result<()> {
         for doubt in &reading.doubts {
             screen.paragraph(&format!("      {} ", styled(CARE, "doubt:")), "      ", doubt)?;
         }
+        if let Some(against) = reading.instruments.as_ref().filter(|a| a.verdict == Verdict::Corroborated) {
+            let text =
+                format!("the log agrees: {}, {}", measured_words(&against.measured), against.measured.sender);
+            screen.paragraph("      ", "      ", &styled(FAINT, text))?;
+        }
     }
     heading(screen, "Trials", u.trials.len())?;
     for trial in &u.trials {
         let what = format!("{} {}: {}", outcome(trial.outcome), styled(STRONG, &trial.gear), trial.about);
         screen.paragraph("  ", "      ", &format!("{what}  {}", quoted(&trial.quote)))?;
+        show_measured("      ", &trial.measured, screen)?;
     }
     heading(screen, "Items", u.items.len())?;
     for item in &u.items {

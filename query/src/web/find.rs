@@ -14,6 +14,7 @@ use super::page::Page;
 use super::trouble::Trouble;
 use crate::figure;
 use crate::find::{Found, Hit, find, shown};
+use crate::instruments::Panel;
 use crate::words::spaced;
 
 /// How many answers there are on a page.
@@ -44,7 +45,10 @@ pub async fn show(
         let question = Find { outcomes: wanted.into_iter().collect(), limit: MOST, ..Find::default() };
         let known = page.known().await?;
         match known.search().await? {
-            Some((store, search)) => Some(find(store, search, words, question).await?),
+            Some((store, search)) => {
+                let panel = Panel::open(store, page.setting.zone.value).await?;
+                Some(find(store, search, &panel, words, question).await?)
+            }
             None => Some(Found {
                 asked: words.to_owned(),
                 slips: Vec::new(),

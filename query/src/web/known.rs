@@ -18,6 +18,7 @@ use super::page::Setting;
 use crate::boat::{Boat, Day};
 use crate::error::Error;
 use crate::folded;
+use crate::instruments::Panel;
 use crate::open_item::OpenList;
 use crate::proved::ProvedList;
 use crate::reckon::budget::{self, Short};
@@ -127,7 +128,10 @@ impl Known {
             store: None,
         };
         if let Some(store) = store {
-            let readings = store.readings(&Asked::default()).await?;
+            let mut readings = store.readings(&Asked::default()).await?;
+            let panel = Panel::open(&store, setting.zone.value).await?;
+            panel.doubt(&mut readings).await?;
+            panel.join(&mut known.list, &known.boat).await?;
             known.doubts = readings.into_iter().filter(|s| !s.reading.doubts.is_empty()).rev().collect();
             match budget::short_of(&known.boat, store.record(), day) {
                 Ok(short) => known.short = short,

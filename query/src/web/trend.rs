@@ -69,7 +69,14 @@ pub async fn show(
     let known = page.known().await?;
     let quantity = quantity(&name)?;
     let gear = Some(of.gear.trim()).filter(|gear| !gear.is_empty());
-    let wish = Wish { quantity, gear, since: None, until: None, stances: &[Stance::Observed] };
+    let wish = Wish {
+        name: &quantity.name,
+        unit: &quantity.unit,
+        gear,
+        since: None,
+        until: None,
+        stances: &[Stance::Observed],
+    };
     let (trend, others) = ask(known.store.as_ref(), &wish, page.setting.zone.value).await?;
     let limits: Vec<Point> =
         others.into_iter().filter(|point| point.stance == Stance::Limit && point.doubts.is_empty()).collect();

@@ -166,3 +166,20 @@ async fn a_damaged_log_is_told() {
     assert_eq!(store.channels().await.unwrap(), []);
     assert_eq!(store.sources().await.unwrap()[0].state, SourceState::Missing);
 }
+
+/// 80 MB of one line that is nothing: kept whole, told, and never read as words.
+#[tokio::test]
+async fn what_is_too_large_for_words_is_kept_and_told() {
+    let (folder, home) = home();
+    let file = folder.path().join("line.txt");
+    std::fs::write(&file, vec![b'x'; 80 << 20]).unwrap();
+    let mut writer = home.writer(SOON).await.unwrap();
+    let report = writer.ingest([Dump::file(&file)], |_| {}).await.unwrap().remove(0);
+    writer.finish().await.unwrap();
+    let Outcome::Taken { source, notices, channels, .. } = report.outcome else { panic!("{report:?}") };
+    assert_eq!(channels, None);
+    assert!(notices[0].message.contains("more than 64 MB that are neither"), "{notices:?}");
+    assert!(home.archive().is_larger(&source, (80 << 20) - 1).unwrap());
+    home.rebuild(SOON).await.unwrap();
+    assert_eq!(home.store(SOON).await.unwrap().notices().await.unwrap()[0].notice, notices[0]);
+}

@@ -51,6 +51,13 @@ pub struct Column {
     pub unit: String,
 }
 
+impl Column {
+    /// Whether its quantity can be written in its unit.
+    pub fn unit_fits(&self) -> bool {
+        self.unit.is_empty() || unit::way(&self.unit, self.quantity).is_some()
+    }
+}
+
 /// How a table is laid out, by its head.
 #[derive(Clone, Debug)]
 struct Layout {
@@ -158,13 +165,13 @@ impl Layout {
 }
 
 /// Whether a file is a table of instruments, by its head.
-pub(super) fn is_table(head: &[u8]) -> bool {
+pub(super) fn is_table(head: &[u8], mapped: &[Column]) -> bool {
     let head = without_mark(head);
     // A byte of nought stands in no table of text.
     if memchr::memchr(0, head).is_some() {
         return false;
     }
-    Layout::find(head, &[]).is_some_and(|layout| layout.is_instruments(head))
+    Layout::find(head, mapped).is_some_and(|layout| layout.is_instruments(head))
 }
 
 fn without_mark(bytes: &[u8]) -> &[u8] {
@@ -193,12 +200,7 @@ struct Table<'a, S> {
 }
 
 /// Reads a table.
-pub(super) fn read(
-    mut source: impl BufRead,
-    hints: &Hints,
-    mapped: &[Column],
-    sink: &mut impl Sink,
-) -> Parsed {
+pub(super) fn read(mut source: impl BufRead, hints: &Hints, sink: &mut impl Sink) -> Parsed {
     let mut log = Log::new(hints);
     let mut head = Vec::new();
     if source.by_ref().take(HEAD as u64).read_to_end(&mut head).is_err() {
@@ -206,14 +208,14 @@ pub(super) fn read(
         return log.close(Kind::Table);
     }
     let mark = head.len() - without_mark(&head).len();
-    let Some(layout) = Layout::find(without_mark(&head), mapped) else {
+    let Some(layout) = Layout::find(without_mark(&head), &hints.columns) else {
         log.notices.push(Notice {
             span: None,
             line: Some(1),
             message:
                 "expected a header with the names of instruments and their units, found none that is known"
                     .into(),
-            hint: Some("map the columns once: name, quantity, unit".into()),
+            hint: Some("`leadsman column HEADER QUANTITY` says once what a column holds".into()),
         });
         log.ledger.refused(Kindred::NONE, Refusal::Junk, 1);
         return log.close(Kind::Table);
@@ -268,7 +270,7 @@ impl<S: Sink> Table<'_, S> {
                     format!(
                         "the unit of the column \"{header}\" is not one that it can be measured in; it was left out"
                     ),
-                    "map the column once: name, quantity, unit",
+                    "`leadsman column HEADER QUANTITY --unit UNIT` says once what it holds",
                 ),
                 _ => {}
             }
@@ -276,7 +278,7 @@ impl<S: Sink> Table<'_, S> {
         if !unitless.is_empty() {
             say(
                 format!("columns without a unit were taken as they are usual: {}", unitless.join(", ")),
-                "write the unit into the header, as in \"AWS (kn)\", or map the column once",
+                "write the unit into the header, as in \"AWS (kn)\"; `leadsman column HEADER QUANTITY --unit UNIT` says it once",
             );
         }
         if layout.date_order_open {

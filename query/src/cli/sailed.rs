@@ -1,0 +1,56 @@
+//! `leadsman sailed`: outings summed up from the instruments.
+
+use chrono::NaiveDate;
+use clap::Args;
+
+use super::context::{Context, date};
+use crate::error::{Error, Exit};
+use crate::instruments::Window;
+use crate::sailed::{Sailed, show};
+
+/// Sum up an outing from the instruments: the last one, or those of --on or --since and --until
+#[derive(Debug, Args)]
+pub struct SailedCommand {
+    /// All outings from this day on
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    since: Option<NaiveDate>,
+    /// All outings up to and with this day
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    until: Option<NaiveDate>,
+    /// Print JSON
+    #[arg(long)]
+    json: bool,
+    /// End with code 1 where there is none
+    #[arg(long)]
+    exit_code: bool,
+}
+
+/// Days before the last sign of life that the last outing may have begun.
+const LONGEST_OUTING_DAYS: i64 = 60;
+
+impl SailedCommand {
+    pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
+        let zone = context.zone.value;
+        let day = context.day();
+        let mut found = Sailed::default();
+        if let Some(store) = context.store().await? {
+            let panel = context.panel(&store).await?;
+            let by_days = self.since.is_some() || self.until.is_some();
+            let (window, last) = match (by_days, day.asked) {
+                (true, _) => (Window::days(self.since, self.until, zone), false),
+                (false, true) => (Window::days(Some(day.on), Some(day.on), zone), false),
+                (false, false) => {
+                    let end = panel.last_minute().map_or(0, |last| last + 1);
+                    (Window { first: end - LONGEST_OUTING_DAYS * 24 * 60, end }, true)
+                }
+            };
+            found = Sailed::ask(&panel, window, last, zone).await?;
+        }
+        if self.json {
+            context.screen.json(&found)?;
+        } else {
+            show(&found, &mut context.screen)?;
+        }
+        Ok(if self.exit_code && found.outings.is_empty() { Exit::Nothing } else { Exit::Done })
+    }
+}
