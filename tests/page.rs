@@ -83,6 +83,16 @@ async fn a_note_is_dumped_and_understood_and_an_item_closed() {
     browser.go(&format!("{}{}", served.address, place.as_str().expect("an address"))).await;
     assert_eq!(browser.text("#here").await, "Cabin got to 19 degrees");
 
+    // A wrong number is put right by a tap.
+    browser.click(".right").await;
+    browser.until("document.getElementById('value')").await;
+    browser.run("document.getElementById('value').value = ''").await;
+    browser.type_in("#value", "17 degC").await;
+    browser.click("#right button").await;
+    browser.until("location.pathname.startsWith('/source/') && document.getElementById('here')").await;
+    let trend = boat.run(&["trend", "cabin_temperature", "--json"]).json();
+    assert_eq!(trend["readings"][0]["low"], 17.0, "{trend}");
+
     let open = boat.run(&["open", "--json"]).json();
     let name = open["open"][0]["name"].as_str().expect("one is open").to_owned();
     browser.go(&served.address).await;

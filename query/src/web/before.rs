@@ -62,6 +62,10 @@ fn first(known: &Known, look: &Look) -> String {
                     @if list.open.len() > MOST {
                         a.button href="/open" { "All " (list.open.len()) " open" }
                     }
+                    @let aside = list.accepted.len() + list.put_off.len();
+                    @if aside > 0 && list.open.len() <= MOST {
+                        a.button href="/open" { (aside) " accepted or put off" }
+                    }
                     @if !list.closed.is_empty() {
                         a.button href="/open?closed=yes" { (list.closed.len()) " closed" }
                     }
@@ -71,7 +75,7 @@ fn first(known: &Known, look: &Look) -> String {
             @if !known.doubts.is_empty() {
                 section aria-labelledby="doubts" {
                     h2 #doubts { (figure::count(known.doubts.len(), "doubt", "doubts")) " to settle" }
-                    ul.rows { @for stored in known.doubts.iter().take(DOUBTS) { (doubts::row(stored)) } }
+                    ul.rows { @for stored in known.doubts.iter().take(DOUBTS) { (doubts::row(&known, stored)) } }
                     @if known.doubts.len() > DOUBTS {
                         p.more { a.button href="/doubts" { "All " (known.doubts.len()) " doubts" } }
                     }
@@ -202,6 +206,14 @@ pub async fn all(
                 @for one in list.closed.iter().skip(part.from).take(A_PAGE) { (item::closed(one)) }
             } @else {
                 @for one in list.open.iter().skip(part.from).take(A_PAGE) { (item::open(one, list.on, &look)) }
+            }
+        }
+        @if !closed && until == total {
+            @for (title, aside) in [("Accepted as they are", &list.accepted), ("Put off", &list.put_off)] {
+                @if !aside.is_empty() {
+                    h2 { (title) }
+                    ol.items { @for one in aside { (item::open(one, list.on, &look)) } }
+                }
             }
         }
         p.more {

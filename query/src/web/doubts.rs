@@ -8,7 +8,9 @@ use leadsman_index::StoredReading;
 use maud::{Markup, html};
 use serde::Deserialize;
 
+use super::correct;
 use super::frame::{self, Look, origin, value, words_at};
+use super::known::Known;
 use super::page::Page;
 use super::trouble::Trouble;
 use crate::figure;
@@ -16,8 +18,9 @@ use crate::figure;
 const A_PAGE: usize = 100;
 
 /// A doubtful reading as a row.
-pub fn row(stored: &StoredReading) -> Markup {
+pub fn row(known: &Known, stored: &StoredReading) -> Markup {
     let r = &stored.reading;
+    let name = known.doubt_names.get(&(stored.source, r.span));
     html! {
         li {
             p {
@@ -25,6 +28,7 @@ pub fn row(stored: &StoredReading) -> Markup {
                 (words_at(&stored.source.to_string(), r.span, &r.quote))
             }
             @for doubt in &r.doubts { p.doubt { (frame::capital(doubt)) } }
+            @if let Some(name) = name { p { a.right href=(correct::address(name)) { "Settle it" } } }
             p { (origin(&stored.name, r.at.map(|moment| moment.at))) }
         }
     }
@@ -49,7 +53,7 @@ pub async fn show(
     let body = html! {
         h1 { (figure::count(total, "doubt", "doubts")) " to settle" }
         p { "Numbers that may be wrong. They are kept out of trends until the words are looked at." }
-        ul.rows { @for stored in known.doubts.iter().skip(part.from).take(A_PAGE) { (row(stored)) } }
+        ul.rows { @for stored in known.doubts.iter().skip(part.from).take(A_PAGE) { (row(&known, stored)) } }
         p.more {
             @if part.from > 0 {
                 a.button href={ "/doubts?from=" (part.from.saturating_sub(A_PAGE)) } { "Before these" }

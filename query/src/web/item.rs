@@ -6,7 +6,6 @@ use axum::Form;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use chrono::NaiveDate;
-use leadsman_index::Decision;
 use leadsman_ingest::Due;
 use leadsman_ingest::matter::Evidence;
 use maud::{Markup, html};
@@ -16,8 +15,9 @@ use super::before::day;
 use super::frame::{self, Look, origin, why, words_at};
 use super::page::Page;
 use super::trouble::Trouble;
+use crate::decide::Ask;
 use crate::figure;
-use crate::open_item::{Closed, Open, OpenList, around, without_purpose};
+use crate::open_item::{Closed, Open, around, without_purpose};
 
 /// Characters of an item's own words that stand for its name where no gear does.
 const LONGEST_CALL: usize = 60;
@@ -42,6 +42,7 @@ pub fn open(item: &Open, on: NaiveDate, look: &Look) -> Markup {
             }
             @if let Some(latest) = item.evidence.last() { (evidence(&about, latest)) }
             (due(&item.due))
+            (standing(item))
             p.settled { "Settled by " (item.settled_by) }
             details {
                 summary { "Close it, or see more" }
@@ -139,8 +140,10 @@ pub async fn show(
 ) -> Result<Response, Trouble> {
     let known = page.known().await?;
     let list = &known.list;
-    let open = list.open.iter().find(|item| item.name == name);
-    let closed: Vec<&Closed> = list.closed.iter().filter(|item| item.name == name).collect();
+    let aside = list.accepted.iter().chain(&list.put_off);
+    let open = list.open.iter().chain(aside).find(|item| item.name == name);
+    let closed: Vec<&Closed> =
+        list.closed.iter().chain(&list.dismissed).filter(|item| item.name == name).collect();
     let (gear, about) = match (open, closed.first()) {
         (Some(item), _) => (&item.gear, &item.about),
         (None, Some(item)) => (&item.gear, &item.about),
@@ -154,7 +157,14 @@ pub async fn show(
             p { @for reason in &item.reasons { (why(*reason)) " " } (since(item.opened, list.on)) }
             (due(&item.due))
             p.settled { "Settled by " (item.settled_by) }
+            (standing(item))
             (close_form(&item.name, &look))
+            @if item.standing.accepted.is_some() || item.standing.put_off_until.is_some() {
+                form.word method="post" action=(look.action(&format!("/item/{name}/reopen"))) {
+                    button { "Open it again" }
+                }
+            }
+            (other_words(item, &look))
             h2 { "What the notes say" }
             @for one in item.evidence.iter().rev() { (evidence(&words, one)) }
         }
@@ -175,47 +185,87 @@ pub async fn show(
     Ok(frame::page(&look, &title, "/", body))
 }
 
-/// The reason for a closing.
-#[derive(Debug, Deserialize)]
-pub struct Reason {
+/// The skipper's word as a form sends it.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub struct Said {
     because: String,
+    until: String,
+    to: String,
+    text: String,
 }
 
-/// Closes an item by the skipper's word.
-pub async fn close(
+/// Keeps the skipper's word on an item: `close`, `reopen`, `accept`, `put-off`, `give` or `note`.
+pub async fn say(
     State(page): State<Arc<Page>>,
-    Path(name): Path<String>,
-    Form(reason): Form<Reason>,
+    Path((item, what)): Path<(String, String)>,
+    Form(said): Form<Said>,
 ) -> Result<Response, Trouble> {
-    let because = reason.because.trim();
-    if because.is_empty() || because.chars().count() > LONGEST_REASON {
-        return Err(Trouble::wrong(format!(
-            "expected a few words on why it is done, found {} characters",
-            because.chars().count()
-        )));
+    for words in [&said.because, &said.to, &said.text] {
+        if words.chars().count() > LONGEST_REASON {
+            return Err(Trouble::wrong(format!(
+                "expected at most {LONGEST_REASON} characters, found {}",
+                words.chars().count()
+            )));
+        }
     }
+    let name = item.clone();
+    let ask = match what.as_str() {
+        "close" => Ask::Close { item, because: said.because },
+        "reopen" => Ask::Reopen { item },
+        "accept" => Ask::Accept { item, because: said.because },
+        "put-off" => {
+            let until = said.until.trim().parse().map_err(|_| {
+                Trouble::wrong(format!("expected a day to put it off to, found \"{}\"", said.until))
+            })?;
+            Ask::PutOff { item, until }
+        }
+        "give" => Ask::Give { item, to: said.to },
+        "note" => Ask::Note { item, text: said.text },
+        other => return Err(Trouble::not_found(format!("nothing is called \"{other}\" here"))),
+    };
     let known = page.known().await?;
-    standing(&known.list, &name, true)?;
-    page.decide(Decision::Close { item: name, because: because.to_owned() }).await?;
-    Ok(Redirect::to("/").into_response())
+    page.say(&known, ask).await?;
+    let to = if what == "close" { "/".to_owned() } else { format!("/item/{name}") };
+    Ok(Redirect::to(&to).into_response())
 }
 
-/// Opens a closed item again.
-pub async fn reopen(State(page): State<Arc<Page>>, Path(name): Path<String>) -> Result<Response, Trouble> {
-    let known = page.known().await?;
-    standing(&known.list, &name, false)?;
-    page.decide(Decision::Reopen { item: name.clone() }).await?;
-    Ok(Redirect::to(&format!("/item/{name}")).into_response())
+/// What else may be said of an open item than that it is done.
+fn other_words(item: &Open, look: &Look) -> Markup {
+    let action = |what: &str| look.action(&format!("/item/{}/{what}", item.name));
+    let field = |what: &str, label: &str, name: &str, kind: &str, button: &str| {
+        html! {
+            form.word method="post" action=(action(what)) {
+                label for=(what) { (label) }
+                div.line {
+                    input id=(what) name=(name) type=(kind) required maxlength=[(kind == "text").then_some(LONGEST_REASON)] autocomplete="off";
+                    button { (button) }
+                }
+            }
+        }
+    };
+    html! {
+        details {
+            summary { "Say something else of it" }
+            (field("accept", "Sailing with it as it is, because", "because", "text", "Accept it"))
+            (field("put-off", "Not before", "until", "date", "Put it off"))
+            (field("give", "Somebody else does it", "to", "text", "Give it"))
+            (field("note", "A remark", "text", "text", "Note it"))
+        }
+    }
 }
 
-/// Errors: no such item; it stands the other way already.
-fn standing(list: &OpenList, name: &str, open: bool) -> Result<(), Trouble> {
-    let is_open = list.open.iter().any(|item| item.name == name);
-    let is_closed = list.closed.iter().any(|item| item.name == name);
-    match (is_open, is_closed) {
-        (false, false) => Err(Trouble::not_found(format!("no item is called \"{name}\""))),
-        (true, _) if !open => Err(Trouble::wrong(format!("{name} stands open already"))),
-        (false, true) if open => Err(Trouble::wrong(format!("{name} is closed already"))),
-        _ => Ok(()),
+/// What the skipper says of an item so far.
+fn standing(item: &Open) -> Markup {
+    let said = &item.standing;
+    html! {
+        @if let Some(because) = &said.accepted { p { span.badge.plain { "accepted" } " “" (because) "”" } }
+        @if let Some(until) = said.put_off_until { p { span.badge.plain { "put off" } " until " (day(until)) } }
+        @if let Some(to) = &said.given_to { p { span.badge.plain { "given" } " to " (to) } }
+        @if let Some(what) = &said.waits_for {
+            p { span.badge.plain { "waits" } " for " (what) @if let Some(until) = said.waits_until { ", due " (day(until)) } }
+        }
+        @if let Some(on) = said.due_on { p.due { "Due by " (day(on)) } }
+        @for remark in &said.remarks { p { "“" (remark.text) "” " span.origin { (day(remark.at.date_naive())) } } }
     }
 }

@@ -6,7 +6,7 @@ use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant, SystemTime};
 
 use axum::body::Bytes;
-use leadsman_index::{Asked, Home, Search, Store, StoredReading};
+use leadsman_index::{Asked, Home, Search, SourceId, Store, StoredReading};
 use leadsman_ingest::Span;
 use leadsman_ingest::matter::Noted;
 use maud::{Markup, html};
@@ -65,6 +65,8 @@ pub struct Known {
     pub doubts: Vec<StoredReading>,
     /// What must be proved, and how it stands.
     pub proved: ProvedList,
+    /// The names of the doubtful readings, by their places.
+    pub doubt_names: HashMap<(SourceId, Span), String>,
     /// What the passage is short of.
     pub short: Vec<Short>,
     /// Why that is not known, where it is not.
@@ -118,6 +120,7 @@ impl Known {
             list,
             doubts: Vec::new(),
             proved,
+            doubt_names: HashMap::new(),
             short: Vec::new(),
             short_unknown: None,
             first: Mutex::default(),
@@ -137,6 +140,9 @@ impl Known {
                 Ok(short) => known.short = short,
                 Err(why) => known.short_unknown = Some(why.to_string()),
             }
+            let named =
+                known.boat.named_readings().into_iter().filter(|named| !named.reading.doubts.is_empty());
+            known.doubt_names = named.map(|named| ((named.source, named.reading.span), named.name)).collect();
             known.until = store.is_behind().then(|| Instant::now() + WHILE_BEHIND);
             known.store = Some(store);
         }

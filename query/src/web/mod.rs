@@ -8,6 +8,7 @@ mod assets;
 pub mod authority;
 mod before;
 mod budget;
+mod correct;
 mod doubts;
 mod find;
 mod frame;
@@ -54,8 +55,9 @@ pub fn router(page: Arc<Page>) -> Router {
         .route("/", get(before::show))
         .route("/open", get(before::all))
         .route("/item/{name}", get(item::show))
-        .route("/item/{name}/close", post(item::close))
-        .route("/item/{name}/reopen", post(item::reopen))
+        .route("/item/{name}/{what}", post(item::say))
+        .route("/reading/{name}", get(correct::show))
+        .route("/reading/{name}/{what}", post(correct::say))
         .route("/note", get(note::show).post(note::take))
         .route("/files", post(upload::take).layer(DefaultBodyLimit::disable()))
         .route("/taken", get(taken::show))

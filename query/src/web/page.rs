@@ -13,6 +13,7 @@ use super::known::{Known, Stamp};
 use super::limit::Limits;
 use super::paired::Paired;
 use crate::boat::Day;
+use crate::decide::{self, Ask};
 use crate::error::Error;
 use crate::folded;
 use crate::report::fresh;
@@ -171,6 +172,16 @@ impl Page {
     /// Keeps a decision.
     pub(super) async fn decide(&self, decision: Decision) -> Result<(), Error> {
         self.write(async |writer| writer.decide(decision).await.map(drop)).await
+    }
+
+    /// Checks what the skipper asks against what the home holds, and keeps it. Errors: wrong use, with the next step.
+    pub(super) async fn say(&self, known: &Known, ask: Ask) -> Result<(), Error> {
+        let Some(store) = &known.store else {
+            return Err(Error::wrong_use("nothing is known yet").hint("take the first note"));
+        };
+        let today = (self.setting.clock)().with_timezone(&self.setting.zone.value).date_naive();
+        let ready = decide::ready(store, &known.boat, today, ask).await?;
+        self.decide(ready.decision).await
     }
 
     /// Takes dumps; each report tells what became of one.

@@ -1,6 +1,7 @@
 //! A source: its words with everything marked that was found in them, the place that was asked for, and what was
 //! understood, each with an anchor that its mark leads to.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use axum::extract::{Path, Query, State};
@@ -11,7 +12,9 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::before::day;
+use super::correct;
 use super::frame::{self, Look, outcome, value, why};
+use super::known::Known;
 use super::marked::Marked;
 use super::page::Page;
 use super::trouble::Trouble;
@@ -53,7 +56,7 @@ pub async fn show(
     let body = html! {
         h1 { (row.name) }
         (facts(&row))
-        (content(&page, store, &row, "", here, place.line).await?)
+        (content(&page, &known, store, &row, "", here, place.line).await?)
     };
     Ok(frame::page(&look, &row.name, "/more", body))
 }
@@ -73,6 +76,7 @@ fn facts(row: &SourceRow) -> Markup {
 /// A source's words with its findings. `prefix` parts the anchors of several sources on one page.
 pub async fn content(
     page: &Page,
+    known: &Known,
     store: &Store,
     row: &SourceRow,
     prefix: &str,
@@ -113,11 +117,19 @@ pub async fn content(
             }
         }
         @if until < total { p.more { a.button href=(to_line(until)) { "The lines after" } } }
-        (findings(row, &note, prefix))
+        (findings(known, row, &note, prefix))
     })
 }
 
-fn findings(row: &SourceRow, note: &Note, prefix: &str) -> Markup {
+fn findings(known: &Known, row: &SourceRow, note: &Note, prefix: &str) -> Markup {
+    // A source that does not answer has no names to put right.
+    let names: HashMap<Span, String> = known
+        .boat
+        .named_readings()
+        .into_iter()
+        .filter(|named| named.source == row.source)
+        .map(|named| (named.reading.span, named.name))
+        .collect();
     let hash = row.source.to_string();
     let back = |span: Span| frame::place(&hash, span);
     let gear = |gear: &Option<String>| html! { @if let Some(gear) = gear { ", " (gear) } };
@@ -134,6 +146,7 @@ fn findings(row: &SourceRow, note: &Note, prefix: &str) -> Markup {
                             strong { (frame::quantity(&r.quantity)) } " " (value(r.low, r.high, &r.unit)) " "
                             span.origin { (r.stance) (gear(&r.gear)) } " "
                             a.words href=(back(r.span)) { "“" (r.quote) "”" }
+                            @if let Some(name) = names.get(&r.span) { " " a.right href=(correct::address(name)) { "Put right" } }
                         }
                         @for doubt in &r.doubts { p.doubt { (frame::capital(doubt)) } }
                     }

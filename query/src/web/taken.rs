@@ -39,7 +39,7 @@ pub async fn show(
         let row = rows.iter().find(|row| row.source.to_string() == *hash);
         if let (Some(row), Some(store)) = (row, &known.store) {
             let prefix = format!("s{n}");
-            notes.push((row, source::content(&page, store, row, &prefix, None, None).await?));
+            notes.push((row, source::content(&page, &known, store, row, &prefix, None, None).await?));
         }
     }
     if notes.is_empty() {

@@ -248,11 +248,56 @@ async fn an_item_is_closed_and_opened_again() {
     aboard.post(&format!("/item/{name}/close"), &[("because", "twice")]).await.is(400);
     aboard.post(&format!("/item/{name}/reopen"), &[]).await.is(303);
     assert!(aboard.get("/").await.body.contains(&format!("id=\"{name}\"")));
-    aboard.post("/item/zzzz/close", &[("because", "x")]).await.is(404);
+    aboard.post("/item/zzzz/close", &[("because", "x")]).await.is(400);
+    aboard.get("/item/zzzz").await.is(404);
     // The command line sees the same.
     let store =
         Home::open(aboard.home()).expect("a home").store(std::time::Duration::ZERO).await.expect("current");
     assert_eq!(store.record().decisions().count(), 2);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_reading_is_put_right_confirmed_and_dismissed() {
+    let aboard = Aboard::new();
+    let taken = aboard.post("/note", &[("words", NOTE)]).await.is(303).to().to_owned();
+    let shown = aboard.get(&taken).await.is(200);
+    let address = between(&shown.body, "<a class=\"right\" href=\"", "\"").to_owned();
+    let form = aboard.get(&address).await.is(200);
+    assert!(form.body.contains("value=\"19 degC\""), "{}", form.body);
+    let fields = |value| {
+        vec![("value", value), ("quantity", "cabin_temperature"), ("stance", "observed"), ("gear", "heater")]
+    };
+    let right = aboard.post(&format!("{address}/correct"), &fields("17 degC")).await;
+    let right = right.is(303);
+    let place = aboard.get(right.to().split('#').next().expect("an address")).await.is(200);
+    assert!(place.body.contains("cabin temperature 17 °C"), "{}", place.body);
+    assert!(aboard.get("/trend/cabin_temperature").await.body.contains("17\u{a0}°C"));
+    // What is no value says so, and what says nothing new too.
+    aboard.post(&format!("{address}/correct"), &fields("warmish")).await.is(400);
+    aboard.post(&format!("{address}/correct"), &fields("17 degC")).await.is(400);
+    aboard.post(&format!("{address}/confirm"), &[]).await.is(303);
+    aboard.post(&format!("{address}/shout"), &[]).await.is(404);
+    aboard.post(&format!("{address}/dismiss"), &[]).await.is(303);
+    assert!(!aboard.get(&taken).await.body.contains("cabin temperature 17"));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_item_is_accepted_put_off_given_and_remarked_on() {
+    let aboard = Aboard::new();
+    aboard.post("/note", &[("words", NOTE)]).await.is(303);
+    let first = aboard.get("/").await.is(200);
+    let name = between(&first.body, "<li class=\"item\" id=\"", "\"").to_owned();
+    for (what, field, words, shown) in [
+        ("note", "text", "smells of diesel", "smells of diesel"),
+        ("give", "to", "the yard", "to the yard"),
+        ("put-off", "until", "2026-10-08", "until"),
+        ("accept", "because", "there is a stove", "there is a stove"),
+    ] {
+        aboard.post(&format!("/item/{name}/{what}"), &[(field, words)]).await.is(303);
+        let item = aboard.get(&format!("/item/{name}")).await.is(200);
+        assert!(item.body.contains(shown), "{what}: {}", item.body);
+    }
+    aboard.post(&format!("/item/{name}/put-off"), &[("until", "soon")]).await.is(400);
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -1,0 +1,153 @@
+//! A reading put right: its words, what was understood, and the skipper's word on it.
+
+use std::sync::Arc;
+
+use axum::Form;
+use axum::extract::{Path, State};
+use axum::response::{IntoResponse, Redirect, Response};
+use leadsman_ingest::quantity::table;
+use leadsman_ingest::{Reading, Stance};
+use maud::html;
+use serde::Deserialize;
+
+use super::frame::{self, Look, place, words_at};
+use super::page::Page;
+use super::trouble::Trouble;
+use crate::decide::{Amend, Ask};
+use crate::figure;
+use crate::words::spaced;
+
+/// The address of a reading's screen.
+pub fn address(name: &str) -> String {
+    format!("/reading/{name}")
+}
+
+/// A value as a person types it.
+fn typed(reading: &Reading) -> String {
+    let number = |value: f64| value.to_string();
+    let unit = if reading.unit == "1" { "" } else { &reading.unit };
+    let value = match (reading.low, reading.high) {
+        (Some(low), Some(high)) if low == high => number(low),
+        (Some(low), Some(high)) => format!("{} to {}", number(low), number(high)),
+        (Some(low), None) => format!("{}..", number(low)),
+        (None, Some(high)) => format!("..{}", number(high)),
+        (None, None) => String::new(),
+    };
+    format!("{value} {unit}").trim().to_owned()
+}
+
+/// The screen.
+pub async fn show(
+    State(page): State<Arc<Page>>,
+    look: Look,
+    Path(name): Path<String>,
+) -> Result<Response, Trouble> {
+    let known = page.known().await?;
+    let named = known.boat.named_readings().into_iter().find(|named| named.name == name);
+    let named = named.ok_or_else(|| Trouble::not_found("there is no such reading any more"))?;
+    let r = named.reading;
+    let hash = named.source.to_string();
+    let title = frame::quantity(&r.quantity);
+    let action = |what: &str| look.action(&format!("/reading/{name}/{what}"));
+    let body = html! {
+        h1 { (title) " " (frame::value(r.low, r.high, &r.unit)) }
+        blockquote {
+            p { (words_at(&hash, r.span, &r.quote)) }
+            p.origin { (r.stance) @if let Some(gear) = &r.gear { ", " (gear) }
+                @if let Some(at) = r.at { ", " (figure::moment(at.at)) } }
+        }
+        @for doubt in &r.doubts { p.doubt { (frame::capital(doubt)) } }
+        form method="post" action=(action("confirm")) { button { "It is right so" } }
+        h2 { "Put it right" }
+        form #right method="post" action=(action("correct")) {
+            div.fields {
+                p.field { label for="value" { "Value" } input #value name="value" value=(typed(r)) autocomplete="off"; }
+                p.field {
+                    label for="quantity" { "What it is of" }
+                    select #quantity name="quantity" {
+                        @for quantity in &table().quantities {
+                            option value=(quantity.name) selected[quantity.name == r.quantity] { (spaced(&quantity.name)) }
+                        }
+                    }
+                }
+                p.field {
+                    label for="stance" { "What is meant" }
+                    select #stance name="stance" {
+                        @for stance in Stance::ALL {
+                            option value=(stance.name()) selected[*stance == r.stance] { (stance.name()) }
+                        }
+                    }
+                }
+                p.field { label for="gear" { "Gear" }
+                    input #gear name="gear" value=(r.gear.as_deref().unwrap_or_default()) autocomplete="off"; }
+            }
+            p.more { button.first { "Keep it so" } }
+        }
+        h2 { "Or it is no reading" }
+        form method="post" action=(action("dismiss")) { button { "Nothing of the kind was said" } }
+        p.origin { "The note stays as it is; your word goes before what was read." }
+    };
+    Ok(frame::page(&look, &title, "/note", body))
+}
+
+/// What the reading should be.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub struct Given {
+    value: String,
+    quantity: String,
+    stance: String,
+    gear: String,
+}
+
+/// Keeps the skipper's word: `correct`, `confirm` or `dismiss`.
+pub async fn say(
+    State(page): State<Arc<Page>>,
+    Path((name, what)): Path<(String, String)>,
+    Form(given): Form<Given>,
+) -> Result<Response, Trouble> {
+    let known = page.known().await?;
+    let named = known.boat.named_readings().into_iter().find(|named| named.name == name);
+    let named = named.ok_or_else(|| Trouble::not_found("there is no such reading any more"))?;
+    let back = place(&named.source.to_string(), named.reading.span);
+    let ask = match what.as_str() {
+        "confirm" => Ask::Confirm { name },
+        "dismiss" => Ask::Dismiss { name },
+        "correct" => {
+            let to = amend(named.reading, &given)?;
+            if to == Amend::default() {
+                return Err(Trouble::wrong("expected something that differs from what was read"));
+            }
+            Ask::Correct { name, to }
+        }
+        other => return Err(Trouble::not_found(format!("nothing is called \"{other}\" here"))),
+    };
+    page.say(&known, ask).await?;
+    Ok(Redirect::to(&back).into_response())
+}
+
+/// What differs from what was read: the rest stays as it is, whatever is read anew later.
+fn amend(reading: &Reading, given: &Given) -> Result<Amend, Trouble> {
+    let changed = |given: &str, was: &str| (given.trim() != was).then(|| given.trim().to_owned());
+    let stance = Stance::from_name(given.stance.trim()).ok_or_else(|| {
+        Trouble::wrong(format!(
+            "expected what is meant, like observed or planned, found \"{}\"",
+            given.stance
+        ))
+    })?;
+    let mut value = changed(&given.value, &typed(reading));
+    let quantity = changed(&given.quantity, &reading.quantity);
+    // Another quantity has another unit: the number is said with it.
+    if quantity.is_some() && value.is_none() {
+        let bare = typed(reading);
+        value =
+            Some(bare.trim_end_matches(|sign: char| !sign.is_ascii_digit() && sign != '.').trim().to_owned());
+    }
+    Ok(Amend {
+        value,
+        quantity,
+        stance: (stance != reading.stance).then_some(stance),
+        gear: changed(&given.gear, reading.gear.as_deref().unwrap_or_default()),
+        outcome: None,
+    })
+}
