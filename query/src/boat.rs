@@ -283,7 +283,8 @@ impl Boat {
 
     /// The items that a new note raises in the light of the notes that are here.
     pub fn raised(&self, name: &str, note: &Note, day: Day) -> Vec<Item> {
-        let noted = Noted { source: "", name, note };
+        // It is no word of the skipper's own, which bear no source.
+        let noted = Noted { source: name, name, note };
         let voyage = self.voyage(day, None);
         let own = &note.passage;
         let passage =

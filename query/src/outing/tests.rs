@@ -62,7 +62,7 @@ fn winds_that_do_not_meet_part_the_days() {
         item("cccc", "sea anchor", "never streamed", Why::Unproven),
     ];
     let plan = Outings::new(&list(open.clone(), None), [], Some(2), None);
-    assert_eq!(placed(&plan), [vec!["aaaa", "cccc"], vec!["bbbb"]]);
+    assert_eq!(placed(&plan), [vec!["cccc", "aaaa"], vec!["bbbb"]]);
     let plan = Outings::new(&list(open, None), [], Some(1), None);
     assert_eq!(plan.unplaced.len(), 1);
     assert_eq!(
@@ -93,7 +93,7 @@ fn errands_stay_ashore_and_what_hangs_on_them_waits() {
     assert_eq!(placed(&plan), [vec![], vec!["aaaa"]]);
     assert_eq!(plan.days[1].steps[0].provided, ["bbbb has come"]);
     let errands: Vec<&str> = plan.errands.iter().map(|e| e.item.as_str()).collect();
-    assert_eq!(errands, ["bbbb", "cccc"]);
+    assert_eq!(errands, ["cccc", "bbbb"]);
     let plan = Outings::new(&list(open, None), [], Some(1), None);
     assert_eq!(plan.unplaced[0].because, "what it needs must come first, and no day follows");
 }
