@@ -75,7 +75,7 @@ fn first(known: &Known, look: &Look) -> String {
             @if !known.doubts.is_empty() {
                 section aria-labelledby="doubts" {
                     h2 #doubts { (figure::count(known.doubts.len(), "doubt", "doubts")) " to settle" }
-                    ul.rows { @for stored in known.doubts.iter().take(DOUBTS) { (doubts::row(&known, stored)) } }
+                    ul.rows { @for stored in known.doubts.iter().take(DOUBTS) { (doubts::row(known, stored)) } }
                     @if known.doubts.len() > DOUBTS {
                         p.more { a.button href="/doubts" { "All " (known.doubts.len()) " doubts" } }
                     }
