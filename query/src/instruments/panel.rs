@@ -196,7 +196,7 @@ impl<'a> Panel<'a> {
     }
 
     /// The window of a trial by the instruments' clock: from its conditions' words to those that settle it, and at
-    /// least [`MINUTES_AROUND_A_TRIAL`] minutes either way. `None` where its time is not known to the minute.
+    /// least `MINUTES_AROUND_A_TRIAL` minutes either way. `None` where its time is not known to the minute.
     pub async fn window(
         &self,
         known: &Known,
@@ -212,7 +212,7 @@ impl<'a> Panel<'a> {
         Ok(Some(Window::around(from.to_utc() + ahead, at.at.to_utc() + ahead, MINUTES_AROUND_A_TRIAL)))
     }
 
-    /// What the instruments measured over a trial's time, in the order of [`CONDITIONS`]; empty where that time is not
+    /// What the instruments measured over a trial's time, in the order of `CONDITIONS`; empty where that time is not
     /// known to the minute.
     pub async fn conditions(
         &self,

@@ -23,7 +23,7 @@ pub async fn write(store: &Store, day: Day, zone: Tz, made: DateTime<FixedOffset
         .map_err(|error| Error::home(format!("{} could not be written", path.display())).because(&error))
 }
 
-/// As [`write`], of a home that was just changed.
+/// As [`write()`], of a home that was just changed.
 pub async fn after_change(
     home: &Home,
     patience: Duration,

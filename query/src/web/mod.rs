@@ -1,6 +1,6 @@
 //! The page: what `leadsman serve` answers with. One file a screen; what they share stands in `frame`.
 //!
-//! A function builds the [`router`], so that tests ask it without a socket. Every request passes [`guard`] first: its
+//! A function builds the [`router`], so that tests ask it without a socket. Every request passes `guard` first: its
 //! Host, its pace, whether its device is paired, and for one that changes something where it comes from. No screen
 //! asks the clock or the environment; [`page::Setting`] has what they need of both.
 
