@@ -93,9 +93,9 @@ mod tests {
     #[test]
     fn windows_end_in_pauses_and_lose_nothing() {
         let mut windows = Windows::default();
-        // A voice, as loud at one moment as at any other, that pauses for half a second at every ten seconds.
+        // A voice, as loud at one moment as at any other, that pauses for half a second at every seven seconds.
         let loud = |n: usize| ((n as u64 * 2_654_435_761) >> 7) as u16 as f32 / 65_535.0 - 0.5;
-        let voice = |n: usize| if n % 160_000 < 8_000 { 0.0 } else { loud(n) * 0.6 };
+        let voice = |n: usize| if n % 112_000 < 8_000 { 0.0 } else { loud(n) * 0.6 };
         let all: Vec<f32> = (0..16_000 * 95).map(voice).collect();
         let mut seen = Vec::new();
         let mut starts = Vec::new();
@@ -112,7 +112,7 @@ mod tests {
         }
         assert_eq!(seen, all);
         for start in &starts[1..starts.len() - 1] {
-            assert!(start % 160_000 < 8_000, "{start} lies in a pause");
+            assert!(start % 112_000 < 8_000, "{start} lies in a pause");
         }
         // Going on from the second window gives the same ones.
         let mut again = Windows::default();
