@@ -114,13 +114,16 @@ fn plural(written: &str) -> Option<String> {
 
 /// Looks gear up by its name in the lexicon, in any case; a side in front of it is left out of account.
 pub fn by_name(name: &str) -> Option<&'static Gear> {
-    let name = name.to_lowercase();
-    TABLE
-        .by_name
-        .get(&name)
+    let known = |name: &str| TABLE.by_name.get(name);
+    // Most names that are asked for are the lexicon's own, as it writes them.
+    known(name)
         .or_else(|| {
-            let rest = name.split(' ').skip_while(|w| SIDES.contains(w)).collect::<Vec<_>>().join(" ");
-            TABLE.by_name.get(&rest)
+            let name = name.to_lowercase();
+            let bare = || {
+                let rest = name.split(' ').skip_while(|w| SIDES.contains(w)).collect::<Vec<_>>().join(" ");
+                known(&rest)
+            };
+            known(&name).or_else(bare)
         })
         .map(|&index| &TABLE.gear[index])
 }

@@ -1,6 +1,8 @@
 //! Limits that the boat's notes give, and readings that lie outside them or come back inside.
 
-use super::{Matter, Noted};
+use std::collections::HashMap;
+
+use super::{Matter, Noted, SoFar};
 use crate::found::{Note, Outcome, Reading, Stance, Why};
 use crate::gear::by_name;
 use crate::matter::same::{is_final, same_gear};
@@ -60,30 +62,50 @@ pub fn is_watched(quantity: &str) -> bool {
     WATCHED.contains(&quantity)
 }
 
-/// The limits in some notes, oldest first: of the watched quantities, and all that the skipper's decisions give. Those
-/// come last, for the last is in force.
-pub fn limits<'a>(notes: impl IntoIterator<Item = &'a Noted<'a>>) -> Vec<Limit<'a>> {
-    let (own, said): (Vec<&'a Noted<'a>>, Vec<&'a Noted<'a>>) =
-        notes.into_iter().partition(|n| n.source.is_empty());
-    let said = said.into_iter().flat_map(|n| &n.note.readings);
-    said.filter(|r| r.stance == Stance::Limit && is_watched(&r.quantity))
-        .chain(own.into_iter().flat_map(|n| &n.note.readings).filter(|r| r.stance == Stance::Limit))
-        .map(|given| {
-            let one_sided = given.low.is_none() || given.high.is_none() || given.low == given.high;
-            let figure = given.low.or(given.high);
-            // "Never below 12.2" and "12.2 is the limit" say the same of a battery: the quantity tells which end.
-            let (least, greatest) = if !one_sided {
-                (given.low, given.high)
-            } else if LEAST.contains(&given.quantity.as_str()) {
-                (figure, None)
-            } else if GREATEST.contains(&given.quantity.as_str()) || given.low == given.high {
-                (None, figure)
-            } else {
-                (given.low, given.high)
-            };
-            Limit { given, least, greatest }
-        })
-        .collect()
+/// The limits that notes give, by quantity, oldest first: of the watched quantities, and all that the skipper's decisions
+/// give.
+#[derive(Clone, Debug, Default)]
+pub struct Limits<'a> {
+    said: HashMap<&'a str, Vec<Limit<'a>>>,
+    /// Those of a note without a source, which come before what is said.
+    own: HashMap<&'a str, Vec<Limit<'a>>>,
+}
+
+impl<'a> Limits<'a> {
+    /// Adds those of a later note.
+    pub fn add(&mut self, noted: &Noted<'a>) {
+        let is_own = noted.source.is_empty();
+        let into = if is_own { &mut self.own } else { &mut self.said };
+        let given = noted.note.readings.iter().filter(|r| r.stance == Stance::Limit);
+        for given in given.filter(|r| is_own || is_watched(&r.quantity)) {
+            into.entry(&given.quantity).or_default().push(Limit::of(given));
+        }
+    }
+
+    /// The limit in force for a reading: the skipper's, else the latest that governs it.
+    pub fn in_force(&self, reading: &Reading) -> Option<&Limit<'a>> {
+        let mut both = [&self.own, &self.said].into_iter();
+        both.find_map(|of| of.get(reading.quantity.as_str())?.iter().rfind(|limit| limit.governs(reading)))
+    }
+}
+
+impl<'a> Limit<'a> {
+    /// The band that a reading gives.
+    fn of(given: &'a Reading) -> Self {
+        let one_sided = given.low.is_none() || given.high.is_none() || given.low == given.high;
+        let figure = given.low.or(given.high);
+        // "Never below 12.2" and "12.2 is the limit" say the same of a battery: the quantity tells which end.
+        let (least, greatest) = if !one_sided {
+            (given.low, given.high)
+        } else if LEAST.contains(&given.quantity.as_str()) {
+            (figure, None)
+        } else if GREATEST.contains(&given.quantity.as_str()) || given.low == given.high {
+            (None, figure)
+        } else {
+            (given.low, given.high)
+        };
+        Self { given, least, greatest }
+    }
 }
 
 impl Limit<'_> {
@@ -114,22 +136,15 @@ impl Limit<'_> {
     }
 }
 
-/// The observed readings of a note that lie outside a limit given by it or by the notes before it.
-pub fn outside<'a>(before: &'a [Noted<'a>], noted: &'a Noted<'a>) -> Vec<(&'a Reading, Limit<'a>)> {
-    let limits = limits(before.iter().chain([noted]));
-    noted
-        .note
-        .readings
+/// The observed readings of a note that lie outside the limits given by it or by the notes before it.
+pub fn outside<'a>(limits: &Limits<'a>, note: &'a Note) -> Vec<(&'a Reading, Limit<'a>)> {
+    note.readings
         .iter()
         .filter(|r| r.stance == Stance::Observed && r.doubts.is_empty())
-        .filter_map(|r| {
-            // The latest limit that governs a reading is the one in force.
-            let limit = limits.iter().rev().find(|l| l.governs(r))?;
-            limit.broken_by(r).then_some((r, *limit))
-        })
+        .filter_map(|r| Some((r, *limits.in_force(r).filter(|limit| limit.broken_by(r))?)))
         .filter(|(r, limit)| {
             // "Six percent. Three half turns, and now ten": wound up in the same note.
-            let last = noted.note.readings.iter().rfind(|later| {
+            let last = note.readings.iter().rfind(|later| {
                 later.stance == Stance::Observed && later.quantity == r.quantity && later.gear == r.gear
             });
             !SHOWN_BY_ONE.contains(&r.quantity.as_str())
@@ -148,58 +163,40 @@ pub fn alone(reading: &Reading) -> bool {
 /// The reading in a note that brings a matter back inside its limits: by itself where one reading shows it, as for a
 /// shroud's tension; else only where the note also says that gear of that kind is in order. A battery that is full at
 /// noon says nothing of the night.
-pub fn back_inside<'a>(
-    matter: &Matter,
-    before: &'a [Noted<'a>],
-    noted: &'a Noted<'a>,
-) -> Option<&'a Reading> {
+pub fn back_inside<'a>(matter: &Matter, so_far: &SoFar<'_>, note: &'a Note) -> Option<&'a Reading> {
     // "I want the gauge back on them" is done when the gauge shows them inside their band.
-    let measured = || noted.note.readings.iter().find(|r| SHOWN_BY_ONE.contains(&r.quantity.as_str()));
+    let measured = || note.readings.iter().find(|r| SHOWN_BY_ONE.contains(&r.quantity.as_str()));
     let quantity = match matter.why.first() {
-        Some(Why::OutOfLimits) => broken_quantity(matter, before)?,
+        Some(Why::OutOfLimits) => broken_quantity(matter, so_far)?,
         Some(Why::Task) => measured()?.quantity.as_str(),
         _ => return None,
     };
-    let limits = limits(before.iter().chain([noted]));
-    let inside = |r: &&Reading| limits.iter().rev().find(|l| l.governs(r)).is_some_and(|l| !l.broken_by(r));
-    let mut readings = noted
-        .note
-        .readings
-        .iter()
-        .filter(|r| r.stance == Stance::Observed && r.quantity == quantity)
-        .filter(inside);
+    let measured = || note.readings.iter().filter(|r| r.stance == Stance::Observed && r.quantity == quantity);
+    let is_broken = |r: &Reading| so_far.limits.in_force(r).map(|limit| limit.broken_by(r));
+    let mut inside = measured().filter(|r| is_broken(r) == Some(false));
     if SHOWN_BY_ONE.contains(&quantity) {
-        return readings.find(|r| same_gear(r.gear.as_deref(), matter.gear.as_deref()));
+        return inside.find(|r| same_gear(r.gear.as_deref(), matter.gear.as_deref()));
     }
-    let broken = noted.note.readings.iter().any(|r| {
-        r.stance == Stance::Observed
-            && r.quantity == quantity
-            && limits.iter().rev().find(|l| l.governs(r)).is_some_and(|l| l.broken_by(r))
-    });
-    readings.next().filter(|_| !broken && said_in_order(matter, noted))
+    let broken = measured().any(|r| is_broken(r) == Some(true));
+    inside.next().filter(|_| !broken && said_in_order(matter, note))
 }
 
 /// The quantity that was out of its limits: that of the reading which the matter's evidence quotes.
-fn broken_quantity<'a>(matter: &Matter, before: &'a [Noted<'a>]) -> Option<&'a str> {
+fn broken_quantity<'a>(matter: &Matter, so_far: &SoFar<'a>) -> Option<&'a str> {
     let evidence = matter.evidence.iter().rev().find(|e| e.why == Some(Why::OutOfLimits))?;
-    let note = before.iter().find(|n| n.source == evidence.source)?;
-    note.note
-        .readings
-        .iter()
-        .find(|r| {
-            WATCHED.contains(&r.quantity.as_str())
-                && evidence.span.start <= r.span.start
-                && r.span.end <= evidence.span.end
-        })
-        .map(|r| r.quantity.as_str())
+    let mut readings = so_far.notes.get(evidence.source.as_str())?.readings.iter();
+    let quoted = readings.find(|r| {
+        is_watched(&r.quantity) && evidence.span.start <= r.span.start && r.span.end <= evidence.span.end
+    });
+    quoted.map(|r| r.quantity.as_str())
 }
 
 /// Whether a note says that gear of the matter's kind passed or is put right.
-fn said_in_order(matter: &Matter, noted: &Noted<'_>) -> bool {
+fn said_in_order(matter: &Matter, note: &Note) -> bool {
     let Some(kind) = matter.gear.as_deref().and_then(kind) else { return false };
     let of_kind = |gear: &str| self::kind(gear) == Some(kind);
-    noted.note.trials.iter().any(|t| t.outcome == Outcome::Pass && of_kind(&t.gear))
-        || noted.note.closings.iter().any(|c| is_final(&c.how) && c.gear.as_deref().is_some_and(of_kind))
+    note.trials.iter().any(|t| t.outcome == Outcome::Pass && of_kind(&t.gear))
+        || note.closings.iter().any(|c| is_final(&c.how) && c.gear.as_deref().is_some_and(of_kind))
 }
 
 /// The group of gear that shares a cause: what burns, and what warns of it, are one.

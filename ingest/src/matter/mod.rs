@@ -14,12 +14,13 @@ pub mod same;
 mod tests;
 
 use std::cmp::Reverse;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 
 use crate::found::{Closing, Due, Item, Note, Outcome, Remark, Span, Trial, Why};
+use limits::Limits;
 pub use name::{finding_name, lengths, name_of_decision, short_name, whole_name};
 pub use raise::raised;
 use same::{about_alike, alike, same_gear};
@@ -211,10 +212,30 @@ pub struct Ledger {
     pub dismissed: Vec<Matter>,
 }
 
+/// What the notes up to one give to the reading of it, gathered note by note.
+#[derive(Clone, Debug, Default)]
+pub struct SoFar<'a> {
+    /// The notes by their sources.
+    notes: HashMap<&'a str, &'a Note>,
+    limits: Limits<'a>,
+    /// The return that the latest note names which names one.
+    back: Option<NaiveDate>,
+}
+
+impl<'a> SoFar<'a> {
+    /// Adds a later note.
+    pub fn add(&mut self, noted: &Noted<'a>) {
+        self.notes.entry(noted.source).or_insert(noted.note);
+        self.limits.add(noted);
+        self.back = noted.note.passage.back.or(self.back);
+    }
+}
+
 /// Folds notes, oldest first, into matters, with each ruling after the notes that were known when it was given. `on` is
 /// the day asked about: dates before it have passed.
 pub fn fold(notes: &[Noted<'_>], rulings: &[Ruling], passage: &Passage, on: NaiveDate) -> Ledger {
     let mut ledger = Ledger::default();
+    let mut so_far = SoFar::default();
     let mut rulings: Vec<&Ruling> = rulings.iter().collect();
     rulings.sort_by_key(|r| (r.known, r.at));
     let mut rulings = rulings.into_iter().peekable();
@@ -223,10 +244,10 @@ pub fn fold(notes: &[Noted<'_>], rulings: &[Ruling], passage: &Passage, on: Naiv
             rule::rule(&mut ledger, ruling);
         }
         ledger.closed.iter_mut().filter_map(|m| m.closed.as_mut()).for_each(|c| c.later_notes += 1);
-        let before = &notes[..index];
-        close_by_note(&mut ledger, before, noted, passage, on);
+        so_far.add(noted);
+        close_by_note(&mut ledger, &so_far, noted, passage, on);
         let mut names = HashSet::new();
-        for item in raised(before, noted, passage, on) {
+        for item in raise::raised_in(&so_far, noted.note, passage, on) {
             open(&mut ledger, &mut names, noted, &item);
         }
     }
@@ -307,14 +328,14 @@ fn add_words(about: &mut String, more: &str) {
 /// new date.
 fn close_by_note(
     ledger: &mut Ledger,
-    before: &[Noted<'_>],
+    so_far: &SoFar<'_>,
     noted: &Noted<'_>,
     passage: &Passage,
     on: NaiveDate,
 ) {
     let mut kept = Vec::new();
     for mut matter in std::mem::take(&mut ledger.open) {
-        match closing_of(&matter, before, noted, passage, on) {
+        match closing_of(&matter, so_far, noted, passage, on) {
             Some(closed) => {
                 add_words(&mut matter.about, &format!("put right: {}", closed.quote));
                 matter.closed = Some(closed);
@@ -328,25 +349,26 @@ fn close_by_note(
 
 fn closing_of(
     matter: &Matter,
-    before: &[Noted<'_>],
+    so_far: &SoFar<'_>,
     noted: &Noted<'_>,
     passage: &Passage,
     on: NaiveDate,
 ) -> Option<ClosedBy> {
     let note = noted.note;
     // Tried, but not yet believed: "it works tied to a jetty, I want to see it heeled".
-    let doubted =
-        note.items.iter().any(|i| i.why != Why::Task && same_gear(i.gear.as_deref(), matter.gear.as_deref()));
-    if let Some(trial) = note.trials.iter().find(|t| settles(t, matter)).filter(|_| !doubted) {
+    let doubted = || {
+        note.items.iter().any(|i| i.why != Why::Task && same_gear(i.gear.as_deref(), matter.gear.as_deref()))
+    };
+    if let Some(trial) = note.trials.iter().find(|t| settles(t, matter)).filter(|_| !doubted()) {
         return Some(closed_by("trial", noted, trial.span, &trial.quote, trial.at.map(|m| m.at)));
     }
-    if let Some(reading) = limits::back_inside(matter, before, noted) {
+    if let Some(reading) = limits::back_inside(matter, so_far, note) {
         return Some(closed_by("reading", noted, reading.span, &reading.quote, reading.at.map(|m| m.at)));
     }
     if matter.why.contains(&Why::Overdue)
         && let Some((_, due, span)) = note.dues.iter().find(|(gear, due, _)| {
             same_gear(gear.as_deref(), matter.gear.as_deref())
-                && !raise::comes_too_early(due, before, noted, passage, on)
+                && !raise::comes_too_early(due, so_far, note, passage, on)
         })
     {
         return Some(closed_by("date", noted, *span, &due.said, note.recorded.map(|m| m.at)));

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::limits::{Limit, usual_gear};
 use super::same::{is_errand, part_of, same_gear};
-use super::{Noted, Passage, limits};
+use super::{Noted, Passage, SoFar, limits};
 use crate::found::{Due, Item, Note, Reading, Why};
 use crate::item::due::said_too_early;
 use crate::trial::titled;
@@ -12,15 +12,22 @@ use crate::trial::titled;
 /// The items that a note raises in the light of the notes before it, oldest first: its own, and those that only show
 /// against an earlier limit, a date or the passage.
 pub fn raised(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, on: NaiveDate) -> Vec<Item> {
-    let mut items = noted.note.items.clone();
-    for item in overdue(before, noted, passage, on) {
+    let mut so_far = SoFar::default();
+    before.iter().chain([noted]).for_each(|noted| so_far.add(noted));
+    raised_in(&so_far, noted.note, passage, on)
+}
+
+/// As [`raised`], with what that note and those before it give.
+pub(super) fn raised_in(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: NaiveDate) -> Vec<Item> {
+    let mut items = note.items.clone();
+    for item in overdue(so_far, note, passage, on) {
         // "I must ring them" about the same raft is the same matter.
         items.retain(|i| {
             !(i.why == Why::Task && (same_gear(i.gear.as_deref(), item.gear.as_deref()) || goes_on(i, &item)))
         });
         items.push(item);
     }
-    for (item, figures) in out_of_limits(before, noted) {
+    for (item, figures) in out_of_limits(so_far, note) {
         let told = items.iter_mut().find(|i| {
             matches!(i.why, Why::FailedTrial | Why::OutOfLimits)
                 && same_gear(i.gear.as_deref(), item.gear.as_deref())
@@ -49,11 +56,10 @@ fn parts(a: &Item, b: &Item) -> bool {
     a.gear.as_deref().zip(b.gear.as_deref()).is_some_and(|(a, b)| part_of(a, b))
 }
 
-fn overdue(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, on: NaiveDate) -> Vec<Item> {
-    let note = noted.note;
+fn overdue(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: NaiveDate) -> Vec<Item> {
     let mut out: Vec<Item> = Vec::new();
     for (gear, due, span) in &note.dues {
-        if !comes_too_early(due, before, noted, passage, on) || out.iter().any(|i| i.gear == *gear) {
+        if !comes_too_early(due, so_far, note, passage, on) || out.iter().any(|i| i.gear == *gear) {
             continue;
         }
         out.push(Item {
@@ -72,26 +78,19 @@ fn overdue(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, on: Naive
 
 /// Whether a date passes before the boat is back, or has passed by the day asked about: by the speaker's words, by the
 /// passage that is set, or by the return that the notes name.
-pub fn comes_too_early(
-    due: &Due,
-    before: &[Noted<'_>],
-    noted: &Noted<'_>,
-    passage: &Passage,
-    on: NaiveDate,
-) -> bool {
+pub fn comes_too_early(due: &Due, so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: NaiveDate) -> bool {
     if said_too_early(due) {
         return true;
     }
-    let said = || before.iter().chain([noted]).rev().find_map(|n| n.note.passage.back);
-    let day = noted.note.recorded.map(|m| m.at.date_naive());
-    let until = passage.back.or_else(said).max(passage.leaves).max(day).max(Some(on));
+    let day = note.recorded.map(|m| m.at.date_naive());
+    let until = passage.back.or(so_far.back).max(passage.leaves).max(day).max(Some(on));
     until.is_some_and(|until| due.until <= until)
 }
 
 /// The readings outside limits that the boat's notes give as figures, each with its figures in words.
-fn out_of_limits(before: &[Noted<'_>], noted: &Noted<'_>) -> Vec<(Item, String)> {
+fn out_of_limits(so_far: &SoFar<'_>, note: &Note) -> Vec<(Item, String)> {
     let mut out: Vec<(Item, String)> = Vec::new();
-    for (reading, limit) in limits::outside(before, noted) {
+    for (reading, limit) in limits::outside(&so_far.limits, note) {
         let gear = reading
             .gear
             .clone()

@@ -1,6 +1,7 @@
 //! When two findings are about the same gear, and when they are the same matter.
 
 use std::collections::HashSet;
+use std::sync::LazyLock;
 
 use super::Matter;
 use crate::found::{Item, Trial, Why};
@@ -13,7 +14,13 @@ const SIDES: &[&str] = &["port", "starboard", "lee", "weather", "forward", "aft"
 /// Whether two names are of the same thing: the same name, one with a side where the other leaves it out, or a
 /// general name of it.
 pub fn same_gear(a: Option<&str>, b: Option<&str>) -> bool {
-    named_alike(a, b) || a.zip(b).is_some_and(|(a, b)| kin(a, b))
+    named_alike(a, b) || a.zip(b).is_some_and(|(a, b)| last_word(a) == last_word(b) && kin(a, b))
+}
+
+/// The word that a name ends in. Names for the same gear, with a side or a kind in front or without, end alike; the
+/// lexicon need not be asked about any others.
+fn last_word(name: &str) -> Option<&str> {
+    name.rsplit(' ').next()
 }
 
 /// Whether two names are the same, or one has a side where the other leaves it out.
@@ -21,6 +28,9 @@ pub fn named_alike(a: Option<&str>, b: Option<&str>) -> bool {
     let (Some(a), Some(b)) = (a, b) else { return false };
     if a == b {
         return true;
+    }
+    if last_word(a) != last_word(b) {
+        return false;
     }
     let (side_a, base_a) = split(a);
     let (side_b, base_b) = split(b);
@@ -137,21 +147,26 @@ fn has_words(how: &str, words: &[String]) -> bool {
     words.iter().any(|word| how.contains(word))
 }
 
-/// Words of a text, folded and shorn of their endings, without those that every sentence has.
+/// Words of a text in lower case.
 fn words(text: &str) -> HashSet<String> {
     text.split(|c: char| !c.is_alphanumeric()).filter(|w| w.len() > 1).map(str::to_lowercase).collect()
 }
 
-fn content(text: &str) -> HashSet<String> {
-    const COMMON: &[&str] = &[
+/// Words that every sentence has, left out of account where two texts are compared.
+static COMMON: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
+    HashSet::from([
         "the", "and", "for", "that", "this", "with", "was", "are", "has", "have", "had", "but", "not", "its",
         "one", "our", "out", "from", "all", "got", "get", "put", "been", "going", "just", "there", "then",
         "now", "what", "which", "they", "them", "she", "her", "him", "his", "you", "your", "will", "would",
         "should", "could", "must", "need", "needs", "want", "wants", "into", "over", "again", "some", "new",
         "old", "so", "on", "in", "it", "is", "of", "to", "up", "at", "my", "me", "we", "be", "do", "did",
         "as", "or", "if", "no", "an", "by", "he", "when", "ve", "ll",
-    ];
-    words(text).into_iter().filter(|w| !COMMON.contains(&w.as_str())).map(|w| stem(&w).to_owned()).collect()
+    ])
+});
+
+fn content(text: &str) -> HashSet<String> {
+    let words = text.split(|c: char| !c.is_alphanumeric()).filter(|w| w.len() > 1).map(str::to_lowercase);
+    words.filter(|w| !COMMON.contains(w.as_str())).map(|w| stem(&w).to_owned()).collect()
 }
 
 /// A word without its ending: "bottles" and "bottle", "jammed" and "jams" have one stem.
