@@ -165,20 +165,11 @@ fn begins(tokens: &[Token<'_>], at: usize) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::found::{Span, Utterance, UtteranceKind};
+    use crate::found::Utterance;
 
     /// Shows the clauses of a line, ` | ` between clauses and ` || ` between sentences.
     fn show(line: &str) -> String {
-        let utterance = Utterance {
-            span: Span::new(0, line.len()),
-            words: vec![Span::new(0, line.len())],
-            text: line.to_owned(),
-            at: None,
-            id: None,
-            cue: None,
-            kind: UtteranceKind::Paragraph,
-        };
-        let tokens = crate::token::tokens(line, &[utterance]);
+        let tokens = crate::token::tokens(line, &[Utterance::line(line)]);
         let mut out = String::new();
         let mut sentence = 0;
         for clause in clauses(&tokens) {

@@ -5,24 +5,14 @@
 
 use std::ops::Range;
 
-use crate::found::{Span, Utterance, UtteranceKind};
+use crate::found::Utterance;
 use crate::token::{Gap, Kind, Token, tokens};
 
 /// The numbers of a plain text with their bytes, in order.
 ///
 /// Range: any finite value; parts of what is no number ("180ml", "29km") give none.
 pub fn values(text: &str) -> Vec<(f64, Range<usize>)> {
-    let whole = Span::new(0, text.len());
-    let utterance = Utterance {
-        span: whole,
-        words: vec![whole],
-        text: text.to_owned(),
-        at: None,
-        id: None,
-        cue: None,
-        kind: UtteranceKind::Paragraph,
-    };
-    let tokens = tokens(text, &[utterance]);
+    let tokens = tokens(text, &[Utterance::line(text)]);
     let reader = Reader { text, tokens: &tokens };
     let mut out = Vec::new();
     let mut at = 0;

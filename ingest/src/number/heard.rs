@@ -126,7 +126,7 @@ fn unit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
 
 #[cfg(test)]
 mod tests {
-    use crate::found::{Span, Utterance, UtteranceKind};
+    use crate::found::Utterance;
 
     #[test]
     fn words_are_read_as_the_numbers_they_sound_like() {
@@ -146,17 +146,7 @@ mod tests {
             ("six bolts", "six bolts"),
             ("is it ours", "is it ours"),
         ] {
-            let whole = Span::new(0, line.len());
-            let utterance = Utterance {
-                span: whole,
-                words: vec![whole],
-                text: line.to_owned(),
-                at: None,
-                id: None,
-                cue: None,
-                kind: UtteranceKind::Paragraph,
-            };
-            let tokens = crate::token::tokens(line, &[utterance]);
+            let tokens = crate::token::tokens(line, &[Utterance::line(line)]);
             let found: Vec<&str> = tokens.iter().map(|t| t.lower.as_ref()).collect();
             assert_eq!(found.join(" "), expected);
         }

@@ -261,21 +261,11 @@ fn fused(atom: &Atom, out: &mut Vec<Candidate>) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::found::{Span, Utterance, UtteranceKind};
+    use crate::found::Utterance;
 
     /// Shows the meanings of each run of a line.
     fn shown(line: &str) -> Vec<String> {
-        let whole = Span::new(0, line.len());
-        let utterance = Utterance {
-            span: whole,
-            words: vec![whole],
-            text: line.to_owned(),
-            at: None,
-            id: None,
-            cue: None,
-            kind: UtteranceKind::Paragraph,
-        };
-        let tokens = crate::token::tokens(line, &[utterance]);
+        let tokens = crate::token::tokens(line, &[Utterance::line(line)]);
         let one = |c: &Candidate| {
             let round = |v: f64| (v * 1000.0).round() / 1000.0;
             if c.low == c.high {

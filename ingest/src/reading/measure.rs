@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::found::{Span, Utterance, UtteranceKind};
+use crate::found::Utterance;
 use crate::gear::Names;
 use crate::quantity::{Dimension, Unit};
 use crate::talk::Talk;
@@ -30,17 +30,7 @@ pub struct Measure {
 ///
 /// Errors: none; numbers without a unit are left out.
 pub fn measures(text: &str) -> Vec<Measure> {
-    let whole = Span::new(0, text.len());
-    let utterance = Utterance {
-        span: whole,
-        words: vec![whole],
-        text: text.to_owned(),
-        at: None,
-        id: None,
-        cue: None,
-        kind: UtteranceKind::Paragraph,
-    };
-    let utterances = [utterance];
+    let utterances = [Utterance::line(text)];
     let talk = Talk::new(text, &utterances, &Names::default());
     let mut out = Vec::new();
     for found in amount::amounts(&talk, amount::Of::AnyText) {

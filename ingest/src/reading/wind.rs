@@ -294,7 +294,7 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::found::{Span, Utterance, UtteranceKind};
+    use crate::found::Utterance;
 
     #[test]
     fn compass_words_in_letters_words_and_old_spellings() {
@@ -308,17 +308,7 @@ mod tests {
             ("westerly", 270.0),
             ("southeasterly", 135.0),
         ] {
-            let whole = Span::new(0, line.len());
-            let utterance = Utterance {
-                span: whole,
-                words: vec![whole],
-                text: line.to_owned(),
-                at: None,
-                id: None,
-                cue: None,
-                kind: UtteranceKind::Paragraph,
-            };
-            let tokens = crate::token::tokens(line, &[utterance]);
+            let tokens = crate::token::tokens(line, &[Utterance::line(line)]);
             let found: Vec<f64> = compass(&tokens).iter().map(|c| c.degrees).collect();
             assert_eq!(found, [expected], "{line}");
         }
