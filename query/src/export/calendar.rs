@@ -6,7 +6,7 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use icalendar::{Calendar, Component, Event, EventLike, Todo, TodoStatus};
 
-use crate::open_item::{Open, OpenList, without_purpose};
+use crate::open_item::{Open, OpenList};
 use crate::words::why;
 
 /// Writes the open items with a date that comes before departure, or before the boat is back where nothing says when
@@ -40,13 +40,12 @@ fn due(item: &Open, list: &OpenList) -> Option<NaiveDate> {
 }
 
 fn todo(item: &Open, due: NaiveDate, now: DateTime<Utc>) -> Todo {
-    let about = without_purpose(&item.gear, &item.about);
     let reason = item.why.map_or("open", why);
     let summary = match &item.gear {
         Some(gear) => format!("{gear}: {reason}"),
-        None => about.clone(),
+        None => item.about.clone(),
     };
-    let mut text = about;
+    let mut text = item.about.clone();
     if let Some(date) = &item.due {
         text += &format!("\n{}: {} to {} (\u{201c}{}\u{201d})", date.what, date.from, date.until, date.said);
     }

@@ -18,7 +18,7 @@ use crate::words::settled_by;
 use order::pressing;
 use standing::Standing;
 
-pub use screen::{Shown, around, matter, show, without_purpose};
+pub use screen::{Shown, around, matter, show};
 
 /// When the boat leaves and is back, and who says so.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]

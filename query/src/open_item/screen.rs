@@ -87,7 +87,7 @@ pub fn show(list: &OpenList, shown: Shown, screen: &mut Screen) -> io::Result<()
             screen.gap()?;
             let first = format!("     {}  ", styled(STRONG, &item.name));
             screen.paragraph(&first, INDENT, &called(&item.gear, &item.about))?;
-            evidence(&item.gear, &item.about, &item.evidence, screen)?;
+            evidence(&item.about, &item.evidence, screen)?;
         }
     }
     Ok(())
@@ -174,7 +174,7 @@ fn open(number: &str, item: &Open, on: NaiveDate, shown: Shown, screen: &mut Scr
     if item.evidence.is_empty() {
         screen.paragraph(INDENT, INDENT, &format!("added by you: {}", item.about))?;
     }
-    evidence(&item.gear, &item.about, &item.evidence, screen)?;
+    evidence(&item.about, &item.evidence, screen)?;
     show_measured(INDENT, &item.measured, screen)?;
     screen.paragraph(INDENT, INDENT, &styled(FAINT, format!("settled by: {}", item.settled_by)))
 }
@@ -216,7 +216,7 @@ fn closed(item: &Closed, screen: &mut Screen) -> io::Result<()> {
     let because = quoted(&shortened(&item.because, LONGEST_QUOTE));
     let head = format!("{}: closed{day} by {by}{again}: {because}{place}", called(&item.gear, &item.about));
     screen.paragraph(&first, INDENT, &head)?;
-    evidence(&item.gear, &item.about, &item.evidence, screen)
+    evidence(&item.about, &item.evidence, screen)
 }
 
 /// What an item is called in a list: its gear, or its own words where it has none.
@@ -226,7 +226,7 @@ fn called(gear: &Option<String>, about: &str) -> String {
 
 /// The matter in a line or two.
 pub fn matter(gear: &Option<String>, about: &str) -> String {
-    let about = shortened(&without_purpose(gear, about), LONGEST_MATTER);
+    let about = shortened(about, LONGEST_MATTER);
     match gear {
         // A matter may begin with the name of its gear.
         Some(gear) if about.to_lowercase().starts_with(&gear.to_lowercase()) => about,
@@ -235,27 +235,10 @@ pub fn matter(gear: &Option<String>, about: &str) -> String {
     }
 }
 
-/// A matter's words without "GEAR (what it is there for): " before each of its pieces, which tells a skipper nothing
-/// new.
-pub fn without_purpose(gear: &Option<String>, about: &str) -> String {
-    let Some(gear) = gear else { return about.to_owned() };
-    let bare = |piece: &'_ str| -> String {
-        let purpose = piece.strip_prefix(gear.as_str()).and_then(|rest| rest.strip_prefix(" ("));
-        purpose.and_then(|rest| Some(rest.split_once("): ")?.1)).unwrap_or(piece).to_owned()
-    };
-    about.split("; ").map(bare).collect::<Vec<_>>().join("; ")
-}
-
-fn evidence(
-    gear: &Option<String>,
-    about: &str,
-    evidence: &[Evidence],
-    screen: &mut Screen,
-) -> io::Result<()> {
-    let about = without_purpose(gear, about);
+fn evidence(about: &str, evidence: &[Evidence], screen: &mut Screen) -> io::Result<()> {
     // The latest words say how the matter stands now.
     for words in evidence.iter().rev().take(MOST) {
-        if let Some(around) = around(&about, &words.quote) {
+        if let Some(around) = around(about, &words.quote) {
             screen.paragraph(INDENT, INDENT, &around)?;
         }
         let at = words.at.map_or_else(String::new, |at| format!(", {}", figure::moment(at)));

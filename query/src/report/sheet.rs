@@ -6,7 +6,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::drawn::picture;
 use super::{Reader, Report, days};
 use crate::figure;
-use crate::open_item::{Open, around, without_purpose};
+use crate::open_item::{Open, around};
 use crate::reckon::budget::CAUTION;
 use crate::words::{shortened, spaced, why};
 
@@ -136,14 +136,13 @@ fn called(item: &Open) -> String {
 }
 
 fn open(item: &Open) -> Markup {
-    let about = without_purpose(&item.gear, &item.about);
     html! {
         li.tick {
             strong { (called(item)) }
             @for reason in item.reasons.iter().skip(1) { "; " (why(*reason)) }
             @if let Some(due) = &item.due { "; " (due.what) " " (days(due.from, due.until)) }
             @if let Some(latest) = item.evidence.last() {
-                @if let Some(around) = around(&about, &latest.quote) { p.small { (around) } }
+                @if let Some(around) = around(&item.about, &latest.quote) { p.small { (around) } }
                 p { "“" (shortened(&latest.quote, LONGEST)) "” "
                     span.from { (latest.name) @if let Some(at) = latest.at { ", " (figure::moment(at)) } } }
             }

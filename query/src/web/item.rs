@@ -17,7 +17,7 @@ use super::page::Page;
 use super::trouble::Trouble;
 use crate::decide::Ask;
 use crate::figure;
-use crate::open_item::{Closed, Open, around, without_purpose};
+use crate::open_item::{Closed, Open, around};
 
 /// Characters of an item's own words that stand for its name where no gear does.
 const LONGEST_CALL: usize = 60;
@@ -33,21 +33,20 @@ pub fn called(gear: &Option<String>, about: &str) -> String {
 
 /// An open item as a card.
 pub fn open(item: &Open, on: NaiveDate, look: &Look) -> Markup {
-    let about = without_purpose(&item.gear, &item.about);
     html! {
         li.item id=(item.name) {
             h3 {
                 a href={ "/item/" (item.name) } { (called(&item.gear, &item.about)) }
                 @for reason in &item.reasons { " " (why(*reason)) }
             }
-            @if let Some(latest) = item.evidence.last() { (evidence(&about, latest)) }
+            @if let Some(latest) = item.evidence.last() { (evidence(&item.about, latest)) }
             (due(&item.due))
             (standing(item))
             p.settled { "Settled by " (item.settled_by) }
             details {
                 summary { "Close it, or see more" }
                 @if item.evidence.len() > 1 {
-                    @for words in item.evidence.iter().rev().skip(1).take(MORE) { (evidence(&about, words)) }
+                    @for words in item.evidence.iter().rev().skip(1).take(MORE) { (evidence(&item.about, words)) }
                     @if item.evidence.len() > MORE + 1 {
                         p { a href={ "/item/" (item.name) } { "and " (item.evidence.len() - MORE - 1) " before these" } }
                     }
@@ -103,7 +102,6 @@ fn close_form(name: &str, look: &Look) -> Markup {
 
 /// A closed item as a card.
 pub fn closed(item: &Closed) -> Markup {
-    let about = without_purpose(&item.gear, &item.about);
     html! {
         li.item {
             h3 {
@@ -112,7 +110,7 @@ pub fn closed(item: &Closed) -> Markup {
                 @if item.open_again { " " span.badge.care { "open again" } }
             }
             (closing(item))
-            @if let Some(first) = item.evidence.first() { (evidence(&about, first)) }
+            @if let Some(first) = item.evidence.first() { (evidence(&item.about, first)) }
         }
     }
 }
@@ -150,7 +148,6 @@ pub async fn show(
         (None, None) => return Err(Trouble::not_found(format!("no item is called \"{name}\""))),
     };
     let title = called(gear, about);
-    let words = without_purpose(gear, about);
     let body = html! {
         h1 { (title) }
         @if let Some(item) = open {
@@ -166,7 +163,7 @@ pub async fn show(
             }
             (other_words(item, &look))
             h2 { "What the notes say" }
-            @for one in item.evidence.iter().rev() { (evidence(&words, one)) }
+            @for one in item.evidence.iter().rev() { (evidence(about, one)) }
         }
         @for item in &closed {
             section {
@@ -177,7 +174,7 @@ pub async fn show(
                         button { "Open it again" }
                     }
                 }
-                @for one in item.evidence.iter().rev() { (evidence(&words, one)) }
+                @for one in item.evidence.iter().rev() { (evidence(about, one)) }
             }
         }
         p.origin { "Its short name is " span.name { (name) } ": `leadsman close " (name) "` closes it too." }
