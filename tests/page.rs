@@ -4,12 +4,13 @@ use std::time::Duration;
 
 use serde_json::Value;
 
-use crate::boat::{Boat, notes, repository};
+use crate::boat::{Boat, notes, repository, text};
 use crate::browser::{self, Browser};
+use crate::sailing;
 use crate::served::Served;
 
 /// Every screen, with what an address needs filled in by [`screens`].
-const SCREENS: [&str; 20] = [
+const SCREENS: [&str; 22] = [
     "/",
     "/open",
     "/open?closed=yes",
@@ -23,6 +24,8 @@ const SCREENS: [&str; 20] = [
     "/gear",
     "/proved",
     "/outings",
+    "/sailed",
+    "/polar",
     "/gear/heater",
     "/gear/storm%20jib",
     "/sources",
@@ -32,11 +35,12 @@ const SCREENS: [&str; 20] = [
     "/nowhere",
 ];
 
-/// A boat with its notes and a passage, served.
+/// A boat with its notes, an instrument log and a passage, served.
 fn quillback() -> (Boat, Served) {
     let boat = Boat::new();
     let notes = notes("quillback");
-    let mut arguments = vec!["ingest"];
+    let log = text(&boat.write("boat.log", sailing::log()));
+    let mut arguments = vec!["ingest", &log];
     arguments.extend(notes.iter().map(String::as_str));
     boat.run(&arguments).ends(0);
     let passage =
@@ -167,7 +171,7 @@ async fn no_screen_has_a_serious_fault_for_those_who_hear_or_tab_through_it() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn the_first_screen_is_light_and_quick() {
+async fn the_first_screen_is_light() {
     if !browser::is_there() {
         return;
     }
@@ -192,10 +196,9 @@ async fn the_first_screen_is_light_and_quick() {
         assert!(found[2].as_u64() >= Some(3), "page, style and script: {found}");
     }
     times.sort_by(f64::total_cmp);
+    // A time is told and not held to here, where tests run beside each other; benches/first_screen.sh holds to 300 ms.
     println!("first screen: {:.0} ms in the middle of five, {weight} bytes", times[2]);
     assert!(weight < 150_000.0, "{weight} bytes");
-    // 300 ms on a quiet machine; tests run beside each other, unoptimised, and get more.
-    assert!(times[0] < 1_000.0, "{times:?}");
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -225,6 +228,47 @@ async fn what_is_typed_outlives_the_tab() {
     browser.go("about:blank").await;
     browser.go(&note).await;
     browser.until("document.getElementById('words').value === 'Half a note about the stove'").await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn words_that_were_heard_are_played_in_place() {
+    if !browser::is_there() {
+        return;
+    }
+    let boat = Boat::new();
+    let hash = heard(&boat).await;
+    let served = Served::here(&boat, &[]);
+    let browser = Browser::start(360).await;
+    browser.go(&format!("{}/source/{hash}", served.address)).await;
+    browser.click("a.play").await;
+    browser.until("document.querySelector('audio') && document.querySelector('audio').duration > 1").await;
+    let length = browser.run("return document.querySelector('audio').duration").await;
+    assert_eq!(length, 1.5, "from half a second before the words to half a second behind");
+    assert_eq!(browser.complaints().await, [""; 0]);
+}
+
+/// A recording of two seconds in a boat's home, and words heard from its first half second to its second.
+async fn heard(boat: &Boat) -> String {
+    use leadsman_index::{Dump, Home, SourceId};
+    use leadsman_ingest::heard::{Said, Transcript};
+    let recording = leadsman_ingest::sound::wav::write(&vec![0.0; 32_000]);
+    let source = SourceId::of(&recording);
+    let words = "The heater went out at 19 degrees.".to_owned();
+    let transcript = Transcript {
+        recording: source.to_string(),
+        name: "memo.wav".to_owned(),
+        seconds: 2.0,
+        corrected: true,
+        said: vec![Said { from: 0.5, until: 1.0, text: words, ..Said::default() }],
+        ..Transcript::default()
+    };
+    let words = transcript.write();
+    let home = Home::open(boat.home()).expect("a home");
+    let mut writer = home.writer(Duration::ZERO).await.expect("free");
+    let dump = Dump { of: Some(source), ..Dump::bytes("memo.wav (heard)", words.clone().into()) };
+    writer.ingest([Dump::bytes("memo.wav", recording), dump], |_| {}).await.expect("taken");
+    writer.finish().await.expect("done");
+    SourceId::of(words.as_bytes()).to_string()
 }
 
 /// No source may name another host: the page comes from this machine alone.

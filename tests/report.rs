@@ -28,10 +28,22 @@ fn each_reader_gets_a_sheet_of_their_own() {
         "Never proved",
         "class=\"tick\"",
         "Proved",
+        "Proved, and needed",
+        "no trial that counts has passed",
         "What the passage takes",
     ] {
         assert!(skipper.contains(words), "{words}");
     }
+    // What is accepted stands apart, with its reason, for the crew too.
+    let open = boat.run(&["open", "--json"]).json();
+    let name = open["open"][0]["name"].as_str().expect("one is open").to_owned();
+    boat.run(&["accept", &name, "--because", "two of us & a <long> boathook"]).ends(0);
+    for reader in ["skipper", "crew"] {
+        let sheet = boat.run(&["report", "--for", reader]).ends(0).out;
+        assert!(sheet.contains("Accepted: sailing with it as it is (1)"), "{reader}");
+        assert!(sheet.contains("two of us &amp; a &lt;long&gt; boathook"), "{reader}");
+    }
+    boat.run(&["undo"]).ends(0);
     let crew = sheet("crew");
     for words in ["Where things are", "under the cockpit", "Not proved", "Drilled, and how it went"] {
         assert!(crew.contains(words), "{words}");
@@ -154,7 +166,27 @@ fn the_calendar_has_what_is_due_before_departure() {
     let text = boat.run(&["export", "calendar", "--on", "2026-10-06"]).ends(0).out;
     let calendar: icalendar::Calendar = text.parse().expect("it parses");
     assert!(calendar.todos().count() > 0, "{text}");
-    assert_eq!(calendar.events().count(), 2);
+    use icalendar::Component;
+    let plan = boat.run(&["--on", "2026-10-06", "outings", "--json"]).ends(0).json();
+    let days =
+        plan["days"].as_array().expect("a list").iter().filter(|day| day["steps"] != serde_json::json!([]));
+    let mut days: Vec<(String, String)> = days
+        .map(|day| {
+            (format!("day-out-{}@leadsman", day["number"]), day["date"].as_str().expect("a day").to_owned())
+        })
+        .collect();
+    assert!(!days.is_empty(), "{plan}");
+    days.extend(
+        [("departure@leadsman", "2026-10-10"), ("back@leadsman", "2026-11-20")]
+            .map(|(uid, day)| (uid.to_owned(), day.to_owned())),
+    );
+    let events = calendar.events().map(|event| match event.get_start() {
+        Some(icalendar::DatePerhapsTime::Date(day)) => {
+            (event.get_uid().expect("one").to_owned(), day.to_string())
+        }
+        other => panic!("a day, not {other:?}"),
+    });
+    assert_eq!(events.collect::<Vec<_>>(), days);
     assert_eq!(calendar.to_string().replace("\r\n", "\n"), text.replace("\r\n", "\n"), "it comes back equal");
 }
 
@@ -175,14 +207,18 @@ fn another_reader_of_calendars_finds_the_same() {
                   told = lambda c: sorted([str(t['uid']), str(t['summary']), str(t['description']), t['due'].dt.isoformat()] for t in c.walk('VTODO'))\n\
                   assert told(calendar) == told(again)\n\
                   assert not calendar.errors and not any(part.errors for part in calendar.walk())\n\
-                  print(json.dumps(told(calendar)))\n";
+                  days = lambda c: sorted([str(e['uid']), str(e['summary']), e['dtstart'].dt.isoformat()] for e in c.walk('VEVENT'))\n\
+                  assert days(calendar) == days(again)\n\
+                  print(json.dumps([told(calendar), days(calendar)]))\n";
     let ran = Command::new("python3")
         .args(["-c", script, &text(&path)])
         .env("PYTHONPATH", package)
         .output()
         .expect("python3 is there");
     assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
-    let found: Vec<[String; 4]> = serde_json::from_slice(&ran.stdout).expect("JSON");
+    let (found, days): (Vec<[String; 4]>, Vec<[String; 3]>) =
+        serde_json::from_slice(&ran.stdout).expect("JSON");
+    assert!(days.iter().any(|day| day[0] == "day-out-1@leadsman") && days.len() > 2, "{days:?}");
     let ours: icalendar::Calendar =
         std::fs::read_to_string(&path).expect("a file").parse().expect("it parses");
     use icalendar::Component;

@@ -13,7 +13,7 @@ fn sentence(log: &mut String, body: &str) {
 
 /// From 09:00 UTC on 9 May 2026: ten minutes of motoring at 5 kn, then twenty minutes each at five angles in 13 kn of
 /// true wind, a sentence of each kind every ten seconds, 6 A out of the battery all the time.
-fn log() -> String {
+pub fn log() -> String {
     let legs = [(40, 5.0), (50, 6.0), (65, 6.6), (95, 7.0), (140, 6.2)];
     let mut log = String::new();
     for tick in 0..6 * 110 {

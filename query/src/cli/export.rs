@@ -8,9 +8,11 @@ use clap::{Args, Subcommand};
 use leadsman_index::Asked;
 
 use super::context::Context;
+use super::outings::Plan;
 use crate::error::{Error, Exit};
 use crate::export::{self, Format, calendar::calendar};
 use crate::file;
+use crate::outing::Outings;
 
 /// Write readings, trials, items or gear as a table, or dates as a calendar
 #[derive(Debug, Args)]
@@ -33,8 +35,9 @@ enum What {
     /// Every piece of gear; columns: gear, readings, trials, passed, failed, last_outcome, last_tried, passed_in_kn,
     /// open_items
     Gear(Table),
-    /// Items with a date that comes before departure, as iCalendar (RFC 5545)
-    Calendar(To),
+    /// Items with a date that comes before departure, the days out of `leadsman outings`, departure and return, as
+    /// iCalendar (RFC 5545)
+    Calendar(Calendar),
 }
 
 #[derive(Debug, Args)]
@@ -42,6 +45,14 @@ struct Table {
     /// How the table is written
     #[arg(long, value_enum, default_value_t)]
     format: Format,
+    #[command(flatten)]
+    to: To,
+}
+
+#[derive(Debug, Args)]
+struct Calendar {
+    #[command(flatten)]
+    plan: Plan,
     #[command(flatten)]
     to: To,
 }
@@ -60,8 +71,10 @@ impl Export {
         let list = || boat.open_list(context.day(), None);
         let mut text = Vec::new();
         let to = match self.what {
-            What::Calendar(to) => {
-                text.extend_from_slice(calendar(&list(), Utc::now()).to_string().as_bytes());
+            What::Calendar(Calendar { plan, to }) => {
+                let list = list();
+                let plan = Outings::new(&list, boat.decisions(context.day()), plan.days, plan.hours);
+                text.extend_from_slice(calendar(&list, &plan, Utc::now()).to_string().as_bytes());
                 to
             }
             What::Items(table) => {

@@ -14,15 +14,22 @@ use crate::outing::{MOST_DAYS, Outings, show};
                         its hours last, while the winds that its items want overlap, and not before what it waits for."
 )]
 pub struct OutingsCommand {
-    /// How many days out there are
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_DAYS)))]
-    days: Option<u32>,
-    /// How many hours each has
-    #[arg(long, value_name = "H", value_parser = hours)]
-    hours: Option<f64>,
+    #[command(flatten)]
+    plan: Plan,
     /// Print JSON
     #[arg(long)]
     json: bool,
+}
+
+/// What a plan is made of.
+#[derive(Clone, Copy, Debug, Args)]
+pub struct Plan {
+    /// How many days out there are
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_DAYS)))]
+    pub days: Option<u32>,
+    /// How many hours each has
+    #[arg(long, value_name = "H", value_parser = hours)]
+    pub hours: Option<f64>,
 }
 
 impl OutingsCommand {
@@ -30,7 +37,7 @@ impl OutingsCommand {
         let boat = context.boat().await?;
         let day = context.day();
         let list = boat.open_list(day, None);
-        let plan = Outings::new(&list, boat.decisions(day), self.days, self.hours);
+        let plan = Outings::new(&list, boat.decisions(day), self.plan.days, self.plan.hours);
         if self.json {
             context.screen.json(&plan)?;
         } else {

@@ -3,14 +3,14 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use leadsman_index::{SourceId, Store, With};
-use leadsman_ingest::Span;
+use leadsman_index::{SourceId, Store};
 
 use super::context::Context;
 use crate::error::{Error, Exit};
 use crate::figure;
 use crate::screen::{STRONG, styled};
 use crate::voice::clip;
+use crate::voice::stretch::{Stretch, behind};
 
 /// Write the sound behind an item, or a stretch of a recording, to a file that plays anywhere
 #[derive(Debug, Args)]
@@ -27,9 +27,6 @@ pub struct Play {
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
-
-/// Seconds before and behind the words, so that they are heard whole.
-const AROUND: f64 = 0.5;
 
 impl Play {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
@@ -94,25 +91,13 @@ impl Play {
         };
         for (source, span) in evidence.iter().rev().map(|one| (&one.source, one.span)) {
             let Ok(source) = source.parse::<SourceId>() else { continue };
-            let Some(recording) = store.record().recording_of(&source) else { continue };
-            let Some(stored) = store.note(&source, With { utterances: true, reasons: false }).await? else {
-                continue;
-            };
-            let Some((from, until)) = seconds(&stored.note.utterances, span) else { continue };
-            let name = stored.name.trim_end_matches(" (heard)").to_owned();
-            return Ok((recording, name, (from - AROUND).max(0.0), until + AROUND));
+            if let Some(Stretch { recording, name, from, until }) = behind(store, &source, span).await? {
+                return Ok((recording, name, from, until));
+            }
         }
         Err(Error::wrong_use(format!(
             "{}: no word of it was heard in a recording; it was written",
             self.what
         )))
     }
-}
-
-/// The seconds of the utterances that a place lies in.
-fn seconds(utterances: &[leadsman_ingest::Utterance], span: Span) -> Option<(f64, f64)> {
-    let over = utterances.iter().filter(|u| u.span.start < span.end && span.start < u.span.end);
-    let mut cues = over.filter_map(|utterance| utterance.cue);
-    let first = cues.next()?;
-    Some(cues.fold(first, |(from, until), cue| (from.min(cue.0), until.max(cue.1))))
 }

@@ -2,12 +2,10 @@
 
 use chrono::NaiveDate;
 use clap::Args;
-use leadsman_index::With;
 
 use super::context::{Context, date};
 use crate::error::{Error, Exit};
-use crate::instruments::Window;
-use crate::polar::{self, Grid, LeftOut, Polar, csv, sails, show, show_plot};
+use crate::polar::{self, Grid, csv, show, show_plot};
 
 /// Show the boat's speed by true wind angle and speed, from her own instruments
 #[derive(Debug, Args)]
@@ -51,17 +49,8 @@ impl PolarCommand {
             angle_step_deg: self.angle_step,
             least_minutes: self.least as usize,
         };
-        let (mut minutes, mut left_out) = (Vec::new(), LeftOut::default());
-        if let Some(store) = context.store().await? {
-            let window = Window::days(self.since, self.until, context.zone.value);
-            let panel = context.panel(&store).await?;
-            (minutes, left_out) = polar::minutes::sailing(&panel, window).await?;
-            if !minutes.is_empty() {
-                let notes = store.notes(With { utterances: true, reasons: false }).await?;
-                sails::tell(&panel, &notes, &store.learned().await?.names, &mut minutes).await?;
-            }
-        }
-        let polar = Polar::new((self.since, self.until), grid, &minutes, left_out);
+        let store = context.store().await?;
+        let polar = polar::ask(store.as_ref(), (self.since, self.until), grid, context.zone.value).await?;
         let screen = &mut context.screen;
         if self.json {
             screen.json(&polar)?;

@@ -25,9 +25,6 @@ pub struct SailedCommand {
     exit_code: bool,
 }
 
-/// Days before the last sign of life that the last outing may have begun.
-const LONGEST_OUTING_DAYS: i64 = 60;
-
 impl SailedCommand {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let zone = context.zone.value;
@@ -36,15 +33,17 @@ impl SailedCommand {
         if let Some(store) = context.store().await? {
             let panel = context.panel(&store).await?;
             let by_days = self.since.is_some() || self.until.is_some();
-            let (window, last) = match (by_days, day.asked) {
-                (true, _) => (Window::days(self.since, self.until, zone), false),
-                (false, true) => (Window::days(Some(day.on), Some(day.on), zone), false),
-                (false, false) => {
-                    let end = panel.last_minute().map_or(0, |last| last + 1);
-                    (Window { first: end - LONGEST_OUTING_DAYS * 24 * 60, end }, true)
-                }
+            let days = match (by_days, day.asked) {
+                (true, _) => Some((self.since, self.until)),
+                (false, true) => Some((Some(day.on), Some(day.on))),
+                (false, false) => None,
             };
-            found = Sailed::ask(&panel, window, last, zone).await?;
+            found = match days {
+                Some((since, until)) => {
+                    Sailed::ask(&panel, Window::days(since, until, zone), false, zone).await?
+                }
+                None => Sailed::last(&panel, None, zone).await?,
+            };
         }
         if self.json {
             context.screen.json(&found)?;

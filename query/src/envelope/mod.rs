@@ -8,6 +8,7 @@
 
 mod axis;
 mod screen;
+pub mod svg;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
@@ -207,6 +208,15 @@ impl Envelopes {
         gaps
     }
 
+    /// The envelopes of all gear aboard that something is asked of, those with a gap first.
+    pub fn needed(&self) -> Vec<Envelope> {
+        let aboard = self.gear().into_iter().filter(|gear| !self.lives.is_gone(gear));
+        let mut needed: Vec<Envelope> =
+            aboard.filter_map(|gear| self.of(gear)).filter(|envelope| !envelope.needs.is_empty()).collect();
+        needed.sort_by_key(|envelope| envelope.needs.iter().all(|need| need.covered));
+        needed
+    }
+
     /// What is asked of a gear, by the speaker's triggers and by the passage.
     fn needs(&self, gear: &str) -> Vec<Need> {
         let mut needs: Vec<Need> = self.triggers.get(gear).cloned().unwrap_or_default();
@@ -375,7 +385,7 @@ fn judge(need: &mut Need, passed: &[Attempt], failed: &[Attempt]) {
 }
 
 /// What the hardest trial had, in words: a joint claim, so of one trial alone.
-fn proved_words(passed: &[Attempt]) -> String {
+pub fn proved_words(passed: &[Attempt]) -> String {
     const SAID: &[Axis] = &[Axis::Wind, Axis::ApparentWind, Axis::Waves, Axis::Air, Axis::Sea];
     let Some(best) = passed.first() else { return "not proved".to_owned() };
     let mut parts: Vec<String> =

@@ -6,12 +6,15 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use icalendar::{Calendar, Component, Event, EventLike, Todo, TodoStatus};
 
+use crate::figure;
 use crate::open_item::{Open, OpenList};
+use crate::outing::{DayOut, Outings, day_words};
 use crate::words::why;
 
 /// Writes the open items with a date that comes before departure, or before the boat is back where nothing says when
-/// she leaves, and the days of departure and of the return. `now` is when the file is made.
-pub fn calendar(list: &OpenList, now: DateTime<Utc>) -> Calendar {
+/// she leaves, the days out of a plan that have a date and something to do, and the days of departure and of the
+/// return. `now` is when the file is made.
+pub fn calendar(list: &OpenList, plan: &Outings, now: DateTime<Utc>) -> Calendar {
     let mut calendar = Calendar::empty();
     calendar.append_property(("VERSION", "2.0"));
     calendar.append_property(("PRODID", "-//Leadsman//Before departure//EN"));
@@ -19,6 +22,11 @@ pub fn calendar(list: &OpenList, now: DateTime<Utc>) -> Calendar {
         if let Some(due) = due(item, list) {
             calendar.push(todo(item, due, now));
         }
+    }
+    for (one, date) in
+        plan.days.iter().filter_map(|one| Some((one, one.date?))).filter(|(one, _)| !one.steps.is_empty())
+    {
+        calendar.push(outing(one, date, now));
     }
     for (day, what, uid) in
         [(list.voyage.leaves, "Departure", "departure"), (list.voyage.back, "Back by", "back")]
@@ -32,11 +40,32 @@ pub fn calendar(list: &OpenList, now: DateTime<Utc>) -> Calendar {
     calendar
 }
 
-/// The day by which an item is to be done: its own date, but no later than departure. What falls due after the boat
-/// has gone has to be seen to before she goes.
+/// The day by which an item is to be done: the one that the skipper sets, else its own date, but no later than
+/// departure. What falls due after the boat has gone has to be seen to before she goes.
 fn due(item: &Open, list: &OpenList) -> Option<NaiveDate> {
-    let due = item.due.as_ref()?;
-    Some(list.voyage.leaves.map_or(due.from, |leaves| leaves.min(due.from)))
+    let due = item.standing.due_on.or(item.due.as_ref().map(|due| due.from))?;
+    Some(list.voyage.leaves.map_or(due, |leaves| leaves.min(due)))
+}
+
+/// A day out. Its identifier is its number: a plan made anew moves the days that are in a calendar already.
+fn outing(one: &DayOut, date: NaiveDate, now: DateTime<Utc>) -> Event {
+    let mut text: Vec<String> = vec![day_words(one)];
+    for step in &one.steps {
+        let mut line = format!("{}: {}, {} h", step.item, step.about, figure::number(step.needs.hours));
+        if !step.provided.is_empty() {
+            line += &format!(", provided that {}", step.provided.join(" and "));
+        }
+        text.push(line);
+    }
+    let things = figure::count(one.steps.len(), "thing", "things");
+    let mut event = Event::new();
+    event
+        .uid(&format!("day-out-{}@leadsman", one.number))
+        .timestamp(now)
+        .summary(&format!("Day out {}: {things} to do", one.number))
+        .description(&text.join("\n"))
+        .all_day(date);
+    event.done()
 }
 
 fn todo(item: &Open, due: NaiveDate, now: DateTime<Utc>) -> Todo {
@@ -103,27 +132,50 @@ mod tests {
         OpenList::new(Ledger { open, ..Ledger::default() }, voyage, day("2026-10-06"), 1, 0)
     }
 
+    fn plan(list: &OpenList) -> Outings {
+        Outings::new(list, &[], None, None)
+    }
+
+    #[test]
+    fn the_skippers_own_date_and_the_days_out_are_entries() {
+        let mut list = list(Some("2026-10-10"));
+        list.open[1].standing.due_on = Some(day("2026-10-08"));
+        list.open[1].why = Some(Why::FailedTrial);
+        let plan = plan(&list);
+        assert_eq!(plan.days.iter().filter(|day| !day.steps.is_empty()).count(), 1, "{plan:?}");
+        let calendar = calendar(&list, &plan, now());
+        let due: Vec<_> = calendar.todos().filter_map(|todo| todo.get_due()).collect();
+        assert!(due.contains(&DatePerhapsTime::Date(day("2026-10-08"))), "{due:?}");
+        let event =
+            calendar.events().find(|event| event.get_uid() == Some("day-out-1@leadsman")).expect("a day");
+        assert_eq!(event.get_start(), Some(DatePerhapsTime::Date(day("2026-10-07"))));
+        assert!(event.get_description().is_some_and(|text| text.contains("k2mp: liferaft")), "{event:?}");
+    }
+
     fn now() -> DateTime<Utc> {
         "2026-10-06T00:00:00Z".parse().expect("a time")
     }
 
     #[test]
     fn what_is_due_becomes_a_task_before_departure() {
-        let calendar = calendar(&list(Some("2026-10-10")), now());
+        let list = list(Some("2026-10-10"));
+        let calendar = super::calendar(&list, &plan(&list), now());
         let todos: Vec<&Todo> = calendar.todos().collect();
         assert_eq!(todos.len(), 1, "an item without a date is no entry");
         assert_eq!(todos[0].get_due(), Some(DatePerhapsTime::Date(day("2026-10-10"))));
         assert_eq!(todos[0].get_uid(), Some("b7kq@leadsman"));
         assert_eq!(todos[0].get_summary(), Some("liferaft: overdue"));
         assert_eq!(calendar.events().count(), 2);
-        let without = super::calendar(&list(None), now());
+        let list = self::list(None);
+        let without = super::calendar(&list, &plan(&list), now());
         let due = without.todos().next().expect("one").get_due();
         assert_eq!(due, Some(DatePerhapsTime::Date(day("2026-11-01"))));
     }
 
     #[test]
     fn the_file_comes_back_equal() {
-        let calendar = calendar(&list(Some("2026-10-10")), now());
+        let list = list(Some("2026-10-10"));
+        let calendar = super::calendar(&list, &plan(&list), now());
         let text = calendar.to_string();
         assert!(
             text.lines().all(|line| line.len() <= 75),

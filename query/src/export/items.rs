@@ -1,18 +1,19 @@
-//! Every item: those that stand open, most pressing first, then those that were closed, latest first.
+//! Every item: those that stand open, most pressing first, those accepted, those put off, then those that were closed,
+//! latest first.
 
 use chrono::NaiveDate;
 use leadsman_ingest::Due;
 use leadsman_ingest::matter::Evidence;
 use serde::Serialize;
 
-use crate::open_item::OpenList;
+use crate::open_item::{Open, OpenList};
 
 /// An item.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct ItemRow {
     /// Its short name.
     pub name: String,
-    /// `open` or `closed`.
+    /// `open`, `accepted`, `put_off` or `closed`.
     pub state: &'static str,
     /// The gear, where one is named.
     pub gear: Option<String>,
@@ -50,14 +51,17 @@ pub struct ItemRow {
 
 /// The rows of a list.
 pub fn items(list: &OpenList) -> Vec<ItemRow> {
-    let open = list.open.iter().map(|item| ItemRow {
+    let standing = [(&list.open, "open"), (&list.accepted, "accepted"), (&list.put_off, "put_off")];
+    let standing =
+        standing.into_iter().flat_map(|(items, state)| items.iter().map(move |item| (item, state)));
+    let open = standing.map(|(item, state)| ItemRow {
         name: item.name.clone(),
-        state: "open",
+        state,
         gear: item.gear.clone(),
         about: item.about.clone(),
         why: item.reasons.iter().map(|why| why.name()).collect::<Vec<_>>().join("; "),
         opened: item.opened,
-        ..words(&item.evidence, item.due.as_ref())
+        ..dated(item)
     });
     let closed = list.closed.iter().map(|item| ItemRow {
         name: item.name.clone(),
@@ -72,6 +76,17 @@ pub fn items(list: &OpenList) -> Vec<ItemRow> {
         ..words(&item.evidence, None)
     });
     open.chain(closed).collect()
+}
+
+/// The columns that tell of the latest words and the date; the skipper's own date goes before one that a note names.
+fn dated(item: &Open) -> ItemRow {
+    let row = words(&item.evidence, item.due.as_ref());
+    match item.standing.due_on {
+        Some(on) => {
+            ItemRow { due_from: Some(on), due_until: Some(on), due_what: Some("do".to_owned()), ..row }
+        }
+        None => row,
+    }
 }
 
 /// The columns that tell of the latest words and the date.

@@ -4,8 +4,9 @@ mod screen;
 
 use chrono::{DateTime, FixedOffset};
 use leadsman_index::Decision;
-use leadsman_ingest::Stance;
-use leadsman_ingest::matter::limits::is_watched;
+use leadsman_ingest::matter::Noted;
+use leadsman_ingest::matter::limits::{Limits, is_watched, of_skipper};
+use leadsman_ingest::{Reading, Span, Stance};
 use serde::Serialize;
 
 use crate::boat::{Boat, Day};
@@ -96,4 +97,37 @@ pub fn limits(boat: &Boat, day: Day) -> Vec<Limit> {
         }
     }
     all
+}
+
+/// The skipper's own limits that readings of a quantity are held to, where they are of this gear; each once.
+pub fn own(boat: &Boat, day: Day, quantity: &str, gear: &[Option<&str>]) -> Vec<Limit> {
+    let given: Vec<Limit> =
+        limits(boat, day).into_iter().filter(|l| l.decision.is_some() && l.quantity == quantity).collect();
+    let as_reading = |gear: Option<&str>, low, high| Reading {
+        quantity: quantity.to_owned(),
+        low,
+        high,
+        unit: String::new(),
+        unit_said: String::new(),
+        stance: Stance::Limit,
+        gear: gear.map(str::to_owned),
+        at: None,
+        span: Span::default(),
+        quote: String::new(),
+        doubts: Vec::new(),
+        because: Vec::new(),
+    };
+    // The latest stands first in the list, and last where it is asked which is in force.
+    let bands = given.iter().rev().map(|limit| as_reading(limit.gear.as_deref(), limit.low, limit.high));
+    let note = of_skipper(bands.collect());
+    let mut held = Limits::default();
+    held.add(&Noted { source: "", name: "you", note: &note });
+    let mut found: Vec<Limit> = Vec::new();
+    for gear in gear {
+        let Some(in_force) = held.in_force(&as_reading(*gear, None, None)) else { continue };
+        let of = in_force.given;
+        let limit = given.iter().find(|l| l.gear == of.gear && (l.low, l.high) == (of.low, of.high));
+        found.extend(limit.filter(|limit| !found.contains(limit)).cloned());
+    }
+    found
 }

@@ -24,7 +24,7 @@ use crate::figure;
 use crate::open_item::{Open, OpenList};
 
 pub use needs::{Needs, Place};
-pub use screen::show;
+pub use screen::{day_words, show};
 
 /// Most days that are planned.
 pub const MOST_DAYS: u32 = 60;

@@ -39,20 +39,7 @@ fn show_day(day: &DayOut, screen: &mut Screen) -> io::Result<()> {
         return screen
             .line(format!("{}: nothing to do", styled(STRONG, format!("day {}{date}", day.number))));
     }
-    let mut wants: Vec<String> = vec![format!("{} h", figure::number(day.hours))];
-    if let Some((least, most)) = day.wind_kn {
-        wants.push(format!("wind {}", figure::range(Some(least), Some(most), "kn")));
-    }
-    if day.hands > 1 {
-        wants.push(format!("{} hands", day.hands));
-    }
-    if day.cold {
-        wants.push("the colder the better".to_owned());
-    }
-    if day.night {
-        wants.push("into the dark".to_owned());
-    }
-    let head = format!("{}: {}", styled(STRONG, format!("day {}{date}", day.number)), wants.join(", "));
+    let head = format!("{}: {}", styled(STRONG, format!("day {}{date}", day.number)), day_words(day));
     screen.paragraph("", "  ", &head)?;
     let mut part: Option<(Place, bool)> = None;
     for step in &day.steps {
@@ -71,6 +58,24 @@ fn show_day(day: &DayOut, screen: &mut Screen) -> io::Result<()> {
         show_step(step, screen)?;
     }
     Ok(())
+}
+
+/// What a day takes and wants, in a line: "7.5 h, wind 8 to 18 kn, 2 hands, into the dark".
+pub fn day_words(day: &DayOut) -> String {
+    let mut wants: Vec<String> = vec![format!("{} h", figure::number(day.hours))];
+    if let Some((least, most)) = day.wind_kn {
+        wants.push(format!("wind {}", figure::range(Some(least), Some(most), "kn")));
+    }
+    if day.hands > 1 {
+        wants.push(format!("{} hands", day.hands));
+    }
+    if day.cold {
+        wants.push("the colder the better".to_owned());
+    }
+    if day.night {
+        wants.push("into the dark".to_owned());
+    }
+    wants.join(", ")
 }
 
 fn show_step(step: &Step, screen: &mut Screen) -> io::Result<()> {

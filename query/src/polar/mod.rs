@@ -4,15 +4,18 @@
 //! engine stood, and she moved. Port and starboard are one. Each cell has the median and the upper decile of the
 //! minutes' mean speeds; one with fewer minutes than asked for is empty and is not filled from its neighbours.
 
+mod ask;
 pub mod minutes;
 mod plot;
 pub mod sails;
 mod screen;
+pub mod svg;
 
 use chrono::NaiveDate;
 use serde::Serialize;
 
 use crate::trend::stats::{median, quantile};
+pub use ask::ask;
 pub use minutes::{LeftOut, Sailing};
 pub use plot::plot;
 pub use screen::{csv, show, show_plot};
@@ -30,6 +33,13 @@ pub struct Grid {
     pub angle_step_deg: f64,
     /// Minutes that a cell needs.
     pub least_minutes: usize,
+}
+
+impl Default for Grid {
+    /// Bands of 4 kn and 15°, as they are told apart at sea; five minutes in a cell are more than a gust.
+    fn default() -> Self {
+        Self { wind_step_kn: 4.0, angle_step_deg: 15.0, least_minutes: 5 }
+    }
 }
 
 /// The boat's speeds.

@@ -13,6 +13,7 @@ use leadsman_ingest::{EventKind, Outcome, Why, gear};
 use serde::Serialize;
 
 use crate::boat::{Boat, Day};
+use crate::gear_word::Wanted;
 
 pub use life::{Lives, SKIPPER, Tried, Turn};
 pub use screen::{show, show_story, turn_word};
@@ -67,6 +68,18 @@ pub struct LastTried {
     pub from: String,
     /// The gear was put in, replaced or repaired since; what it passed says nothing of it now.
     pub renewed_since: bool,
+}
+
+/// The days on which gear of a name was changed, each with the word for it, as marks in a trend.
+pub fn turns_of(register: &Register, gear: &str) -> Vec<(NaiveDate, &'static str)> {
+    let wanted = Wanted::by_names(gear, &[]);
+    let kept =
+        register.gear.iter().filter(|kept| kept.name.eq_ignore_ascii_case(gear) || wanted.covers(&kept.name));
+    let turns = kept.flat_map(|kept| &kept.turns).filter(|turn| turn.what.renews());
+    let mut turns: Vec<_> = turns.filter_map(|turn| Some((turn.on?, turn_word(turn.what)))).collect();
+    turns.sort_unstable();
+    turns.dedup();
+    turns
 }
 
 #[derive(Default)]

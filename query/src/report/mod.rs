@@ -14,10 +14,14 @@ use leadsman_index::{Ashore, Asked, Decision, Passage, Store, StoredReading, Sto
 use leadsman_ingest::{Due, Outcome, Stance, Why, quantity::table};
 
 use crate::boat::{Boat, Day, home_notes};
+use crate::envelope::{Envelope, Envelopes};
 use crate::error::Error;
 use crate::export::{GearRow, gear};
+use crate::limits;
 use crate::open_item::{Open, OpenList};
 use crate::reckon::budget::{self, Budget, Inputs};
+use crate::register::{Register, turns_of};
+use crate::trend::svg::Band;
 use crate::trend::{Point, Question, Trend};
 
 pub use sheet::sheet;
@@ -38,6 +42,17 @@ pub enum Reader {
     Crew,
     /// The contact ashore: boat, people, safety gear, route, times, whom to call. No note is quoted.
     Ashore,
+}
+
+/// A trend with what is drawn beside it.
+#[derive(Clone, Debug)]
+pub struct Drawn {
+    /// The trend.
+    pub trend: Trend,
+    /// Limits from notes, then those of the skipper's own.
+    pub limits: Vec<Band>,
+    /// Days on which the gear was changed, each with the word for it.
+    pub turns: Vec<(NaiveDate, &'static str)>,
 }
 
 /// A report.
@@ -61,8 +76,10 @@ pub struct Report {
     pub budget: Option<Budget>,
     /// The latest readings of rig tension, one a wire.
     pub rig: Vec<StoredReading>,
-    /// Quantities that go somewhere or have a limit, each with its limits.
-    pub trends: Vec<(Trend, Vec<Point>)>,
+    /// Gear that something is asked of: what it has passed beside what it is needed for, those with a gap first.
+    pub envelopes: Vec<Envelope>,
+    /// Quantities that go somewhere or have a limit.
+    pub trends: Vec<Drawn>,
     /// Service and expiry dates of gear, the latest said of each, by date.
     pub dates: Vec<(String, Due)>,
     /// Where things are, in the words of the notes.
@@ -94,6 +111,7 @@ impl Report {
             proved: Vec::new(),
             budget: None,
             rig: Vec::new(),
+            envelopes: Vec::new(),
             trends: Vec::new(),
             dates: Vec::new(),
             stowed: Vec::new(),
@@ -127,7 +145,8 @@ impl Report {
             report.budget = budget::budget(&inputs).ok();
         }
         report.rig = latest_of(&readings, "rig_tension");
-        report.trends = trends(&readings);
+        report.envelopes = Envelopes::new(boat, day).needed();
+        report.trends = trends(&readings, boat, day);
         Ok(report)
     }
 }
@@ -168,7 +187,7 @@ fn dates<'a>(said: impl Iterator<Item = (&'a Option<String>, &'a Due)>) -> Vec<(
 }
 
 /// The trends that matter: those that can be told from none, and those of gear with a limit; the surest first.
-fn trends(readings: &[StoredReading]) -> Vec<(Trend, Vec<Point>)> {
+fn trends(readings: &[StoredReading], boat: &Boat, day: Day) -> Vec<Drawn> {
     // By quantity and gear: what was observed, and the limits.
     type Groups<'a> = BTreeMap<(&'a str, &'a str), (Vec<Point>, Vec<Point>)>;
     let mut groups = Groups::new();
@@ -181,7 +200,7 @@ fn trends(readings: &[StoredReading]) -> Vec<(Trend, Vec<Point>)> {
             _ => {}
         }
     }
-    let mut found = Vec::new();
+    let mut found: Vec<Drawn> = Vec::new();
     for ((name, gear), (points, limits)) in groups {
         let Some(quantity) = table().quantities.iter().find(|quantity| quantity.name == name) else {
             continue;
@@ -190,13 +209,25 @@ fn trends(readings: &[StoredReading]) -> Vec<(Trend, Vec<Point>)> {
             Question { quantity: name.to_owned(), gear: Some(gear.to_owned()), ..Question::default() };
         let trend = Trend::new(question, &quantity.unit, points);
         let told = trend.slope.is_some_and(|slope| slope.distinguishable);
-        if trend.count >= ENOUGH && (told || !limits.is_empty()) {
-            found.push((trend, limits));
+        if trend.count < ENOUGH {
+            continue;
+        }
+        let mut limits: Vec<Band> = limits.iter().map(Band::from).collect();
+        limits.extend(limits::own(boat, day, name, &[Some(gear)]).iter().map(Band::from));
+        if told || !limits.is_empty() {
+            found.push(Drawn { trend, limits, turns: Vec::new() });
         }
     }
     let p = |trend: &Trend| trend.slope.map_or(1.0, |slope| slope.p);
-    found.sort_by(|a, b| p(&a.0).total_cmp(&p(&b.0)));
+    found.sort_by(|a, b| p(&a.trend).total_cmp(&p(&b.trend)));
     found.truncate(MOST_TRENDS);
+    if !found.is_empty() {
+        let register = Register::new(boat, day);
+        for drawn in &mut found {
+            drawn.turns =
+                drawn.trend.question.gear.as_ref().map_or_else(Vec::new, |gear| turns_of(&register, gear));
+        }
+    }
     found
 }
 

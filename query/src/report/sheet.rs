@@ -5,6 +5,8 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::drawn::picture;
 use super::{Reader, Report, days};
+use crate::envelope::proved_words;
+use crate::envelope::svg::svg;
 use crate::figure;
 use crate::open_item::{Open, around};
 use crate::reckon::budget::CAUTION;
@@ -21,6 +23,8 @@ const GROUPS: [(Why, &str); 6] = [
 ];
 /// Items of one group; the rest are counted.
 const MOST: usize = 60;
+/// Envelopes that are drawn.
+const PICTURES: usize = 6;
 /// Characters of a piece of evidence.
 const LONGEST: usize = 220;
 
@@ -108,12 +112,15 @@ fn skipper(report: &Report) -> Markup {
             }
         }
         @if report.list.open.is_empty() { h2 { "Open" } p { "No note speaks of an open matter." } }
+        (aside(report))
         (proved(report))
+        (envelopes(report))
         (rig(report))
         (budget(report))
         @if !report.trends.is_empty() {
             h2 { "Where readings go" }
-            @for (trend, limits) in &report.trends {
+            @for drawn in &report.trends {
+                @let trend = &drawn.trend;
                 figure {
                     figcaption {
                         strong { (spaced(&trend.question.quantity))
@@ -123,7 +130,7 @@ fn skipper(report: &Report) -> Markup {
                         }
                         @if let Some(last) = trend.last { "; last " span.value { (figure::value(last, &trend.unit)) } }
                     }
-                    (PreEscaped(picture(trend, limits)))
+                    (PreEscaped(picture(drawn)))
                 }
             }
         }
@@ -147,6 +154,70 @@ fn open(item: &Open) -> Markup {
                     span.from { (latest.name) @if let Some(at) = latest.at { ", " (figure::moment(at)) } } }
             }
             p.small { "settled by " (item.settled_by) " · " (item.name) }
+        }
+    }
+}
+
+/// What the skipper sails with, and what is put off: open, and listed apart.
+fn aside(report: &Report) -> Markup {
+    html! {
+        (accepted(report))
+        @if !report.list.put_off.is_empty() {
+            h2 { "Put off (" (report.list.put_off.len()) ")" }
+            ul { @for item in report.list.put_off.iter().take(MOST) {
+                li { strong { (called(item)) } @if let Some(until) = item.standing.put_off_until { ": not before " (figure::day(until)) }
+                    p.small { (shortened(&item.about, LONGEST)) " · " (item.name) } }
+            } }
+        }
+    }
+}
+
+fn accepted(report: &Report) -> Markup {
+    let accepted = &report.list.accepted;
+    html! {
+        @if !accepted.is_empty() {
+            h2 { "Accepted: sailing with it as it is (" (accepted.len()) ")" }
+            ul { @for item in accepted.iter().take(MOST) {
+                li {
+                    strong { (called(item)) } @if let Some(reason) = item.why { ": " (why(reason)) }
+                    @if let Some(because) = &item.standing.accepted { p { "because: " (because) } }
+                    @if let Some(latest) = item.evidence.last() { p { "“" (shortened(&latest.quote, LONGEST)) "” " span.from { (latest.name) } } }
+                    p.small { (item.name) }
+                }
+            } }
+            @if accepted.len() > MOST { p { "and " (accepted.len() - MOST) " more" } }
+        }
+    }
+}
+
+/// What gear has passed, beside what it is needed for: a line each, and a picture where the notes tell of the wind.
+fn envelopes(report: &Report) -> Markup {
+    html! {
+        @if !report.envelopes.is_empty() {
+            h2 { "Proved, and needed" }
+            table {
+                thead { tr { th { "gear" } th { "proved" } th { "needed at" } th { "so" } } }
+                tbody {
+                    @for envelope in &report.envelopes {
+                        @for (n, need) in envelope.needs.iter().enumerate() {
+                            tr {
+                                td { @if n == 0 { (envelope.gear) } }
+                                td { @if n == 0 { (proved_words(&envelope.passed)) } }
+                                td { span.value { (need.text) }
+                                    @if need.quote.is_empty() { " " span.from { (need.from) } }
+                                    @else { p.from { "“" (shortened(&need.quote, 90)) "” " (need.from) } } }
+                                td { @if need.covered { "proved" } @else { span.bad { (need.gap) } } }
+                            }
+                        }
+                    }
+                }
+            }
+            div.pair {
+                @for (envelope, picture) in report.envelopes.iter().filter_map(|one| Some((one, svg(one)?))).take(PICTURES) {
+                    figure { figcaption { strong { (envelope.gear) } ": wind of each trial, and needed" } (PreEscaped(picture)) }
+                }
+            }
+            p.small { "What held once need not hold again. Makers' and riggers' figures come first." }
         }
     }
 }
@@ -260,6 +331,7 @@ fn crew(report: &Report) -> Markup {
             li { strong { (called(item)) } @if let Some(reason) = item.why { ": " (why(reason)) }
                 @if let Some(latest) = item.evidence.last() { p { "“" (shortened(&latest.quote, LONGEST)) "”" } } }
         } }
+        (accepted(report))
         h2 { "Drilled, and how it went" }
         @if report.proved.is_empty() { p { "No note tells of a trial that was passed." } }
         ul { @for stored in &report.proved {

@@ -27,6 +27,8 @@ const WIDER_MINUTES: i64 = 3 * 24 * 60;
 const LEAST_MINUTES: usize = 10;
 /// An engine that turns faster than this, in rpm, runs.
 const ENGINE_RUNS_RPM: f64 = 100.0;
+/// Days before the last sign of life that the last outing may have begun.
+const LONGEST_OUTING_DAYS: i64 = 60;
 /// How an outing's speeds are cut: 30° and 5 kn, as one says them; a cell needs five minutes.
 const GRID: Grid = Grid { wind_step_kn: 5.0, angle_step_deg: 30.0, least_minutes: 5 };
 /// What is summed up with its mean and range.
@@ -137,6 +139,12 @@ impl Sailed {
             outings.push(Outing::of(panel, &run, zone).await?);
         }
         Ok(Self { outings })
+    }
+
+    /// The last outing that ended before a minute by the instruments' clock; with none, the last of all.
+    pub async fn last(panel: &Panel<'_>, before: Option<i64>, zone: Tz) -> Result<Self, Error> {
+        let end = before.or_else(|| Some(panel.last_minute()? + 1)).unwrap_or(0);
+        Self::ask(panel, Window { first: end - LONGEST_OUTING_DAYS * 24 * 60, end }, true, zone).await
     }
 }
 

@@ -12,6 +12,7 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::{Point, Trend};
 use crate::figure;
+use crate::limits::Limit;
 
 /// The axes and their words.
 const INK: RGBColor = RGBColor(0x11, 0x11, 0x11);
@@ -40,11 +41,32 @@ pub struct Size {
     pub letters: u32,
 }
 
-/// Draws readings that stand on a time and a value; `None` where there are none. `limits` are readings whose stance is
-/// a limit; `turns` are days on which something was done with the gear, each with the word for it. `link` gives the address that a point leads to; an empty one makes no link.
+/// A limit as it is drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Band {
+    /// Lower end; `None` where it is open.
+    pub low: Option<f64>,
+    /// Upper end; `None` where it is open.
+    pub high: Option<f64>,
+}
+
+impl From<&Point> for Band {
+    fn from(point: &Point) -> Self {
+        Self { low: point.low, high: point.high }
+    }
+}
+
+impl From<&Limit> for Band {
+    fn from(limit: &Limit) -> Self {
+        Self { low: limit.low, high: limit.high }
+    }
+}
+
+/// Draws readings that stand on a time and a value; `None` where there are none. Of the `limits` the last few are drawn;
+/// `turns` are days on which something was done with the gear, each with the word for it. `link` gives the address that a point leads to; an empty one makes no link.
 pub fn svg(
     trend: &Trend,
-    limits: &[Point],
+    limits: &[Band],
     turns: &[(NaiveDate, &str)],
     size: Size,
     link: impl Fn(&Point) -> String,
@@ -57,7 +79,7 @@ pub fn svg(
         .collect();
     points.drain(..points.len().saturating_sub(MOST));
     let (first, last) = (points.first()?.1, points.last()?.1);
-    let limits: Vec<&Point> =
+    let limits: Vec<&Band> =
         limits.iter().filter(|limit| limit.low.or(limit.high).is_some()).rev().take(LIMITS).collect();
     let counted = points.iter().filter(|(point, ..)| point.doubts.is_empty()).map(|(_, _, value)| *value);
     let mut values: Vec<f64> = counted.collect();
@@ -88,7 +110,7 @@ fn padded(values: &[f64]) -> Option<(f64, f64)> {
 fn draw(
     trend: &Trend,
     points: &[(&Point, f64, f64)],
-    (limits, turns): (&[&Point], &[(f64, &str)]),
+    (limits, turns): (&[&Band], &[(f64, &str)]),
     (from, until): (f64, f64),
     (low, high): (f64, f64),
     size: Size,
@@ -266,7 +288,7 @@ mod tests {
     #[test]
     fn limits_are_drawn_and_named() {
         let trend = trend("rig_tension", vec![point(0, 20.0)]);
-        let limit = Point { low: Some(17.0), high: Some(22.0), ..point(1, 0.0) };
+        let limit = Band { low: Some(17.0), high: Some(22.0) };
         let picture = svg(&trend, &[limit], &[], SIZE, |_| String::new()).expect("a point");
         assert!(picture.contains("limit 17 %") && picture.contains("limit 22 %"), "{picture}");
     }

@@ -14,6 +14,7 @@ pub mod listen;
 mod mel;
 pub mod prompt;
 pub mod screen;
+pub mod stretch;
 mod window;
 
 pub use engine::{Engine, is_built_in, not_built_in};

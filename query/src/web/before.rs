@@ -13,6 +13,7 @@ use super::frame::{self, Look};
 use super::known::Known;
 use super::page::Page;
 use super::proved::counts;
+use super::trend::query;
 use super::trouble::Trouble;
 use super::{doubts, item};
 use crate::figure;
@@ -21,6 +22,8 @@ use crate::figure;
 const MOST: usize = 25;
 /// Items on a page of the whole list.
 const A_PAGE: usize = 100;
+/// Gaps on the first screen, and trials announced.
+const GAPS: usize = 8;
 /// Doubts on the first screen.
 const DOUBTS: usize = 3;
 
@@ -56,22 +59,22 @@ fn first(known: &Known, look: &Look) -> String {
                     p { "No note speaks of an open matter. That does not say that the boat is ready." }
                 }
                 ol.items {
-                    @for one in list.open.iter().take(MOST) { (item::open(one, list.on, look)) }
+                    @for one in list.open.iter().take(MOST) { (item::open(known, one, look)) }
                 }
                 p.more {
                     @if list.open.len() > MOST {
                         a.button href="/open" { "All " (list.open.len()) " open" }
                     }
-                    @let aside = list.accepted.len() + list.put_off.len();
-                    @if aside > 0 && list.open.len() <= MOST {
-                        a.button href="/open" { (aside) " accepted or put off" }
-                    }
+                    @if !list.put_off.is_empty() { a.button href="/open#put-off" { (list.put_off.len()) " put off" } }
                     @if !list.closed.is_empty() {
                         a.button href="/open?closed=yes" { (list.closed.len()) " closed" }
                     }
                 }
             }
+            (accepted(known))
             (proved(known))
+            (gaps(known))
+            (announced(known))
             @if !known.doubts.is_empty() {
                 section aria-labelledby="doubts" {
                     h2 #doubts { (figure::count(known.doubts.len(), "doubt", "doubts")) " to settle" }
@@ -126,6 +129,61 @@ fn days_left(days: i64) -> Markup {
 /// A day with its machine-readable form.
 pub fn day(date: NaiveDate) -> Markup {
     html! { time datetime=(date) { (figure::day(date)) } }
+}
+
+/// What the skipper sails with as it is: open, and listed apart.
+fn accepted(known: &Known) -> Markup {
+    let accepted = &known.list.accepted;
+    html! {
+        @if !accepted.is_empty() {
+            section aria-labelledby="accepted" {
+                h2 #accepted { (accepted.len()) " accepted: sailing with it as it is" }
+                ul.rows { @for one in accepted {
+                    li {
+                        p { a href={ "/item/" (one.name) } { (item::called(&one.gear, &one.about)) }
+                            @for reason in &one.reasons { " " (frame::why(*reason)) } }
+                        @if let Some(because) = &one.standing.accepted { p { "“" (because) "”" } }
+                    }
+                } }
+            }
+        }
+    }
+}
+
+/// Gear that will be needed in more than it was ever proved in.
+fn gaps(known: &Known) -> Markup {
+    html! {
+        @if !known.gaps.is_empty() {
+            section aria-labelledby="gaps" {
+                h2 #gaps { (figure::count(known.gaps.len(), "gap", "gaps")) " between what is proved and what it is needed for" }
+                ul.rows { @for gap in known.gaps.iter().take(GAPS) {
+                    li {
+                        p { a href={ "/gear/" (query(&gap.gear)) } { (frame::capital(&gap.gear)) } " " (gap.summary) }
+                        @if !gap.need.quote.is_empty() { p { (known.words(&gap.need.from, gap.need.span, &gap.need.quote)) } }
+                    }
+                } }
+                @if known.gaps.len() > GAPS { p { "and " (known.gaps.len() - GAPS) " more; each gear's own screen tells of it" } }
+            }
+        }
+    }
+}
+
+/// Trials that a note announces and none reports.
+fn announced(known: &Known) -> Markup {
+    html! {
+        @if !known.announced.is_empty() {
+            section aria-labelledby="announced" {
+                h2 #announced { (known.announced.len()) " announced, and no note reports it" }
+                ul.rows { @for one in known.announced.iter().take(GAPS) {
+                    li {
+                        p { strong { (frame::capital(&one.gear)) } " " (known.words(&one.from, Some(one.span), &one.quote)) }
+                        p { span.origin { (one.from) @if let Some(on) = one.on { ", " (day(on)) } } }
+                    }
+                } }
+                @if known.announced.len() > GAPS { p { "and " (known.announced.len() - GAPS) " more" } }
+            }
+        }
+    }
 }
 
 /// How what must be proved stands, with what was never tried.
@@ -203,16 +261,16 @@ pub async fn all(
         }
         ol.items start=(part.from.saturating_add(1)) {
             @if closed {
-                @for one in list.closed.iter().skip(part.from).take(A_PAGE) { (item::closed(one)) }
+                @for one in list.closed.iter().skip(part.from).take(A_PAGE) { (item::closed(&known, one)) }
             } @else {
-                @for one in list.open.iter().skip(part.from).take(A_PAGE) { (item::open(one, list.on, &look)) }
+                @for one in list.open.iter().skip(part.from).take(A_PAGE) { (item::open(&known, one, &look)) }
             }
         }
         @if !closed && until == total {
-            @for (title, aside) in [("Accepted as they are", &list.accepted), ("Put off", &list.put_off)] {
+            @for (title, anchor, aside) in [("Accepted as they are", "accepted", &list.accepted), ("Put off", "put-off", &list.put_off)] {
                 @if !aside.is_empty() {
-                    h2 { (title) }
-                    ol.items { @for one in aside { (item::open(one, list.on, &look)) } }
+                    h2 id=(anchor) { (title) }
+                    ol.items { @for one in aside { (item::open(&known, one, &look)) } }
                 }
             }
         }

@@ -12,6 +12,7 @@ use serde::Deserialize;
 
 use super::frame::{self, Look, place, words_at};
 use super::page::Page;
+use super::sound::button;
 use super::trouble::Trouble;
 use crate::decide::{Amend, Ask};
 use crate::figure;
@@ -52,7 +53,7 @@ pub async fn show(
     let body = html! {
         h1 { (title) " " (frame::value(r.low, r.high, &r.unit)) }
         blockquote {
-            p { (words_at(&hash, r.span, &r.quote)) }
+            p { (words_at(&hash, r.span, &r.quote)) (button(&known, &hash, r.span)) }
             p.origin { (r.stance) @if let Some(gear) = &r.gear { ", " (gear) }
                 @if let Some(at) = r.at { ", " (figure::moment(at.at)) } }
         }

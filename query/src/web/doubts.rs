@@ -12,6 +12,7 @@ use super::correct;
 use super::frame::{self, Look, origin, value, words_at};
 use super::known::Known;
 use super::page::Page;
+use super::sound::button;
 use super::trouble::Trouble;
 use crate::figure;
 
@@ -29,7 +30,8 @@ pub fn row(known: &Known, stored: &StoredReading) -> Markup {
             }
             @for doubt in &r.doubts { p.doubt { (frame::capital(doubt)) } }
             @if let Some(name) = name { p { a.right href=(correct::address(name)) { "Settle it" } } }
-            p { (origin(&stored.name, r.at.map(|moment| moment.at))) }
+            p { (origin(&stored.name, r.at.map(|moment| moment.at)))
+                (button(known, &stored.source.to_string(), r.span)) }
         }
     }
 }

@@ -10,7 +10,9 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::frame::{self, Look, origin, outcome, place};
+use super::known::Known;
 use super::page::Page;
+use super::sound::button;
 use super::trouble::Trouble;
 use crate::figure;
 use crate::find::{Found, Hit, find, shown};
@@ -75,12 +77,12 @@ pub async fn show(
                 }
             }
         }
-        @if let Some(found) = &found { (answers(found)) }
+        @if let Some(found) = &found { (answers(&*page.known().await?, found)) }
     };
     Ok(frame::page(&look, "Find", "/find", body))
 }
 
-fn answers(found: &Found) -> Markup {
+fn answers(known: &Known, found: &Found) -> Markup {
     html! {
         div role="status" {
             @for (word, meant) in &found.slips {
@@ -90,11 +92,11 @@ fn answers(found: &Found) -> Markup {
             p { @if found.hits.is_empty() { "Nothing found" }
                 @else { (figure::count(found.hits.len(), "answer", "answers")) ", best first" } }
         }
-        ol.items { @for hit in &found.hits { (answer(hit)) } }
+        ol.items { @for hit in &found.hits { (answer(known, hit)) } }
     }
 }
 
-fn answer(hit: &Hit) -> Markup {
+fn answer(known: &Known, hit: &Hit) -> Markup {
     let gear = frame::capital(&hit.gear.join(", "));
     html! {
         li.item {
@@ -120,7 +122,7 @@ fn answer(hit: &Hit) -> Markup {
             } @else if let Some((low, high)) = hit.wind_kn {
                 p.conditions { "in wind of " (frame::value(Some(low), Some(high), "kn")) }
             }
-            p { (origin(&hit.source, hit.at)) }
+            p { (origin(&hit.source, hit.at)) (button(known, &hit.hash, Span { start: hit.start, end: hit.end })) }
         }
     }
 }

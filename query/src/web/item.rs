@@ -13,7 +13,9 @@ use serde::Deserialize;
 
 use super::before::day;
 use super::frame::{self, Look, origin, why, words_at};
+use super::known::Known;
 use super::page::Page;
+use super::sound::button;
 use super::trouble::Trouble;
 use crate::decide::Ask;
 use crate::figure;
@@ -32,26 +34,26 @@ pub fn called(gear: &Option<String>, about: &str) -> String {
 }
 
 /// An open item as a card.
-pub fn open(item: &Open, on: NaiveDate, look: &Look) -> Markup {
+pub fn open(known: &Known, item: &Open, look: &Look) -> Markup {
     html! {
         li.item id=(item.name) {
             h3 {
                 a href={ "/item/" (item.name) } { (called(&item.gear, &item.about)) }
                 @for reason in &item.reasons { " " (why(*reason)) }
             }
-            @if let Some(latest) = item.evidence.last() { (evidence(&item.about, latest)) }
+            @if let Some(latest) = item.evidence.last() { (evidence(known, &item.about, latest)) }
             (due(&item.due))
             (standing(item))
             p.settled { "Settled by " (item.settled_by) }
             details {
                 summary { "Close it, or see more" }
                 @if item.evidence.len() > 1 {
-                    @for words in item.evidence.iter().rev().skip(1).take(MORE) { (evidence(&item.about, words)) }
+                    @for words in item.evidence.iter().rev().skip(1).take(MORE) { (evidence(known, &item.about, words)) }
                     @if item.evidence.len() > MORE + 1 {
                         p { a href={ "/item/" (item.name) } { "and " (item.evidence.len() - MORE - 1) " before these" } }
                     }
                 }
-                p { (since(item.opened, on)) " · " span.name { (item.name) } }
+                p { (since(item.opened, known.list.on)) " · " span.name { (item.name) } }
                 (close_form(&item.name, look))
             }
         }
@@ -78,12 +80,12 @@ fn due(due: &Option<Due>) -> Markup {
     }
 }
 
-fn evidence(about: &str, words: &Evidence) -> Markup {
+fn evidence(known: &Known, about: &str, words: &Evidence) -> Markup {
     html! {
         blockquote {
             @if let Some(around) = around(about, &words.quote) { p.around { (around) } }
             p { (words_at(&words.source, words.span, &words.quote)) }
-            p { (origin(&words.name, words.at)) }
+            p { (origin(&words.name, words.at)) (button(known, &words.source, words.span)) }
         }
     }
 }
@@ -101,7 +103,7 @@ fn close_form(name: &str, look: &Look) -> Markup {
 }
 
 /// A closed item as a card.
-pub fn closed(item: &Closed) -> Markup {
+pub fn closed(known: &Known, item: &Closed) -> Markup {
     html! {
         li.item {
             h3 {
@@ -110,7 +112,7 @@ pub fn closed(item: &Closed) -> Markup {
                 @if item.open_again { " " span.badge.care { "open again" } }
             }
             (closing(item))
-            @if let Some(first) = item.evidence.first() { (evidence(&item.about, first)) }
+            @if let Some(first) = item.evidence.first() { (evidence(known, &item.about, first)) }
         }
     }
 }
@@ -163,7 +165,7 @@ pub async fn show(
             }
             (other_words(item, &look))
             h2 { "What the notes say" }
-            @for one in item.evidence.iter().rev() { (evidence(about, one)) }
+            @for one in item.evidence.iter().rev() { (evidence(&known, about, one)) }
         }
         @for item in &closed {
             section {
@@ -174,7 +176,7 @@ pub async fn show(
                         button { "Open it again" }
                     }
                 }
-                @for one in item.evidence.iter().rev() { (evidence(about, one)) }
+                @for one in item.evidence.iter().rev() { (evidence(&known, about, one)) }
             }
         }
         p.origin { "Its short name is " span.name { (name) } ": `leadsman close " (name) "` closes it too." }

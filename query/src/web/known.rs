@@ -1,6 +1,6 @@
 //! What a home answers, kept until something in it changes: every screen is made from it.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::path::Path;
 use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant, SystemTime};
@@ -15,7 +15,10 @@ use tokio::task::spawn_blocking;
 
 use super::frame::{Look, words_at};
 use super::page::Setting;
+use super::sound::button;
+use crate::announced::{Announced, announced};
 use crate::boat::{Boat, Day};
+use crate::envelope::{Envelopes, Gap};
 use crate::error::Error;
 use crate::folded;
 use crate::instruments::Panel;
@@ -65,8 +68,14 @@ pub struct Known {
     pub doubts: Vec<StoredReading>,
     /// What must be proved, and how it stands.
     pub proved: ProvedList,
+    /// Needs of gear that no trial covers.
+    pub gaps: Vec<Gap>,
+    /// Trials announced that no note reports.
+    pub announced: Vec<Announced>,
     /// The names of the doubtful readings, by their places.
     pub doubt_names: HashMap<(SourceId, Span), String>,
+    /// The sources, by their SHA-256, whose words were heard in a recording.
+    pub heard: HashSet<String>,
     /// What the passage is short of.
     pub short: Vec<Short>,
     /// Why that is not known, where it is not.
@@ -110,9 +119,10 @@ impl Known {
         let folded = spawn_blocking(move || {
             let list = boat.open_list(day, None);
             let proved = ProvedList::new(&boat, day, None);
-            (boat, list, proved)
+            let (gaps, announced) = (Envelopes::new(&boat, day).gaps(), announced(&boat, day));
+            (boat, list, proved, gaps, announced)
         });
-        let (boat, list, proved) =
+        let (boat, list, proved, gaps, announced) =
             folded.await.map_err(|error| Error::home("the notes could not be folded").because(&error))?;
         let mut known = Self {
             day,
@@ -120,7 +130,10 @@ impl Known {
             list,
             doubts: Vec::new(),
             proved,
+            gaps,
+            announced,
             doubt_names: HashMap::new(),
+            heard: HashSet::new(),
             short: Vec::new(),
             short_unknown: None,
             first: Mutex::default(),
@@ -143,6 +156,11 @@ impl Known {
             let named =
                 known.boat.named_readings().into_iter().filter(|named| !named.reading.doubts.is_empty());
             known.doubt_names = named.map(|named| ((named.source, named.reading.span), named.name)).collect();
+            let heard = known
+                .boat
+                .sources()
+                .filter(|(stored, _)| store.record().recording_of(&stored.source).is_some());
+            known.heard = heard.map(|(_, hash)| hash.to_owned()).collect();
             known.until = store.is_behind().then(|| Instant::now() + WHILE_BEHIND);
             known.store = Some(store);
         }
@@ -177,7 +195,7 @@ impl Known {
             spans.any(|found| found == span) || note.items.iter().any(|i| i.span == span)
         };
         match named.iter().find(has).or(named.first()) {
-            Some(noted) => words_at(noted.source, span, words),
+            Some(noted) => html! { (words_at(noted.source, span, words)) (button(self, noted.source, span)) },
             None => html! { "“" (shown) "”" },
         }
     }

@@ -26,8 +26,11 @@ pub mod page;
 mod pair;
 mod paired;
 mod passage;
+mod polar;
 mod proved;
+mod sailed;
 pub mod serve;
+mod sound;
 mod source;
 mod taken;
 #[cfg(test)]
@@ -70,6 +73,9 @@ pub fn router(page: Arc<Page>) -> Router {
         .route("/gear/{name}", get(gear::show))
         .route("/proved", get(proved::show))
         .route("/outings", get(outings::show))
+        .route("/sailed", get(sailed::show))
+        .route("/polar", get(polar::show))
+        .route("/sound/{hash}", get(sound::give))
         .route("/worker.js", get(worker::give))
         .route("/passage", get(passage::show).post(passage::set))
         .route("/budget", get(budget::show))

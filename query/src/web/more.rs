@@ -25,6 +25,8 @@ pub async fn show(State(page): State<Arc<Page>>, look: Look) -> Result<Response,
             li { a href="/gear" { "Gear" } }
             li { a href="/proved" { "What must be proved" } }
             li { a href="/outings" { "Days out" } }
+            li { a href="/sailed" { "Sailed" } }
+            li { a href="/polar" { "Polar" } }
             li { a href="/open" { "All open items" } }
             li { a href="/open?closed=yes" { "Closed items" } }
             li { a href="/doubts" { "Doubts to settle" } }

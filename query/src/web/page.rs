@@ -12,6 +12,7 @@ use leadsman_index::{Decision, Dump, Home, Report, SourceId, Writer};
 use super::known::{Known, Stamp};
 use super::limit::Limits;
 use super::paired::Paired;
+use super::sound::Clips;
 use crate::boat::Day;
 use crate::decide::{self, Ask};
 use crate::error::Error;
@@ -53,6 +54,7 @@ pub struct Page {
     /// The devices that may ask, and the secret behind the anti-forgery tokens.
     pub(super) paired: Paired,
     pub(super) limits: Limits,
+    pub(super) clips: Clips,
     now: RwLock<Option<Arc<Known>>>,
     /// Held while the answers are made anew, so that it is done once for all who ask.
     making: tokio::sync::Mutex<()>,
@@ -76,6 +78,7 @@ impl Page {
         Ok(Self {
             paired: Paired::read(&setting.home)?,
             limits: Limits::default(),
+            clips: Clips::default(),
             now: RwLock::default(),
             making: tokio::sync::Mutex::default(),
             writing: tokio::sync::Mutex::default(),

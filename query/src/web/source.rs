@@ -7,7 +7,7 @@ use std::sync::Arc;
 use axum::extract::{Path, Query, State};
 use axum::response::Response;
 use leadsman_index::{SourceId, SourceRow, Store, Stored, With};
-use leadsman_ingest::{Note, Span, Why, text};
+use leadsman_ingest::{Note, Span, Why, heard, text};
 use maud::{Markup, html};
 use serde::Deserialize;
 
@@ -17,6 +17,7 @@ use super::frame::{self, Look, outcome, value, why};
 use super::known::Known;
 use super::marked::Marked;
 use super::page::Page;
+use super::sound::button;
 use super::trouble::Trouble;
 use crate::figure;
 
@@ -83,8 +84,11 @@ pub async fn content(
     here: Option<Span>,
     line: Option<usize>,
 ) -> Result<Markup, Trouble> {
-    let is_text =
-        ["webvtt", "subrip", "stamped", "dated", "log", "prose", "markdown", "none"].contains(&&*row.format);
+    if row.format == leadsman_ingest::sound::FORMAT {
+        return Ok(recording(store, row));
+    }
+    let is_text = ["webvtt", "subrip", "stamped", "dated", "log", "prose", "markdown", "none", heard::FORMAT]
+        .contains(&&*row.format);
     if !is_text || row.bytes > LARGEST {
         let size = row.bytes as f64 / 1e6;
         return Ok(html! {
@@ -121,6 +125,16 @@ pub async fn content(
     })
 }
 
+/// A recording has no words of its own: what was heard in it is a note beside it.
+fn recording(store: &Store, row: &SourceRow) -> Markup {
+    html! {
+        @match store.record().transcript_of(&row.source) {
+            Some((heard, _)) => p { a.button href={ "/source/" (heard) } { "What was heard in it" } },
+            None => p { "Nothing was heard in it yet: `leadsman rehear` listens to it, in a build that can." },
+        }
+    }
+}
+
 fn findings(known: &Known, row: &SourceRow, note: &Note, prefix: &str) -> Markup {
     // A source that does not answer has no names to put right.
     let names: HashMap<Span, String> = known
@@ -147,6 +161,7 @@ fn findings(known: &Known, row: &SourceRow, note: &Note, prefix: &str) -> Markup
                             span.origin { (r.stance) (gear(&r.gear)) } " "
                             a.words href=(back(r.span)) { "“" (r.quote) "”" }
                             @if let Some(name) = names.get(&r.span) { " " a.right href=(correct::address(name)) { "Put right" } }
+                            (button(known, &hash, r.span))
                         }
                         @for doubt in &r.doubts { p.doubt { (frame::capital(doubt)) } }
                     }
@@ -159,7 +174,8 @@ fn findings(known: &Known, row: &SourceRow, note: &Note, prefix: &str) -> Markup
                 @for (n, t) in note.trials.iter().enumerate() {
                     li id={ (prefix) "t" (n) } {
                         p { strong { (frame::capital(&t.gear)) } " " (outcome(t.outcome)) " "
-                            a.words href=(back(t.span)) { "“" (frame::short(&t.quote, 240)) "”" } }
+                            a.words href=(back(t.span)) { "“" (frame::short(&t.quote, 240)) "”" }
+                            (button(known, &hash, t.span)) }
                     }
                 }
             }
@@ -170,7 +186,8 @@ fn findings(known: &Known, row: &SourceRow, note: &Note, prefix: &str) -> Markup
                 @for (n, i) in note.items.iter().enumerate() {
                     li id={ (prefix) "i" (n) } {
                         p { strong { (called(&i.gear, i.why)) } " " (why(i.why)) " "
-                            a.words href=(back(i.span)) { "“" (frame::short(&i.quote, 240)) "”" } }
+                            a.words href=(back(i.span)) { "“" (frame::short(&i.quote, 240)) "”" }
+                            (button(known, &hash, i.span)) }
                     }
                 }
             }

@@ -65,10 +65,10 @@ pub async fn show(
         }
         @if hashes.len() > MOST { p { a href="/sources" { "and " (hashes.len() - MOST) " more" } } }
         @if !closed.is_empty() {
-            section { h2 { "Closed by it" } ol.items { @for one in &closed { (item::closed(one)) } } }
+            section { h2 { "Closed by it" } ol.items { @for one in &closed { (item::closed(&known, one)) } } }
         }
         @if !raised.is_empty() {
-            section { h2 { "Stands open" } ol.items { @for one in &raised { (item::open(one, list.on, &look)) } } }
+            section { h2 { "Stands open" } ol.items { @for one in &raised { (item::open(&known, one, &look)) } } }
         }
         p.more { a.button.first href="/note" { "Another note" } a.button href="/" { "Before departure" } }
     };

@@ -200,6 +200,8 @@ async fn an_empty_home_is_shown_and_not_made() {
         "/gear",
         "/proved",
         "/outings",
+        "/sailed",
+        "/polar",
     ] {
         aboard.get(path).await.is(200);
     }
@@ -298,6 +300,162 @@ async fn an_item_is_accepted_put_off_given_and_remarked_on() {
         assert!(item.body.contains(shown), "{what}: {}", item.body);
     }
     aboard.post(&format!("/item/{name}/put-off"), &[("until", "soon")]).await.is(400);
+}
+
+/// A second and a half of silence as a recording, and a transcript that was put right by hand.
+async fn heard(aboard: &Aboard) -> String {
+    use leadsman_index::{Dump, SourceId};
+    use leadsman_ingest::heard::{Said, Transcript};
+    let recording = leadsman_ingest::sound::wav::write(&vec![0.0; 24_000]);
+    let source = SourceId::of(&recording);
+    let said =
+        Said { from: 0.25, until: 1.0, text: "The heater went out at 19 degrees.".into(), ..Said::default() };
+    let transcript = Transcript {
+        recording: source.to_string(),
+        name: "memo.wav".into(),
+        seconds: 1.5,
+        corrected: true,
+        said: vec![said],
+        ..Transcript::default()
+    };
+    let words = transcript.write();
+    let mut writer =
+        Home::open(aboard.home()).expect("a home").writer(std::time::Duration::ZERO).await.expect("free");
+    let mut dump = Dump::bytes("memo.wav (heard)", words.clone().into());
+    dump.of = Some(source);
+    writer.ingest([Dump::bytes("memo.wav", recording), dump], |_| {}).await.expect("taken");
+    writer.finish().await.expect("done");
+    SourceId::of(words.as_bytes()).to_string()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn words_that_were_heard_can_be_played() {
+    let aboard = Aboard::new();
+    let hash = heard(&aboard).await;
+    for path in ["/".to_owned(), format!("/source/{hash}"), "/find?words=heater".to_owned()] {
+        let shown = aboard.get(&path).await.is(200);
+        assert!(shown.body.contains(&format!("href=\"/sound/{hash}?from=")), "{path}: {}", shown.body);
+    }
+    let shown = aboard.get(&format!("/source/{hash}")).await;
+    assert!(shown.body.contains("<a class=\"mark"), "a heard note shows its words: {}", shown.body);
+    let address = between(&shown.body, "<a class=\"button play\" href=\"", "\"").replace("&amp;", "&");
+    let sound = |path: String, range: Option<&'static str>| {
+        let mut request = aboard.request("GET", &path);
+        if let Some(range) = range {
+            request = request.header(header::RANGE, range);
+        }
+        aboard.router.clone().oneshot(request.body(Body::empty()).expect("a request"))
+    };
+    let whole = sound(address.clone(), None).await.expect("an answer");
+    assert_eq!(
+        (whole.status(), whole.headers()[header::CONTENT_TYPE].as_bytes()),
+        (StatusCode::OK, &b"audio/wav"[..])
+    );
+    let whole = to_bytes(whole.into_body(), usize::MAX).await.expect("a body");
+    // The words are heard from half a second before them, so from the beginning, to half a second behind.
+    assert_eq!(whole.len(), 44 + 16_000 * 2 * 3 / 2);
+    assert!(whole.starts_with(b"RIFF"));
+    let piece = sound(address.clone(), Some("bytes=4-7")).await.expect("an answer");
+    assert_eq!(piece.status(), StatusCode::PARTIAL_CONTENT);
+    let range = format!("bytes 4-7/{}", whole.len());
+    assert_eq!(piece.headers()[header::CONTENT_RANGE].to_str().expect("text"), range);
+    let piece = to_bytes(piece.into_body(), usize::MAX).await.expect("a body");
+    assert_eq!(piece, whole.slice(4..8));
+    assert_eq!(
+        sound(address, Some("bytes=999999-")).await.expect("an answer").status(),
+        StatusCode::RANGE_NOT_SATISFIABLE
+    );
+    // Only words that were heard have a sound, and only where there are any.
+    aboard.get(&format!("/sound/{hash}?from=999990&to=999999")).await.is(404);
+    aboard.get(&format!("/sound/{hash}?from=9&to=2")).await.is(404);
+    aboard.get(&format!("/sound/{}?from=0&to=2", "ab".repeat(32))).await.is(404);
+    aboard.get("/sound/..%2F..%2Fetc%2Fpasswd?from=0&to=2").await.is(404);
+    aboard.get(&format!("/sound/{hash}")).await.is(400);
+    let written = aboard.post("/note", &[("words", NOTE)]).await.is(303).to().to_owned();
+    let written = written.rsplit('=').next().expect("a hash").to_owned();
+    aboard.get(&format!("/sound/{written}?from=0&to=20")).await.is(404);
+    // What is withdrawn is not heard any more.
+    let mut writer =
+        Home::open(aboard.home()).expect("a home").writer(std::time::Duration::ZERO).await.expect("free");
+    let source = hash.parse().expect("a hash");
+    writer.decide(leadsman_index::Decision::Withdraw { source, erase: false }).await.expect("kept");
+    writer.finish().await.expect("done");
+    aboard.get(&format!("/sound/{hash}?from=0&to=200")).await.is(404);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_limit_of_the_skippers_own_is_drawn_and_one_of_another_wire_is_not() {
+    let aboard = Aboard::new();
+    let words = "2026-10-01 08:00 Port lower shroud at 18 percent. Cap shrouds at 22 percent.\n";
+    aboard.post("/note", &[("words", words)]).await.is(303);
+    let mut writer =
+        Home::open(aboard.home()).expect("a home").writer(std::time::Duration::ZERO).await.expect("free");
+    for (gear, low, high) in [("cap shroud", 20.5, 24.5), ("forestay", 11.5, 12.5)] {
+        let limit = leadsman_index::Decision::Limit {
+            quantity: "rig_tension".into(),
+            gear: Some(gear.into()),
+            low: Some(low),
+            high: Some(high),
+            who: "the rigger".into(),
+        };
+        writer.decide(limit).await.expect("kept");
+    }
+    writer.finish().await.expect("done");
+    let trend = aboard.get("/trend/rig_tension?gear=cap%20shroud").await.is(200).body;
+    assert!(trend.contains("limit 24.5 %") && trend.contains("the rigger"), "{trend}");
+    assert!(!trend.contains("limit 12.5 %"), "{trend}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn outings_and_polar_are_shown_from_the_instruments() {
+    let aboard = Aboard::new();
+    let mut log = String::new();
+    for tick in 0..6 * 45 {
+        let (angle, knots) = [(40, 5.0), (50, 6.0), (95, 7.0)][tick / 90];
+        for body in [
+            format!(
+                "GPRMC,09{:02}{:02},A,5251.0093,N,00518.8170,E,{knots:.1},040.0,090526,,",
+                tick / 6,
+                tick % 6 * 10
+            ),
+            format!("IIVHW,41.0,T,,M,{knots:.1},N,,"),
+            format!("IIMWV,{angle},T,13.0,N,A"),
+        ] {
+            let sum = body.bytes().fold(0, |sum, b| sum ^ b);
+            log += &format!("${body}*{sum:02X}\r\n");
+        }
+    }
+    aboard.upload(&[("boat.log", log.as_bytes())]).await.is(303);
+    let sailed = aboard.get("/sailed").await.is(200).body;
+    assert!(sailed.contains("Through the water") && sailed.contains("4.5\u{a0}nmi"), "{sailed}");
+    assert!(sailed.contains("href=\"/sailed?before=2026-05-09\""), "{sailed}");
+    assert!(aboard.get("/sailed?before=2026-05-09").await.is(200).body.contains("No instrument log has her"));
+    assert!(
+        aboard.get("/sailed?since=2026-05-09&until=2026-05-09").await.is(200).body.contains("4.5\u{a0}nmi")
+    );
+    aboard.get("/sailed?since=soon").await.is(400);
+    let polar = aboard.get("/polar").await.is(200).body;
+    assert_eq!(polar.matches("<svg").count(), 5 + 2, "the bar's signs, and a picture for each width");
+    assert!(polar.contains("<strong>5.0</strong> 5.0") && polar.contains("15\u{a0}min"), "{polar}");
+    assert!(polar.contains("<td></td>"), "a cell without minutes is empty: {polar}");
+    assert!(aboard.get("/polar?since=2027-01-01").await.is(200).body.contains("No minute has true wind"));
+    aboard.get("/polar?until=never").await.is(400);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_accepted_stands_apart_with_its_reason() {
+    let aboard = Aboard::new();
+    aboard.post("/note", &[("words", NOTE)]).await.is(303);
+    let first = aboard.get("/").await.is(200);
+    let name = between(&first.body, "<li class=\"item\" id=\"", "\"").to_owned();
+    aboard.post(&format!("/item/{name}/accept"), &[("because", "there is a stove")]).await.is(303);
+    let first = aboard.get("/").await.is(200).body;
+    assert!(
+        first.contains("1 accepted: sailing with it as it is") && first.contains("there is a stove"),
+        "{first}"
+    );
+    assert!(!first.contains(&format!("<li class=\"item\" id=\"{name}\"")), "{first}");
+    assert!(aboard.get("/open").await.is(200).body.contains("Accepted as they are"));
 }
 
 #[tokio::test(flavor = "multi_thread")]

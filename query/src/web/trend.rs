@@ -12,12 +12,16 @@ use serde::Deserialize;
 
 use super::before::day;
 use super::frame::{self, Look, origin, value};
+use super::known::Known;
 use super::page::Page;
+use super::sound::button;
 use super::trouble::Trouble;
 use crate::figure;
+use crate::limits::{self, Limit};
 use crate::quantity_word::quantity;
+use crate::register::{Register, turns_of};
 use crate::trend::ask::{Wish, ask};
-use crate::trend::svg::{Size, svg};
+use crate::trend::svg::{Band, Size, svg};
 use crate::trend::{Point, Trend};
 
 /// For a phone's screen, and for a desk.
@@ -84,10 +88,13 @@ pub async fn show(
     for point in &trend.readings {
         *gears.entry(point.gear.as_deref().unwrap_or_default()).or_default() += 1;
     }
-    let turns = match &trend.question.gear {
-        Some(gear) => super::gear::turns(&known, gear),
-        None => Vec::new(),
-    };
+    let turns = trend.question.gear.as_deref().or_else(|| trend.only_gear());
+    let turns = turns.map_or_else(Vec::new, |gear| turns_of(&Register::new(&known.boat, known.day), gear));
+    let names: Vec<Option<&str>> =
+        gears.keys().map(|name| Some(*name).filter(|name| !name.is_empty())).collect();
+    let own = limits::own(&known.boat, known.day, &quantity.name, &names);
+    // The skipper's own stand last, which are drawn whatever the notes say.
+    let bands: Vec<Band> = limits.iter().map(Band::from).chain(own.iter().map(Band::from)).collect();
     let link = |point: &Point| frame::place(&point.hash, Span { start: point.start, end: point.end });
     let title = frame::quantity(&quantity.name);
     let body = html! {
@@ -102,7 +109,7 @@ pub async fn show(
         }
         (figures(&trend))
         @for (class, size) in SIZES {
-            @if let Some(picture) = svg(&trend, &limits, &turns, size, link) {
+            @if let Some(picture) = svg(&trend, &bands, &turns, size, link) {
                 figure.plot.(class) aria-label={ (title) " in time; the same values are listed below" } {
                     (frame::raw(picture))
                 }
@@ -112,13 +119,13 @@ pub async fn show(
             h2 { "Changes of gear" }
             ul.rows { @for (on, what) in &turns { li { p { (day(*on)) ": " (what) } } } }
         }
-        @if !limits.is_empty() {
+        @if !bands.is_empty() {
             h2 { "Limits" }
-            ul.rows { @for limit in limits.iter().rev() { (row(limit, &trend.unit)) } }
+            ul.rows { @for limit in &own { (own_limit(limit)) } @for limit in limits.iter().rev() { (row(&known, limit, &trend.unit)) } }
         }
         @if !trend.readings.is_empty() {
             h2 { "Readings, latest first" }
-            ul.rows { @for point in trend.readings.iter().rev().take(MOST) { (row(point, &trend.unit)) } }
+            ul.rows { @for point in trend.readings.iter().rev().take(MOST) { (row(&known, point, &trend.unit)) } }
             @if trend.readings.len() > MOST { p { "and " (trend.readings.len() - MOST) " before these" } }
         }
     };
@@ -162,7 +169,19 @@ fn figures(trend: &Trend) -> Markup {
     }
 }
 
-fn row(point: &Point, unit: &str) -> Markup {
+fn own_limit(limit: &Limit) -> Markup {
+    html! {
+        li {
+            p { (value(limit.low, limit.high, &limit.unit)) " " span.badge.plain { "your word" } }
+            p.origin {
+                @if let Some(gear) = &limit.gear { (gear) " · " }
+                (limit.who) @if let Some(at) = limit.at { ", " (day(at.date_naive())) }
+            }
+        }
+    }
+}
+
+fn row(known: &Known, point: &Point, unit: &str) -> Markup {
     html! {
         li {
             p {
@@ -175,6 +194,7 @@ fn row(point: &Point, unit: &str) -> Markup {
             p {
                 @if let Some(gear) = &point.gear { span.origin { (gear) " · " } }
                 (origin(&point.source, point.at))
+                (button(known, &point.hash, Span { start: point.start, end: point.end }))
             }
         }
     }

@@ -164,6 +164,20 @@ if (recorder && isSecureContext && navigator.mediaDevices && "MediaRecorder" in 
   });
 }
 
+// Words that were heard are played in place; without a script the button leads to the sound itself.
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("a.play");
+  if (!button) return;
+  event.preventDefault();
+  document.querySelectorAll("audio").forEach((other) => other.pause());
+  const sound = document.createElement("audio");
+  sound.controls = true;
+  sound.src = button.href;
+  button.replaceWith(sound);
+  sound.focus();
+  sound.play().catch(() => {});
+});
+
 // The worker lets the page open without network; browsers take one over TLS only.
 if (location.protocol === "https:" && "serviceWorker" in navigator && document.body.dataset.token) {
   navigator.serviceWorker.register("/worker.js").catch(() => {});

@@ -1,0 +1,149 @@
+//! *Sailed*: the last outing summed up from the instruments, or those of some days.
+
+use std::sync::Arc;
+
+use axum::extract::{Query, State};
+use axum::response::Response;
+use chrono::NaiveDate;
+use maud::{Markup, html};
+use serde::Deserialize;
+
+use super::frame::{self, Look, value};
+use super::page::Page;
+use super::polar;
+use super::trouble::Trouble;
+use crate::boat::begins;
+use crate::figure;
+use crate::instruments::{Measured, Panel, Window};
+use crate::sailed::{Outing, Run, Sailed};
+use crate::words::spaced;
+
+/// Outings on one screen; the latest are shown.
+const MOST: usize = 30;
+
+/// Which outings; with nothing, the last.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    since: String,
+    until: String,
+    /// The last one before this day.
+    before: String,
+}
+
+/// A day as a form sends it; nothing for none. Errors: another text.
+pub fn date(text: &str) -> Result<Option<NaiveDate>, Trouble> {
+    let text = text.trim();
+    if text.is_empty() {
+        return Ok(None);
+    }
+    let day =
+        text.parse().map_err(|_| Trouble::wrong(format!("expected a day like 2026-10-06, found \"{text}\"")));
+    day.map(Some)
+}
+
+/// The screen.
+pub async fn show(
+    State(page): State<Arc<Page>>,
+    look: Look,
+    Query(asked): Query<Asked>,
+) -> Result<Response, Trouble> {
+    let known = page.known().await?;
+    let zone = page.setting.zone.value;
+    let (since, until, before) = (date(&asked.since)?, date(&asked.until)?, date(&asked.before)?);
+    let by_days = since.is_some() || until.is_some();
+    let mut found = Sailed::default();
+    if let Some(store) = &known.store {
+        let panel = Panel::open(store, zone).await?;
+        found = if by_days {
+            Sailed::ask(&panel, Window::days(since, until, zone), false, zone).await?
+        } else {
+            let before = before.map(|day| begins(day, zone).timestamp().div_euclid(60));
+            Sailed::last(&panel, before, zone).await?
+        };
+    }
+    let earlier = found.outings.first().map(|outing| outing.from.date_naive());
+    let body = html! {
+        h1 { "Sailed" }
+        @if found.outings.is_empty() {
+            @if by_days || before.is_some() { p { "No instrument log has her under way then." } }
+            @else { p { "No instrument log has her under way yet." } }
+        }
+        @for outing in found.outings.iter().rev().take(MOST) { (one(outing)) }
+        @if found.outings.len() > MOST { p { "and " (found.outings.len() - MOST) " before these" } }
+        p.more {
+            @if let Some(day) = earlier { a.button href={ "/sailed?before=" (day) } { "The one before" } }
+            @if by_days || before.is_some() { a.button href="/sailed" { "The last one" } }
+            a.button href="/polar" { "Polar" }
+        }
+        form.fields method="get" action="/sailed" {
+            p.field { label for="since" { "From" } input #since name="since" type="date" value=(asked.since); }
+            p.field { label for="until" { "Up to and with" } input #until name="until" type="date" value=(asked.until); }
+            button { "Sum up" }
+        }
+        p.caution { "From the minutes that the instruments measured; nothing is filled in." }
+    };
+    Ok(frame::page(&look, "Sailed", "/more", body))
+}
+
+fn one(outing: &Outing) -> Markup {
+    let plain = |number: f64, unit: &str| value(Some(number), Some(number), unit);
+    let until = if outing.from.date_naive() == outing.until.date_naive() {
+        outing.until.format("%H:%M").to_string()
+    } else {
+        figure::moment(outing.until)
+    };
+    html! {
+        section {
+            h2 { time datetime=(outing.from.to_rfc3339()) { (figure::moment(outing.from)) } " to "
+                time datetime=(outing.until.to_rfc3339()) { (until) } }
+            dl.figures {
+                dt { "In all" } dd { (plain(outing.hours, "h")) ", " (plain(outing.under_way_hours, "h")) " under way" }
+                (distance("Through the water", outing.through_water_nmi.as_ref()))
+                (distance("Over the ground", outing.over_ground_nmi.as_ref()))
+                @for measured in &outing.measured { (self::measured(measured)) }
+                @if let Some(heel) = outing.heel_deg { dt { "Heel to either side" } dd { (plain(heel, "deg")) " on average" } }
+                @if let Some(change) = outing.pressure_change_hpa {
+                    dt { "Pressure changed by" } dd { (plain(change, "hPa")) }
+                }
+                @for engine in &outing.engines {
+                    dt { "Engine " (engine.instance) }
+                    dd { (plain(engine.hours, "h")) @if engine.by_meter { ", by its meter" } @else { ", by the minutes in which it turned" } }
+                }
+                @for charge in &outing.charge {
+                    dt { (if charge.instance.is_empty() { &charge.sender } else { &charge.instance }) }
+                    dd { (plain(charge.in_ah, "Ah")) " in, " (plain(charge.out_ah, "Ah")) " out, over "
+                        (figure::count(charge.minutes, "minute", "minutes")) }
+                }
+            }
+            @if outing.speeds.iter().any(|cell| cell.median_kn.is_some()) {
+                h3 { "Boat speed by true wind" }
+                (polar::table(&outing.speeds))
+            }
+        }
+    }
+}
+
+fn distance(how: &str, run: Option<&Run>) -> Markup {
+    html! {
+        @if let Some(run) = run {
+            dt { (how) }
+            dd { (value(Some(run.nmi), Some(run.nmi), "nmi"))
+                @if run.minutes_missing > 0 {
+                    p.origin { (figure::count(run.minutes_missing, "minute", "minutes")) " without a speed are not in it" }
+                } }
+        }
+    }
+}
+
+fn measured(m: &Measured) -> Markup {
+    html! {
+        dt { (frame::capital(&spaced(m.quantity))) }
+        dd {
+            (value(Some(m.mean), Some(m.mean), m.unit))
+            // An angle that went to the other side: its ends are counted from wherever it began, and say nothing.
+            @if m.unit == "deg" && m.high - m.low > 180.0 { ", all round" }
+            @else if m.high > m.low { ", " (value(Some(m.low), Some(m.high), m.unit)) }
+        }
+    }
+}
