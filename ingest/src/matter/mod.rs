@@ -4,6 +4,7 @@
 //! trial or word, or by the skipper's own ruling, which wins. The fold is a pure function of notes, rulings, the
 //! passage and a date, so that every device comes to the same list.
 
+mod known;
 pub mod limits;
 mod name;
 pub mod raise;
@@ -20,10 +21,11 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 
 use crate::found::{Closing, Due, Item, Note, Outcome, Remark, Span, Trial, Why};
+use known::{Known, Said, Told};
 use limits::Limits;
 pub use name::{finding_name, lengths, name_of_decision, short_name, whole_name};
 pub use raise::raised;
-use same::{about_alike, alike, same_gear};
+use same::{Words, same_gear};
 
 /// A note with where it came from, as the fold sees it.
 #[derive(Clone, Copy, Debug)]
@@ -169,7 +171,8 @@ pub struct Matter {
     pub added: Option<DateTime<FixedOffset>>,
     /// Gear of matters that were joined to it.
     pub joined: Vec<String>,
-    /// Whole names of earlier matters that it is the return of.
+    /// Whole names of earlier matters that it is the return of, without those that one of these is the return of:
+    /// [`Ledger::stories`] has all.
     pub earlier: Vec<String>,
     /// What closed it; `None` for an open one. A matter that came back stands in both lists.
     pub closed: Option<ClosedBy>,
@@ -212,6 +215,28 @@ pub struct Ledger {
     pub dismissed: Vec<Matter>,
 }
 
+impl Ledger {
+    /// For each open matter the whole names of all earlier ones that it is the return of, with those that these are
+    /// the return of.
+    pub fn stories(&self) -> Vec<Vec<String>> {
+        let of_closed: HashMap<&str, &[String]> =
+            self.closed.iter().map(|closed| (closed.id.as_str(), closed.earlier.as_slice())).collect();
+        let story = |matter: &Matter| {
+            let mut story: Vec<String> = Vec::new();
+            let mut seen = HashSet::new();
+            let mut next: Vec<&str> = matter.earlier.iter().rev().map(String::as_str).collect();
+            while let Some(name) = next.pop() {
+                if seen.insert(name) {
+                    story.push(name.to_owned());
+                    next.extend(of_closed.get(name).into_iter().copied().flatten().map(String::as_str));
+                }
+            }
+            story
+        };
+        self.open.iter().map(story).collect()
+    }
+}
+
 /// What the notes up to one give to the reading of it, gathered note by note.
 #[derive(Clone, Debug, Default)]
 pub struct SoFar<'a> {
@@ -234,26 +259,18 @@ impl<'a> SoFar<'a> {
 /// Folds notes, oldest first, into matters, with each ruling after the notes that were known when it was given. `on` is
 /// the day asked about: dates before it have passed.
 pub fn fold(notes: &[Noted<'_>], rulings: &[Ruling], passage: &Passage, on: NaiveDate) -> Ledger {
-    let mut ledger = Ledger::default();
-    let mut so_far = SoFar::default();
+    let mut fold = Fold { passage: *passage, on, ..Fold::default() };
     let mut rulings: Vec<&Ruling> = rulings.iter().collect();
     rulings.sort_by_key(|r| (r.known, r.at));
     let mut rulings = rulings.into_iter().peekable();
     for (index, noted) in notes.iter().enumerate() {
         while let Some(ruling) = rulings.next_if(|r| r.known <= index) {
-            rule::rule(&mut ledger, ruling);
+            fold.rule(ruling);
         }
-        ledger.closed.iter_mut().filter_map(|m| m.closed.as_mut()).for_each(|c| c.later_notes += 1);
-        so_far.add(noted);
-        close_by_note(&mut ledger, &so_far, noted, passage, on);
-        let mut names = HashSet::new();
-        for item in raise::raised_in(&so_far, noted.note, passage, on) {
-            open(&mut ledger, &mut names, noted, &item);
-        }
+        fold.note(noted);
     }
-    for ruling in rulings {
-        rule::rule(&mut ledger, ruling);
-    }
+    rulings.for_each(|ruling| fold.rule(ruling));
+    let mut ledger = fold.ledger;
     ledger.open.sort_by_key(|m| (Reverse(pressing(m)), m.raised_at()));
     ledger.closed.sort_by_key(|m| Reverse(m.closed.as_ref().and_then(|c| c.at)));
     name::shorten(&mut ledger);
@@ -273,17 +290,45 @@ pub fn pressing(matter: &Matter) -> u8 {
     }
 }
 
-/// Adds an item to the open matter that it belongs to, or opens a new one.
-fn open(ledger: &mut Ledger, names: &mut HashSet<String>, noted: &Noted<'_>, item: &Item) {
-    let mut id = whole_name(noted.source, item.span);
-    if !names.insert(id.clone()) {
-        id = name::second_name(noted.source, item.span, item.gear.as_deref(), item.why);
-        names.insert(id.clone());
+/// The fold, as it goes from note to note.
+#[derive(Debug, Default)]
+struct Fold<'a> {
+    ledger: Ledger,
+    so_far: SoFar<'a>,
+    known: Known,
+    passage: Passage,
+    on: NaiveDate,
+}
+
+impl<'a> Fold<'a> {
+    fn rule(&mut self, ruling: &Ruling) {
+        rule::rule(&mut self.ledger, ruling);
+        self.known.ruled(&self.ledger);
     }
-    let evidence = evidence(noted, item, id);
-    let joined = |m: &Matter| m.joined.iter().any(|gear| same_gear(Some(gear), item.gear.as_deref()));
-    match ledger.open.iter_mut().find(|m| same::same_matter(m, item) || joined(m)) {
-        Some(matter) => {
+
+    fn note(&mut self, noted: &Noted<'a>) {
+        self.ledger.closed.iter_mut().filter_map(|m| m.closed.as_mut()).for_each(|c| c.later_notes += 1);
+        self.so_far.add(noted);
+        self.close(noted);
+        let mut names = HashSet::new();
+        for item in raise::raised_in(&self.so_far, noted.note, &self.passage, self.on) {
+            self.open(&mut names, noted, &item);
+        }
+    }
+
+    /// Adds an item to the open matter that it belongs to, or opens a new one.
+    fn open(&mut self, names: &mut HashSet<String>, noted: &Noted<'_>, item: &Item) {
+        let mut id = whole_name(noted.source, item.span);
+        if !names.insert(id.clone()) {
+            id = name::second_name(noted.source, item.span, item.gear.as_deref(), item.why);
+            names.insert(id.clone());
+        }
+        let evidence = evidence(noted, item, id);
+        let said = Words::of(&item.quote);
+        let joined = |m: &Matter| m.joined.iter().any(|gear| same_gear(Some(gear), item.gear.as_deref()));
+        let known = &self.known;
+        let belongs = |m: &&mut Matter| same::same_matter(m, known.words(m), item, &said) || joined(m);
+        if let Some(matter) = self.ledger.open.iter_mut().find(belongs) {
             // Talk of the whole takes a matter of a part over.
             if item.gear.as_deref().is_some_and(|whole| same::is_part(matter.gear.as_deref(), whole)) {
                 matter.gear.clone_from(&item.gear);
@@ -292,26 +337,57 @@ fn open(ledger: &mut Ledger, names: &mut HashSet<String>, noted: &Noted<'_>, ite
             matter.why.insert(0, item.why);
             matter.due = item.due.clone().or(matter.due.take());
             add_words(&mut matter.about, &item.about);
+            if matter.evidence.is_empty() {
+                // The words of one that a decision added give way to those of its evidence.
+                self.known.forget(&matter.id);
+            }
             matter.evidence.push(evidence);
+            self.known.add(&matter.id, said);
+            return;
         }
-        None => {
-            let earlier = ledger.closed.iter().filter(|m| same::same_matter(m, item));
-            let earlier = earlier.map(|m| m.id.clone()).collect();
-            ledger.open.push(Matter {
-                name: evidence.id.clone(),
-                id: evidence.id.clone(),
-                also: Vec::new(),
-                gear: item.gear.clone(),
-                about: item.about.clone(),
-                why: vec![item.why],
-                due: item.due.clone(),
-                evidence: vec![evidence],
-                added: None,
-                joined: Vec::new(),
-                earlier,
-                closed: None,
-            });
+        let earlier = self.known.earlier(&self.ledger, item, &said);
+        self.known.add(&evidence.id, said);
+        self.ledger.open.push(Matter {
+            name: evidence.id.clone(),
+            id: evidence.id.clone(),
+            also: Vec::new(),
+            gear: item.gear.clone(),
+            about: item.about.clone(),
+            why: vec![item.why],
+            due: item.due.clone(),
+            evidence: vec![evidence],
+            added: None,
+            joined: Vec::new(),
+            earlier,
+            closed: None,
+        });
+    }
+
+    /// Closes what a note puts right: by a passed trial, by the speaker's word, by a reading back inside its limits,
+    /// by a new date.
+    fn close(&mut self, noted: &Noted<'_>) {
+        let told = Told::new(noted.note);
+        let mut kept = Vec::new();
+        for mut matter in std::mem::take(&mut self.ledger.open) {
+            let closed = closing_of(
+                &matter,
+                self.known.words(&matter),
+                &self.so_far,
+                noted,
+                &told,
+                (&self.passage, self.on),
+            );
+            match closed {
+                Some(closed) => {
+                    add_words(&mut matter.about, &format!("put right: {}", closed.quote));
+                    matter.closed = Some(closed);
+                    self.known.closed(&matter, self.ledger.closed.len());
+                    self.ledger.closed.push(matter);
+                }
+                None => kept.push(matter),
+            }
         }
+        self.ledger.open = kept;
     }
 }
 
@@ -324,42 +400,22 @@ fn add_words(about: &mut String, more: &str) {
     }
 }
 
-/// Closes what a note puts right: by a passed trial, by the speaker's word, by a reading back inside its limits, by a
-/// new date.
-fn close_by_note(
-    ledger: &mut Ledger,
-    so_far: &SoFar<'_>,
-    noted: &Noted<'_>,
-    passage: &Passage,
-    on: NaiveDate,
-) {
-    let mut kept = Vec::new();
-    for mut matter in std::mem::take(&mut ledger.open) {
-        match closing_of(&matter, so_far, noted, passage, on) {
-            Some(closed) => {
-                add_words(&mut matter.about, &format!("put right: {}", closed.quote));
-                matter.closed = Some(closed);
-                ledger.closed.push(matter);
-            }
-            None => kept.push(matter),
-        }
-    }
-    ledger.open = kept;
-}
-
+/// What a note closes a matter by, if it does.
 fn closing_of(
     matter: &Matter,
+    words: &Words,
     so_far: &SoFar<'_>,
     noted: &Noted<'_>,
-    passage: &Passage,
-    on: NaiveDate,
+    told: &Told<'_>,
+    (passage, on): (&Passage, NaiveDate),
 ) -> Option<ClosedBy> {
     let note = noted.note;
     // Tried, but not yet believed: "it works tied to a jetty, I want to see it heeled".
     let doubted = || {
         note.items.iter().any(|i| i.why != Why::Task && same_gear(i.gear.as_deref(), matter.gear.as_deref()))
     };
-    if let Some(trial) = note.trials.iter().find(|t| settles(t, matter)).filter(|_| !doubted()) {
+    let mut trials = told.trials().filter(|(trial, said)| settles(trial, *said, matter, words));
+    if let Some((trial, _)) = trials.next().filter(|_| !doubted()) {
         return Some(closed_by("trial", noted, trial.span, &trial.quote, trial.at.map(|m| m.at)));
     }
     if let Some(reading) = limits::back_inside(matter, so_far, note) {
@@ -373,22 +429,26 @@ fn closing_of(
     {
         return Some(closed_by("date", noted, *span, &due.said, note.recorded.map(|m| m.at)));
     }
-    if let Some(closing) = note.closings.iter().find(|c| ends(c, matter, note)) {
+    if let Some((closing, _)) = told.closings().find(|(closing, said)| ends(closing, *said, matter, words, note)) {
         return Some(closed_by("word", noted, closing.span, &closing.quote, closing.at.map(|m| m.at)));
     }
-    let remark = note.remarks.iter().find(|r| shows_done(r, matter))?;
+    if matter.why.first() != Some(&Why::Task) {
+        return None;
+    }
+    let mut remarks = told.remarks(matter.gear.as_deref());
+    let (remark, _) = remarks.find(|(remark, said)| shows_done(remark, *said, matter, words))?;
     Some(closed_by("word", noted, remark.span, &remark.quote, remark.at.map(|m| m.at)))
 }
 
 /// Whether a trial settles a matter: a pass of the same gear, in a matter that trying can settle.
-fn settles(trial: &Trial, matter: &Matter) -> bool {
+fn settles(trial: &Trial, said: Said<'_>, matter: &Matter, words: &Words) -> bool {
     if trial.outcome != Outcome::Pass {
         return false;
     }
     let gear = matter.gear.as_deref();
     // A general name ("the pump") settles a matter only where the words are alike too.
     let same = same::named_alike(Some(&trial.gear), gear)
-        || same_gear(Some(&trial.gear), gear) && about_alike(&trial.quote, &matter.words())
+        || same_gear(Some(&trial.gear), gear) && said.words().shared(words) >= 2
         || same::lifts(trial, matter);
     // A whole that passes has proved a part that was not tried, but has not mended one that failed.
     if matter.why.first() == Some(&Why::Unproven) && same::is_part(gear, &trial.gear) {
@@ -397,24 +457,24 @@ fn settles(trial: &Trial, matter: &Matter) -> bool {
     same && match matter.why.first() {
         Some(Why::FailedTrial | Why::InconclusiveTrial | Why::Unproven | Why::OutOfLimits) => true,
         // Work on the gear itself is done when the gear passes; something to be bought or asked is not.
-        Some(Why::Task) => !same::is_errand(&matter.words()),
+        Some(Why::Task) => !words.is_errand,
         Some(Why::Overdue) | None => false,
     }
 }
 
 /// Whether the speaker's word ends a matter. A failure is ended by a plain word on the same gear ("sorted"), and only
 /// where the note does not say that it still wants trying; work by any closing word on the same gear and matter.
-fn ends(closing: &Closing, matter: &Matter, note: &Note) -> bool {
+fn ends(closing: &Closing, said: Said<'_>, matter: &Matter, words: &Words, note: &Note) -> bool {
     let gear = same_gear(closing.gear.as_deref(), matter.gear.as_deref());
     match matter.why.first() {
         Some(Why::Task) => {
             if matter.gear.is_some() && closing.gear.is_some() {
-                gear && (about_alike(&closing.quote, &matter.words())
+                gear && (!words.is_errand
+                    || said.words().shared(words) >= 2
                     || same::is_final(&closing.how)
-                    || same::renews(&closing.how)
-                    || !same::is_errand(&matter.words()))
+                    || same::renews(&closing.how))
             } else {
-                alike(&closing.quote, &matter.words()) >= 2
+                said.words().shared(words) >= 2
             }
         }
         Some(Why::Overdue) => gear && same::renews(&closing.how),
@@ -427,11 +487,9 @@ fn ends(closing: &Closing, matter: &Matter, note: &Note) -> bool {
 }
 
 /// Whether a plain statement shows that a task is done: it is of the same gear, and speaks of the same matter.
-fn shows_done(remark: &Remark, matter: &Matter) -> bool {
+fn shows_done(remark: &Remark, said: Said<'_>, matter: &Matter, words: &Words) -> bool {
     let gear = matter.gear.as_deref();
-    matter.why.first() == Some(&Why::Task)
-        && (same_gear(Some(&remark.gear), gear) || gear.is_none())
-        && alike(&remark.quote, &matter.words()) >= 2
+    (same_gear(Some(&remark.gear), gear) || gear.is_none()) && said.words().shared(words) >= 2
 }
 
 fn closed_by(

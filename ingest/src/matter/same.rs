@@ -1,6 +1,8 @@
 //! When two findings are about the same gear, and when they are the same matter.
 
+use std::borrow::Cow;
 use std::collections::HashSet;
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::LazyLock;
 
 use super::Matter;
@@ -70,13 +72,13 @@ pub fn part_of(a: &str, b: &str) -> bool {
     part(a, b) || part(b, a)
 }
 
-/// Whether an item belongs to an open matter.
-pub fn same_matter(matter: &Matter, item: &Item) -> bool {
+/// Whether an item belongs to an open matter, with the words of both.
+pub fn same_matter(matter: &Matter, known: &Words, item: &Item, said: &Words) -> bool {
     let same = same_gear(matter.gear.as_deref(), item.gear.as_deref());
     let first = matter.why.first().copied();
     let both = |why: Why| first == Some(why) && item.why == why;
     if matter.gear.is_none() || item.gear.is_none() {
-        return both(Why::Task) && alike(&matter.words(), &item.quote) >= 3;
+        return both(Why::Task) && known.shared(said) >= 3;
     }
     if !same {
         // "chimney cap not lit" belongs to the heater that failed.
@@ -85,13 +87,11 @@ pub fn same_matter(matter: &Matter, item: &Item) -> bool {
         return part && item.why != Why::Task && first != Some(Why::Task) && item.why != Why::Overdue;
     }
     match (first, item.why) {
-        (Some(Why::Task), Why::Task) => {
-            alike(&matter.words(), &item.quote) >= 2 || is_errand(&matter.words()) == is_errand(&item.quote)
-        }
+        (Some(Why::Task), Why::Task) => known.is_errand == said.is_errand || known.shared(said) >= 2,
         (Some(Why::Overdue), Why::Task) | (Some(Why::Task), Why::Overdue) => true,
         (Some(Why::Overdue), other) | (Some(other), Why::Overdue) => other == Why::Overdue,
         // Something to be bought for gear that failed is a matter of its own.
-        (Some(_), Why::Task) => !is_errand(&item.quote),
+        (Some(_), Why::Task) => !said.is_errand,
         _ => true,
     }
 }
@@ -110,26 +110,28 @@ pub fn lifts(trial: &Trial, matter: &Matter) -> bool {
         && speaks(&matter.about)
 }
 
+/// Words of what is to be got or asked.
+const GET: &[&str] = &[
+    "buy",
+    "get",
+    "spare",
+    "another",
+    "order",
+    "ring",
+    "phone",
+    "call",
+    "ask",
+    "register",
+    "registered",
+    "write",
+    "book",
+    "bigger",
+    "longer",
+];
+
 /// Whether a task is something to be got or asked, which no trial of the gear settles.
 pub fn is_errand(about: &str) -> bool {
-    const GET: &[&str] = &[
-        "buy",
-        "get",
-        "spare",
-        "another",
-        "order",
-        "ring",
-        "phone",
-        "call",
-        "ask",
-        "register",
-        "registered",
-        "write",
-        "book",
-        "bigger",
-        "longer",
-    ];
-    words(about).iter().any(|w| GET.contains(&w.as_str()))
+    Words::of(about).is_errand
 }
 
 /// Whether a closing word says that a matter is over, and not only that work was done on it.
@@ -164,9 +166,54 @@ static COMMON: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
     ])
 });
 
-fn content(text: &str) -> HashSet<String> {
-    let words = text.split(|c: char| !c.is_alphanumeric()).filter(|w| w.len() > 1).map(str::to_lowercase);
-    words.filter(|w| !COMMON.contains(w.as_str())).map(|w| stem(&w).to_owned()).collect()
+/// What a text has in words of content, by which it is compared with others, and whether it tells of an errand.
+#[derive(Clone, Debug, Default)]
+pub struct Words {
+    /// Hashes of the stems: among the words of one boat no two are likely to be alike in 64 bits.
+    stems: HashSet<u64>,
+    /// Whether any of the texts is an errand.
+    pub is_errand: bool,
+}
+
+impl Words {
+    /// Of one text.
+    pub fn of(text: &str) -> Self {
+        let mut words = Self::default();
+        words.add(text);
+        words
+    }
+
+    /// Adds those of a further text.
+    pub fn add(&mut self, text: &str) {
+        for word in text.split(|c: char| !c.is_alphanumeric()).filter(|w| w.len() > 1) {
+            let word = lower(word);
+            self.is_errand |= GET.contains(&&*word);
+            if !COMMON.contains(&*word) {
+                let mut hasher = DefaultHasher::new();
+                stem(&word).hash(&mut hasher);
+                self.stems.insert(hasher.finish());
+            }
+        }
+    }
+
+    /// Adds those of further texts.
+    pub fn take_in(&mut self, other: Words) {
+        self.stems.extend(other.stems);
+        self.is_errand |= other.is_errand;
+    }
+
+    /// How many both have.
+    pub fn shared(&self, other: &Words) -> usize {
+        let (few, many) =
+            if self.stems.len() < other.stems.len() { (self, other) } else { (other, self) };
+        few.stems.iter().filter(|stem| many.stems.contains(stem)).count()
+    }
+}
+
+/// A word in lower case; most are so already.
+fn lower(word: &str) -> Cow<'_, str> {
+    let is_lower = word.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit());
+    if is_lower { Cow::Borrowed(word) } else { Cow::Owned(word.to_lowercase()) }
 }
 
 /// A word without its ending: "bottles" and "bottle", "jammed" and "jams" have one stem.
@@ -189,16 +236,6 @@ fn stem(word: &str) -> &str {
         stem = &stem[..stem.len() - 1];
     }
     stem.strip_suffix('e').filter(|s| s.len() >= 3).unwrap_or(stem)
-}
-
-/// How many words of content two texts share.
-pub fn alike(a: &str, b: &str) -> usize {
-    content(a).intersection(&content(b)).count()
-}
-
-/// Whether two texts share more than the name of the gear.
-pub fn about_alike(a: &str, b: &str) -> bool {
-    alike(a, b) >= 2
 }
 
 #[cfg(test)]

@@ -7,6 +7,8 @@ pub mod order;
 mod screen;
 pub mod standing;
 
+use std::collections::HashSet;
+
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use leadsman_ingest::matter::{ClosedBy, Evidence, Ledger, Matter};
 use leadsman_ingest::{Due, Why};
@@ -150,7 +152,7 @@ impl OpenList {
 
     /// As [`OpenList::new`], with what the skipper says of the items.
     pub fn told(
-        ledger: Ledger,
+        mut ledger: Ledger,
         spoken: &[&Spoken],
         voyage: Voyage,
         on: NaiveDate,
@@ -158,8 +160,12 @@ impl OpenList {
         later_notes: usize,
     ) -> Self {
         let days_left = voyage.leaves.map(|leaves| (leaves - on).num_days());
-        let mut standing: Vec<String> = ledger.open.iter().map(|matter| matter.id.clone()).collect();
-        standing.extend(ledger.open.iter().flat_map(|matter| matter.earlier.iter().cloned()));
+        let mut standing: HashSet<String> = ledger.open.iter().map(|matter| matter.id.clone()).collect();
+        let stories = ledger.stories();
+        standing.extend(stories.iter().flatten().cloned());
+        for (matter, story) in ledger.open.iter_mut().zip(stories) {
+            matter.earlier = story;
+        }
         let mut all: Vec<Open> =
             ledger.open.into_iter().map(|matter| Open::new(matter, spoken, on, days_left)).collect();
         all.sort_by_cached_key(|item| pressing(item, on));
@@ -213,7 +219,7 @@ impl Open {
 }
 
 impl Closed {
-    fn new(matter: Matter, standing: &[String]) -> Self {
+    fn new(matter: Matter, standing: &HashSet<String>) -> Self {
         let open_again = standing.contains(&matter.id);
         let opened = matter.raised_at().map(|at| at.date_naive());
         let names = matter.names().collect();

@@ -1,0 +1,133 @@
+//! What the fold knows of matters and notes beside themselves: their words, worked out once, and which matters were
+//! closed by what gear, so that ten years of notes are folded in time that grows with them.
+
+use std::cell::OnceCell;
+use std::collections::{HashMap, HashSet};
+
+use super::same::{Words, part_of, same_gear, same_matter};
+use super::{Ledger, Matter};
+use crate::found::{Closing, Item, Note, Remark, Trial};
+
+/// Of the matters of a ledger.
+#[derive(Debug, Default)]
+pub(super) struct Known {
+    /// Their words, by their whole names.
+    words: HashMap<String, Words>,
+    /// Places in the list of closed matters, by the gear.
+    closed: HashMap<Option<String>, Vec<usize>>,
+}
+
+impl Known {
+    /// The words of a matter's evidence.
+    pub(super) fn words(&self, matter: &Matter) -> &Words {
+        static NONE: std::sync::LazyLock<Words> = std::sync::LazyLock::new(Words::default);
+        self.words.get(&matter.id).unwrap_or(&NONE)
+    }
+
+    /// Takes further evidence of a matter in.
+    pub(super) fn add(&mut self, id: &str, words: Words) {
+        match self.words.get_mut(id) {
+            Some(known) => known.take_in(words),
+            None => _ = self.words.insert(id.to_owned(), words),
+        }
+    }
+
+    /// Forgets the words of a matter.
+    pub(super) fn forget(&mut self, id: &str) {
+        self.words.remove(id);
+    }
+
+    /// Takes in that a matter was closed, and stands at a place in the list.
+    pub(super) fn closed(&mut self, matter: &Matter, at: usize) {
+        match self.closed.get_mut(&matter.gear) {
+            Some(places) => places.push(at),
+            None => _ = self.closed.insert(matter.gear.clone(), vec![at]),
+        }
+    }
+
+    /// Looks a ledger over that a ruling may have changed in any way.
+    pub(super) fn ruled(&mut self, ledger: &Ledger) {
+        for matter in &ledger.open {
+            self.words.insert(matter.id.clone(), Words::of(&matter.words()));
+        }
+        self.closed.clear();
+        for (at, matter) in ledger.closed.iter().enumerate() {
+            self.closed(matter, at);
+        }
+    }
+
+    /// Whole names of the closed matters that an item is the return of; those that one of them is the return of itself
+    /// are left to it.
+    pub(super) fn earlier(&self, ledger: &Ledger, item: &Item, said: &Words) -> Vec<String> {
+        let near = |gear: Option<&str>| match (gear, item.gear.as_deref()) {
+            (Some(gear), Some(own)) => same_gear(Some(gear), Some(own)) || part_of(gear, own),
+            // Work that names no gear is told by its words.
+            _ => true,
+        };
+        let of_gear = self.closed.iter().filter(|(gear, _)| near(gear.as_deref())).flat_map(|(_, at)| at);
+        let mut places: Vec<usize> = of_gear.copied().collect();
+        places.retain(|&at| {
+            ledger.closed.get(at).is_some_and(|matter| same_matter(matter, self.words(matter), item, said))
+        });
+        places.sort_unstable();
+        let found = || places.iter().filter_map(|&at| ledger.closed.get(at));
+        let told: HashSet<&str> = found().flat_map(|matter| &matter.earlier).map(String::as_str).collect();
+        found().filter(|matter| !told.contains(matter.id.as_str())).map(|matter| matter.id.clone()).collect()
+    }
+}
+
+/// A note whose findings close matters, each finding with its words.
+pub(super) struct Told<'a> {
+    pub(super) note: &'a Note,
+    trials: Vec<OnceCell<Words>>,
+    closings: Vec<OnceCell<Words>>,
+    remarks: Vec<OnceCell<Words>>,
+    /// Gear that the remarks are of; many are of the same.
+    remarked: HashSet<&'a str>,
+}
+
+impl<'a> Told<'a> {
+    pub(super) fn new(note: &'a Note) -> Self {
+        let none = |n: usize| vec![OnceCell::new(); n];
+        Self {
+            note,
+            trials: none(note.trials.len()),
+            closings: none(note.closings.len()),
+            remarks: none(note.remarks.len()),
+            remarked: note.remarks.iter().map(|remark| remark.gear.as_str()).collect(),
+        }
+    }
+
+    /// The trials.
+    pub(super) fn trials(&self) -> impl Iterator<Item = (&'a Trial, Said<'_>)> {
+        let trials = self.note.trials.iter().zip(&self.trials);
+        trials.map(|(trial, words)| (trial, Said { text: &trial.quote, words }))
+    }
+
+    /// The closings.
+    pub(super) fn closings(&self) -> impl Iterator<Item = (&'a Closing, Said<'_>)> {
+        let closings = self.note.closings.iter().zip(&self.closings);
+        closings.map(|(closing, words)| (closing, Said { text: &closing.quote, words }))
+    }
+
+    /// The remarks, where any may be of a matter's gear.
+    pub(super) fn remarks(&self, gear: Option<&str>) -> impl Iterator<Item = (&'a Remark, Said<'_>)> {
+        let any = gear.is_none() || self.remarked.iter().any(|own| same_gear(Some(own), gear));
+        let remarks = self.note.remarks.iter().zip(&self.remarks).take(if any { usize::MAX } else { 0 });
+        remarks.map(|(remark, words)| (remark, Said { text: &remark.quote, words }))
+    }
+}
+
+/// What a note says in one place.
+#[derive(Clone, Copy)]
+pub(super) struct Said<'a> {
+    text: &'a str,
+    words: &'a OnceCell<Words>,
+}
+
+impl<'a> Said<'a> {
+    /// Its words, worked out when first asked for: most findings are of other gear than any open matter.
+    pub(super) fn words(&self) -> &'a Words {
+        self.words.get_or_init(|| Words::of(self.text))
+    }
+}
