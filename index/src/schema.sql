@@ -212,6 +212,14 @@ CREATE TABLE notice (
     PRIMARY KEY (source, n)
 ) STRICT, WITHOUT ROWID;
 
+-- Readings, and the other findings, of a source once more, each in one compressed piece, without reasons: for questions
+-- that look at all notes. What the rows above say is the same.
+CREATE TABLE packed (
+    source INTEGER PRIMARY KEY REFERENCES source,
+    readings BLOB NOT NULL,
+    others BLOB NOT NULL
+) STRICT;
+
 -- One quantity from one sender of the boat's instruments. Its key is 48 bits of a hash of the other columns, so it is
 -- the same on every device.
 CREATE TABLE channel (

@@ -5,6 +5,7 @@
 pub(crate) mod ask;
 pub(crate) mod channel;
 pub(crate) mod detail;
+pub(crate) mod packed;
 pub(crate) mod put;
 pub(crate) mod rows;
 pub(crate) mod take;

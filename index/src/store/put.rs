@@ -5,8 +5,8 @@ use sqlx::{AssertSqlSafe, SqliteConnection};
 
 use crate::error::{Result, db};
 use crate::source::SourceId;
-use crate::store::channel;
 use crate::store::rows::{Names, Table, insert};
+use crate::store::{channel, packed};
 
 const UTTERANCE: Table = Table {
     name: "utterance",
@@ -134,8 +134,19 @@ const NOTICE: Table =
     Table { name: "notice", columns: &["source", "n", "start_byte", "end_byte", "line", "message", "hint"] };
 
 /// Tables of findings, those that lean on others first.
-const FINDINGS: [&str; 10] =
-    ["condition", "utterance", "reading", "trial", "item", "closing", "remark", "due", "event", "notice"];
+const FINDINGS: [&str; 11] = [
+    "condition",
+    "utterance",
+    "reading",
+    "trial",
+    "item",
+    "closing",
+    "remark",
+    "due",
+    "event",
+    "notice",
+    "packed",
+];
 
 /// Removes all that was found in a source.
 pub(crate) async fn forget(conn: &mut SqliteConnection, source: &SourceId) -> Result<()> {
@@ -292,5 +303,6 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.put(&*notice.message);
         values.put(notice.hint.as_deref());
     })
-    .await
+    .await?;
+    packed::put(conn, source, note).await
 }

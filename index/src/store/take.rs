@@ -145,6 +145,24 @@ pub(crate) async fn notes(pool: &SqlitePool, which: Which<'_>, with: With) -> Re
     let mut notes = sources(pool, which).await?;
     let index: HashMap<i64, usize> =
         notes.iter().enumerate().map(|(n, note)| (note.source.key(), n)).collect();
+    if with == With::default() {
+        let sql = format!(
+            "SELECT source, readings, others FROM packed WHERE {} ORDER BY source",
+            which.condition()
+        );
+        let mut query = sqlx::query(AssertSqlSafe(sql));
+        if let Some(source) = which.source() {
+            query = query.bind(source.key());
+        }
+        for row in query.fetch_all(pool).await.map_err(db("read packed findings"))? {
+            let mut columns = Columns::new(&row, "packed");
+            let source: i64 = columns.get()?;
+            if let Some(note) = index.get(&source) {
+                super::packed::take(&mut notes[*note].note, columns.get()?, columns.get()?)?;
+            }
+        }
+        return Ok(notes);
+    }
     let because = if with.reasons { "because" } else { "NULL" };
     if with.utterances {
         let columns = format!("source, kind, {SPAN}, words, text, {MOMENT}, cue_id, cue_start, cue_end");

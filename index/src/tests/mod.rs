@@ -57,7 +57,8 @@ pub(crate) async fn rows(home: &Home) -> Vec<String> {
                 let shown = if value.is_null() {
                     "NULL".to_owned()
                 } else {
-                    row.try_get_unchecked::<String, _>(n).unwrap()
+                    let bytes = row.try_get_unchecked::<Vec<u8>, _>(n).unwrap();
+                    String::from_utf8(bytes).unwrap_or_else(|packed| format!("{:?}", packed.as_bytes()))
                 };
                 text.push_str(&format!(" {}={shown}", column.name()));
             }
@@ -89,6 +90,28 @@ async fn what_was_found_comes_back_as_it_was() {
     }
     assert_eq!(store.notes(With::ALL).await.unwrap().len(), 2);
     assert_eq!(store.counts().await.unwrap().sources, 2);
+}
+
+#[tokio::test]
+async fn packed_findings_are_what_the_rows_say() {
+    let (_folder, home) = home();
+    let boat = Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures/corpus/quillback");
+    let notes = fs::read_dir(boat).unwrap().map(|entry| entry.unwrap().path());
+    let notes = notes.filter(|path| path.extension().is_none_or(|kind| kind != "json"));
+    let dump = |path: std::path::PathBuf| {
+        Dump::bytes(path.file_name().unwrap().to_string_lossy(), fs::read(&path).unwrap())
+    };
+    ingest(&home, two().into_iter().chain(notes.map(dump)).collect()).await;
+    let store = home.store(SOON).await.unwrap();
+    let packed = store.notes(With::default()).await.unwrap();
+    let mut rows = store.notes(With { reasons: true, utterances: false }).await.unwrap();
+    for Stored { note, .. } in &mut rows {
+        note.readings.iter_mut().for_each(|reading| reading.because.clear());
+        note.trials.iter_mut().for_each(|trial| trial.because.clear());
+        note.items.iter_mut().for_each(|item| item.because.clear());
+    }
+    assert!(packed.iter().map(|stored| stored.note.readings.len()).sum::<usize>() > 50);
+    assert_eq!(packed, rows);
 }
 
 #[tokio::test]

@@ -429,7 +429,9 @@ fn closing_of(
     {
         return Some(closed_by("date", noted, *span, &due.said, note.recorded.map(|m| m.at)));
     }
-    if let Some((closing, _)) = told.closings().find(|(closing, said)| ends(closing, *said, matter, words, note)) {
+    if let Some((closing, _)) =
+        told.closings().find(|(closing, said)| ends(closing, *said, matter, words, note))
+    {
         return Some(closed_by("word", noted, closing.span, &closing.quote, closing.at.map(|m| m.at)));
     }
     if matter.why.first() != Some(&Why::Task) {

@@ -204,8 +204,7 @@ impl Words {
 
     /// How many both have.
     pub fn shared(&self, other: &Words) -> usize {
-        let (few, many) =
-            if self.stems.len() < other.stems.len() { (self, other) } else { (other, self) };
+        let (few, many) = if self.stems.len() < other.stems.len() { (self, other) } else { (other, self) };
         few.stems.iter().filter(|stem| many.stems.contains(stem)).count()
     }
 }
