@@ -211,6 +211,78 @@ fn a_corrected_reading_is_corrected_everywhere_and_a_replaced_source_keeps_it() 
 }
 
 #[test]
+fn the_time_of_a_reading_and_of_a_trial_is_put_right() {
+    let boat = boat();
+    let first = text(&boat.path("1.md"));
+    let preview = || boat.run(&["preview", &first, "--json"]).ends(0).json();
+    let found = |list: &str, key: &str, value: &str| {
+        let all = preview()[list].as_array().expect("a list").clone();
+        all.into_iter().find(|one| one[key] == value).expect("it was understood")
+    };
+    let heel = found("readings", "quantity", "heel")["name"].as_str().expect("a name").to_owned();
+    // A clock time alone is of the day that was read.
+    let said = boat.run(&["--zone", "Australia/Hobart", "correct", &heel, "--at", "16:40"]).ends(0).out;
+    assert!(said.contains("Sat 14 Mar 2026 16:40") && said.contains("10:05"), "{said}");
+    let trend = boat.run(&["trend", "heel", "--json"]).json();
+    assert_eq!(trend["readings"][0]["at"], "2026-03-14T16:40:00+11:00", "{trend}");
+    let hatch = found("trials", "gear", "forehatch")["name"].as_str().expect("a name").to_owned();
+    boat.run(&["correct", &hatch, "--at", "2026-03-12T08:00+11:00"]).ends(0);
+    let at = &found("trials", "gear", "forehatch")["at"];
+    assert!(at.to_string().contains("2026-03-12T08:00:00+11:00"), "{at}");
+    let open = list(&boat);
+    let name = named(&open, "open", "forehatch").remove(0);
+    assert_eq!(item(&open, "open", &name)["opened"], "2026-03-12", "{open}");
+    survives(&boat);
+    boat.run(&["undo"]).ends(0);
+    assert_eq!(item(&list(&boat), "open", &name)["opened"], "2026-03-14");
+    for wrong in ["noon", "25:00", "2026-13-01 10:00"] {
+        let ran = boat.run(&["correct", &heel, "--at", wrong]).ends(2);
+        assert!(ran.err.contains("expected a time like"), "{wrong}: {}", ran.err);
+    }
+    boat.run(&["correct", &name, "--at", "10:00"]).ends(2);
+}
+
+#[test]
+fn a_trial_announced_is_closed_dismissed_and_brought_back() {
+    let boat = Boat::new();
+    let words = "Recorded: 2026-05-02 19:00 +01:00\n\nTonight we'll see what the heater draws. Tomorrow we'll try the drogue.\n";
+    let path = boat.write("01.txt", words);
+    boat.run(&["ingest", &text(&path)]).ends(0);
+    let announced = || -> Vec<(String, String)> {
+        let open = list(&boat);
+        let all = open["announced"].as_array().expect("a list").iter();
+        all.map(|one| ["gear", "name"].map(|key| one[key].as_str().expect("words").to_owned()).into())
+            .collect()
+    };
+    let before = announced();
+    let heater = before.iter().find(|one| one.0 == "heater").expect("announced").1.clone();
+    assert!(boat.run(&["open"]).ends(0).out.contains(&heater), "its name is shown");
+    let said = boat.run(&["close", &heater, "--because", "read it off the monitor"]).ends(0).out;
+    assert!(said.contains("closed") && said.contains("heater"), "{said}");
+    assert!(announced().iter().all(|one| one.1 != heater));
+    survives(&boat);
+    let ran = boat.run(&["close", &heater, "--because", "twice"]).ends(2);
+    assert!(ran.err.contains("closed already") && ran.err.contains("hint: "), "{}", ran.err);
+    boat.run(&["dismiss", &heater]).ends(2);
+    boat.run(&["reopen", &heater]).ends(0);
+    assert_eq!(announced(), before);
+    boat.run(&["reopen", &heater]).ends(2);
+    boat.run(&["dismiss", &heater[..3]]).ends(0);
+    assert!(announced().iter().all(|one| one.1 != heater));
+    survives(&boat);
+    boat.run(&["undo"]).ends(0);
+    assert_eq!(announced(), before);
+    // A newer copy of the note, with more words before these, keeps it closed.
+    boat.run(&["close", &heater, "--because", "read it off the monitor"]).ends(0);
+    boat.write("01.txt", words.replace("Tonight", "A grey day with much tea. Tonight"));
+    boat.run(&["ingest", &text(&path)]).ends(0);
+    let now = announced();
+    assert!(now.iter().all(|one| one.0 != "heater"), "{now:?}");
+    survives(&boat);
+    assert!(boat.run(&["decisions"]).ends(0).out.contains("read it off the monitor"));
+}
+
+#[test]
 fn a_trial_that_passed_after_all_leaves_no_item() {
     let boat = boat();
     let preview = boat.run(&["preview", &text(&boat.path("1.md")), "--json"]).ends(0).json();

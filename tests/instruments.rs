@@ -186,3 +186,25 @@ fn a_zone_that_was_given_is_no_news() {
     let other = text(&boat.write("other.csv", table.replace("12.5", "12.7")));
     assert!(boat.run(&["ingest", &other]).ends(0).out.contains("no offset from UTC"));
 }
+
+#[test]
+fn the_envelope_takes_what_was_measured_before_what_was_said() {
+    let boat = Boat::new();
+    let log = text(&boat.write("boat.log", log(0)));
+    let said =
+        [(20, "Tried the storm jib in about twenty five knots of true wind and the storm jib is a pass.")];
+    let note = text(&boat.write("2026-05-09-1100.vtt", recording(&said)));
+    boat.run(&["ingest", &note]).ends(0);
+    let envelope = || boat.run(&["envelope", "storm jib", "--json"]).ends(0).json();
+    assert_eq!(envelope()["passed"][0]["reach"]["wind"], 25.0, "{}", envelope());
+    boat.run(&["ingest", &log]).ends(0);
+    let passed = &envelope()["passed"][0];
+    // What one talker sends as true wind answers: 14.6 kn, and not the 25 kn that were said.
+    assert!(passed["reach"]["wind"].as_f64().expect("a wind") < 16.0, "{passed}");
+    assert!(passed["measured"].as_array().expect("a list").contains(&"wind".into()), "{passed}");
+    let shown = boat.run(&["envelope", "storm jib"]).ends(0).out;
+    assert!(shown.contains("kn measured"), "{shown}");
+    boat.run(&["passage", "--strongest-wind", "24"]).ends(0);
+    let gaps = boat.run(&["open", "--json"]).ends(0).json()["gaps"].to_string();
+    assert!(gaps.contains("storm jib") && gaps.contains("not proved above 1"), "{gaps}");
+}

@@ -138,12 +138,14 @@ impl Store {
     }
 }
 
-/// All places that an item may be named by: those of items, and of readings and dates that open one later.
+/// All places that an item may be named by: those of items, of readings and dates that open one later, and of trials
+/// announced.
 fn places(note: &Note) -> Vec<(&str, Span)> {
     let items = note.items.iter().map(|i| (i.quote.as_str(), i.span));
     let readings = note.readings.iter().map(|r| (r.quote.as_str(), r.span));
     let dues = note.dues.iter().map(|(_, due, span)| (due.said.as_str(), *span));
-    items.chain(readings).chain(dues).collect()
+    let events = note.events.iter().map(|e| (e.quote.as_str(), e.span));
+    items.chain(readings).chain(dues).chain(events).collect()
 }
 
 #[cfg(test)]

@@ -513,6 +513,24 @@ mod tests {
         Decision::Close { item: "k7m".into(), because: "fitted".into() }
     }
 
+    /// `kind` has an arm for every variant, or this file would not compile; DECISIONS.md has a row for every kind.
+    #[test]
+    fn every_kind_is_in_the_schema_and_no_other() {
+        let arms =
+            include_str!("decision.rs").lines().filter(|line| line.trim_start().starts_with("Decision::"));
+        let arms =
+            arms.filter_map(|line| line.split_once("=> \"")?.1.split_once("\",").map(|(kind, _)| kind));
+        let mut kinds: Vec<&str> = arms.collect();
+        let table = include_str!("../DECISIONS.md").split("## Kinds").nth(1).unwrap();
+        let table = table.split("\n\n").find(|part| part.starts_with('|')).unwrap();
+        let rows = table.lines().skip(2).map(|row| row.split('`').nth(1).unwrap());
+        let mut rows: Vec<&str> = rows.collect();
+        assert!(kinds.len() > 20, "{kinds:?}");
+        kinds.sort_unstable();
+        rows.sort_unstable();
+        assert_eq!(rows, kinds);
+    }
+
     #[test]
     fn an_undo_takes_back_and_can_be_taken_back() {
         let standing = |decisions: Vec<Decision>| {

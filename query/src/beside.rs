@@ -9,6 +9,8 @@ use serde::Serialize;
 use crate::announced::{Announced, announced, show_announced};
 use crate::boat::{Boat, Day};
 use crate::envelope::{Envelopes, Gap, show_gaps};
+use crate::error::Error;
+use crate::instruments::Panel;
 use crate::proved::{ProvedList, Shown, show_never_tried};
 use crate::screen::Screen;
 
@@ -24,14 +26,24 @@ pub struct Beside {
 }
 
 impl Beside {
-    /// Gathers it as of a day; `before` is a departure asked about instead of the one that is known.
-    pub fn new(boat: &Boat, day: Day, before: Option<NaiveDate>) -> Self {
+    /// Gathers it as of a day; `before` is a departure asked about instead of the one that is known, `panel` has the
+    /// instruments. Errors: the home cannot be read.
+    pub async fn new(
+        boat: &Boat,
+        day: Day,
+        before: Option<NaiveDate>,
+        panel: Option<&Panel<'_>>,
+    ) -> Result<Self, Error> {
         let list = ProvedList::new(boat, day, before);
-        Self {
-            gaps: Envelopes::new(boat, day).gaps(),
+        let mut envelopes = Envelopes::new(boat, day);
+        if let Some(panel) = panel {
+            envelopes.measure(boat, day, panel, None).await?;
+        }
+        Ok(Self {
+            gaps: envelopes.gaps(),
             never_tried: list.never_tried().into_iter().cloned().collect(),
             announced: announced(boat, day),
-        }
+        })
     }
 
     /// Prints it, each part under a heading of its own.

@@ -99,6 +99,12 @@ impl Error {
         self
     }
 
+    /// Says first what it is about: an option by its name.
+    pub fn about(mut self, what: &str) -> Self {
+        self.message = format!("{what}: {}", self.message);
+        self
+    }
+
     /// Adds the next step.
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
         self.hint = Some(hint.into());

@@ -26,6 +26,7 @@ pub mod ingested;
 pub mod instruments;
 pub mod life;
 pub mod limits;
+pub mod moment_word;
 pub mod notices;
 pub mod open_item;
 pub mod outing;

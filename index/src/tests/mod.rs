@@ -1,6 +1,7 @@
 //! Tests of a whole home: what goes in, what is there after a crash, and that it comes out the same however often
 //! it is made again.
 
+mod boats;
 mod damage;
 mod killed;
 mod property;

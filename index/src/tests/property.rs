@@ -137,6 +137,75 @@ proptest! {
     }
 }
 
+/// What is done to two homes in turn.
+#[derive(Clone, Debug)]
+enum Turn {
+    /// The first takes in the second, or the second the first.
+    Merge(bool),
+    /// A note's bytes are destroyed in the first home, or in the second, where it is known.
+    Erase(usize, bool),
+    /// More is done in the first home, or in the second.
+    Act(bool, Act),
+}
+
+fn turns() -> impl Strategy<Value = Vec<Turn>> {
+    let turn = prop_oneof![
+        2 => any::<bool>().prop_map(Turn::Merge),
+        2 => (0..NOTES.len(), any::<bool>()).prop_map(|(note, first)| Turn::Erase(note, first)),
+        1 => (any::<bool>(), (0..NOTES.len()).prop_map(Act::Dump)).prop_map(|(first, act)| Turn::Act(first, act)),
+    ];
+    prop::collection::vec(turn, 2..7)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { max_shrink_iters: 40, ..ProptestConfig::with_cases(cases()) })]
+
+    /// Whichever side destroys a note's bytes, before or after they meet: no merge brings them back, not from a third
+    /// home either that was not there, and both ways give the same.
+    #[test]
+    fn what_is_erased_on_either_side_stays_so(start in prop::collection::vec(acts(), 2), turns in turns()) {
+        runtime().block_on(async {
+            let folder = tempfile::tempdir().unwrap();
+            let open = |name: &str| Home::open(folder.path().join(name)).unwrap();
+            let (first, second, third) = (open("first"), open("second"), open("third"));
+            // The third has everything, and hears of nothing.
+            act(&third, &(0..NOTES.len()).map(Act::Dump).collect::<Vec<_>>()).await;
+            act(&first, &start[0]).await;
+            act(&second, &start[1]).await;
+            for turn in &turns {
+                match turn {
+                    Turn::Merge(true) => merge(&first, &second).await,
+                    Turn::Merge(false) => merge(&second, &first).await,
+                    Turn::Erase(note, of_first) => {
+                        act(if *of_first { &first } else { &second }, &[Act::Withdraw(*note, true)]).await;
+                    }
+                    Turn::Act(of_first, more) => {
+                        act(if *of_first { &first } else { &second }, std::slice::from_ref(more)).await;
+                    }
+                }
+            }
+            let erased = |home: &Home| -> Vec<SourceId> { home.record().unwrap().erased().copied().collect() };
+            let mut gone = erased(&first);
+            gone.extend(erased(&second));
+            merge(&first, &second).await;
+            merge(&second, &first).await;
+            prop_assert_eq!(rows(&first).await, rows(&second).await);
+            merge(&first, &third).await;
+            merge(&second, &third).await;
+            merge(&third, &first).await;
+            prop_assert_eq!(rows(&first).await, rows(&second).await);
+            prop_assert_eq!(rows(&first).await, rows(&third).await);
+            for home in [&first, &second, &third] {
+                for source in &gone {
+                    prop_assert!(!home.archive().has(source), "{source:?} is back");
+                }
+                prop_assert_eq!(home.check(|_, _| {}).await.unwrap(), []);
+            }
+            Ok(())
+        })?;
+    }
+}
+
 fn cases() -> u32 {
     std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(8)
 }

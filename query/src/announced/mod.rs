@@ -8,8 +8,9 @@ mod screen;
 use std::collections::HashMap;
 
 use chrono::NaiveDate;
+use leadsman_index::Decision;
 use leadsman_ingest::matter::same::{part_of, same_gear};
-use leadsman_ingest::matter::{Noted, short_name};
+use leadsman_ingest::matter::{Noted, short_name, whole_name};
 use leadsman_ingest::{Event, EventKind, Note, Reading, Span, Stance};
 use serde::Serialize;
 
@@ -20,8 +21,10 @@ pub use screen::show_announced;
 /// A trial that was announced, and of which nothing was heard.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Announced {
-    /// Short name, made as an item's.
+    /// Short name, made as an item's, for `close` and `dismiss`.
     pub name: String,
+    /// Whole name, which the short one is the beginning of.
+    pub id: String,
     /// The gear.
     pub gear: String,
     /// The day of the words.
@@ -30,14 +33,53 @@ pub struct Announced {
     pub days_ago: Option<i64>,
     /// The words that announced it.
     pub quote: String,
+    /// SHA-256 of the note.
+    pub source: String,
     /// The note's name.
     pub from: String,
     /// Where the words stand.
     pub span: Span,
 }
 
-/// The trials announced and never reported as of a day, oldest first; of several of one gear the last.
+/// A trial announced and never reported, and whether the skipper has closed or dismissed it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Announcement {
+    /// It.
+    pub announced: Announced,
+    /// Whether the skipper's last word took it off the list.
+    pub settled: bool,
+}
+
+/// The trials announced and never reported as of a day, oldest first, but for those that the skipper has closed or
+/// dismissed.
 pub fn announced(boat: &Boat, day: Day) -> Vec<Announced> {
+    let mut all = never_reported(boat, day);
+    all.retain(|one| !is_settled(boat, day, one));
+    all
+}
+
+/// The one that a name or the beginning of it means; `None` where none or several do.
+pub fn announcement(boat: &Boat, day: Day, asked: &str) -> Option<Announcement> {
+    let asked = asked.trim().to_lowercase();
+    let all = never_reported(boat, day);
+    let mut fitting = all.into_iter().filter(|one| !asked.is_empty() && one.id.starts_with(&asked));
+    let announced = fitting.next().filter(|_| fitting.next().is_none())?;
+    Some(Announcement { settled: is_settled(boat, day, &announced), announced })
+}
+
+fn is_settled(boat: &Boat, day: Day, one: &Announced) -> bool {
+    let spoken = boat.spoken().iter().filter(|s| !day.asked || s.entry.time.date_naive() <= day.on);
+    let said = spoken.filter(|s| !s.item.is_empty() && one.id.starts_with(&s.item));
+    said.fold(false, |settled, s| match &s.entry.decision {
+        Decision::Close { .. } => true,
+        Decision::Correct { to, .. } if to.dismissed => true,
+        Decision::Reopen { .. } => false,
+        _ => settled,
+    })
+}
+
+/// All of them, whatever the skipper says; of several of one gear the last.
+fn never_reported(boat: &Boat, day: Day) -> Vec<Announced> {
     let notes = boat.noted(day);
     let reports = Reports::new(&notes);
     let mut last_of: HashMap<&str, Option<usize>> = HashMap::new();
@@ -52,10 +94,12 @@ pub fn announced(boat: &Boat, day: Day) -> Vec<Announced> {
             let on = event.at.or(noted.note.recorded).map(|m| m.at.date_naive());
             out.push(Announced {
                 name: short_name(noted.source, event.span),
+                id: whole_name(noted.source, event.span),
                 gear: event.gear.clone(),
                 on,
                 days_ago: on.map(|on| (day.on - on).num_days()),
                 quote: event.quote.clone(),
+                source: noted.source.to_owned(),
                 from: noted.name.to_owned(),
                 span: event.span,
             });

@@ -19,10 +19,19 @@ pub fn show_announced(announced: &[Announced], screen: &mut Screen) -> io::Resul
         "trials announced, and no note reports them",
     );
     screen.paragraph("", "  ", &styled(STRONG, head))?;
+    screen.paragraph(
+        "  ",
+        "  ",
+        &styled(FAINT, "a note that reports it takes it off, or `close` or `dismiss` NAME"),
+    )?;
     for one in announced {
         let on = one.on.map_or_else(String::new, |on| format!(", {}", figure::day(on)));
         let words = format!("{}  {}", quoted(&one.quote), styled(FAINT, format!("{}{on}", one.from)));
-        screen.paragraph("  ", "      ", &format!("{}: {words}", styled(STRONG, &one.gear)))?;
+        screen.paragraph(
+            "  ",
+            "        ",
+            &format!("{}  {}: {words}", styled(STRONG, &one.name), one.gear),
+        )?;
     }
     Ok(())
 }

@@ -28,8 +28,12 @@ impl EnvelopeCommand {
             None => Vec::new(),
         };
         let boat = Context::boat_of(store.as_ref()).await?;
-        let envelopes = Envelopes::new(&boat, context.day());
         let wanted = Wanted::by_names(&self.gear, &names);
+        let mut envelopes = Envelopes::new(&boat, context.day());
+        if let Some(store) = &store {
+            let panel = context.panel(store).await?;
+            envelopes.measure(&boat, context.day(), &panel, Some(&wanted.name)).await?;
+        }
         let Some(envelope) = envelopes.of(&wanted.name) else {
             let error =
                 Error::wrong_use(format!("no note tells of a trial of \"{}\", or calls for it", wanted.name));

@@ -5,8 +5,7 @@ use std::io::{IsTerminal, Read};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use chrono::{DateTime, FixedOffset, NaiveDateTime};
-use chrono_tz::Tz;
+use chrono::{DateTime, FixedOffset};
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use leadsman_index::{Dump, Outcome, Report, SourceId};
@@ -20,6 +19,7 @@ use crate::error::{Error, Exit};
 use crate::figure;
 use crate::folded;
 use crate::ingested::{Tally, show_report, show_tally};
+use crate::moment_word::instant;
 use crate::screen::{CARE, Screen, styled};
 
 /// Fewer files than this are done before a bar could be read.
@@ -49,7 +49,12 @@ pub struct Ingest {
 impl Ingest {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let found = dumped::find(&self.paths);
-        let recorded = self.recorded.as_deref().map(|text| instant(text, context.zone.value)).transpose()?;
+        let recorded = self
+            .recorded
+            .as_deref()
+            .map(|text| instant(text, context.zone.value))
+            .transpose()
+            .map_err(|error| error.about("--recorded"))?;
         self.one_file_only(&found)?;
         let replaces = match &self.replaces {
             Some(name) => Some(context.source(name).await?),
@@ -207,50 +212,4 @@ async fn watch(folder: &Path, context: &mut Context) -> Result<Exit, Error> {
 
 fn flush(screen: &mut Screen) -> Result<(), Error> {
     Ok(std::io::Write::flush(screen)?)
-}
-
-/// Reads an instant: RFC 3339, or a date and a clock time in the zone.
-fn instant(text: &str, zone: Tz) -> Result<DateTime<FixedOffset>, Error> {
-    let wrong = || {
-        Error::wrong_use(format!("--recorded: expected a time like \"2026-10-06 06:55\", found \"{text}\""))
-            .hint("an offset may follow: 2026-10-06T06:55+11:00")
-    };
-    let text = text.trim();
-    for format in ["%Y-%m-%dT%H:%M:%S%:z", "%Y-%m-%dT%H:%M%:z", "%Y-%m-%d %H:%M:%S%:z", "%Y-%m-%d %H:%M%:z"] {
-        if let Ok(at) = DateTime::parse_from_str(&text.replace('Z', "+00:00"), format) {
-            return Ok(at);
-        }
-    }
-    let local = ["%Y-%m-%dT%H:%M:%S", "%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M:%S", "%Y-%m-%d %H:%M"]
-        .iter()
-        .find_map(|format| NaiveDateTime::parse_from_str(text, format).ok())
-        .ok_or_else(wrong)?;
-    match local.and_local_timezone(zone) {
-        chrono::LocalResult::Single(at) => Ok(at.fixed_offset()),
-        chrono::LocalResult::Ambiguous(..) => Err(Error::wrong_use(format!(
-            "--recorded: {local} came twice in {zone}, as the clocks were put back"
-        ))
-        .hint("add the offset, like +11:00")),
-        chrono::LocalResult::None => Err(Error::wrong_use(format!(
-            "--recorded: there was no {local} in {zone}, as the clocks were put forward"
-        ))),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn instants_are_read_in_the_zone_or_with_their_offset() {
-        let zone = Tz::Australia__Hobart;
-        let read = |text| instant(text, zone).map(|at| at.to_rfc3339()).map_err(|error| error.message);
-        assert_eq!(read("2026-10-06 06:55"), Ok("2026-10-06T06:55:00+11:00".to_owned()));
-        assert_eq!(read("2026-10-06T06:55+02:00"), Ok("2026-10-06T06:55:00+02:00".to_owned()));
-        assert_eq!(read("2026-10-06T06:55:10Z"), Ok("2026-10-06T06:55:10+00:00".to_owned()));
-        // Tasmania's clocks go forward on the first Sunday of October, and back on the first of April.
-        assert!(read("2026-10-04 02:30").expect_err("skipped").contains("put forward"));
-        assert!(read("2026-04-05 02:30").expect_err("twice").contains("put back"));
-        assert!(read("yesterday").expect_err("no time").contains("expected a time like"));
-    }
 }

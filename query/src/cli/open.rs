@@ -50,15 +50,18 @@ impl Open {
         let boat = Context::boat_of(store.as_ref()).await?;
         let mut list = boat.open_list(context.day(), self.before);
         let (mut short_of, mut calibration) = (Vec::new(), Vec::new());
-        if let Some(store) = &store {
+        let panel = match &store {
+            Some(store) => Some(context.panel(store).await?),
+            None => None,
+        };
+        if let (Some(store), Some(panel)) = (&store, &panel) {
             short_of = short(&boat, store.record(), context.day());
-            let panel = context.panel(store).await?;
             panel.join(&mut list, &boat).await?;
             if !panel.is_empty() {
                 calibration = calibrate(store).await?;
             }
         }
-        let beside = Beside::new(&boat, context.day(), self.before);
+        let beside = Beside::new(&boat, context.day(), self.before, panel.as_ref()).await?;
         if self.json {
             context.screen.json(&Answer { list: &list, short: short_of, beside, calibration })?;
         } else {

@@ -108,6 +108,15 @@ impl Named<'_> {
         }
     }
 
+    /// When it was, in words.
+    fn when(&self) -> String {
+        let at = match self {
+            Named::Reading(found) => found.reading.at,
+            Named::Trial(found) => found.trial.at,
+        };
+        at.map_or_else(|| ", at a time not known".to_owned(), |at| format!(", {}", figure::moment(at.at)))
+    }
+
     pub(super) fn confirm(&self) -> Ready {
         let decision = Decision::Confirm { of: self.of(), place: self.place(), item: None };
         Ready { decision, said: format!("confirmed {}: {}", self.name(), self.said()) }
@@ -131,20 +140,23 @@ impl Named<'_> {
             Named::Trial(found) => {
                 if to.value.is_some() || to.quantity.is_some() || to.stance.is_some() {
                     return Err(Error::wrong_use(format!(
-                        "{} is a trial: it has a gear and an outcome",
+                        "{} is a trial: it has a gear, an outcome and a time",
                         found.name
                     )));
                 }
                 if gear.as_deref() == Some("") {
                     return Err(Error::wrong_use("a trial is of some gear; expected its name, found none"));
                 }
-                Correction { gear, outcome: to.outcome, ..Correction::default() }
+                let at = to.at.as_ref().map(|at| at.instead_of(found.trial.at)).transpose()?;
+                Correction { gear, outcome: to.outcome, at, ..Correction::default() }
             }
         };
         if change == Correction::default() {
             return Err(nothing_to_correct());
         }
-        let said = format!("corrected {}: {}; was {}", self.name(), super::correction(&change), self.said());
+        let when = change.at.map_or_else(String::new, |_| self.when());
+        let said =
+            format!("corrected {}: {}; was {}{when}", self.name(), super::correction(&change), self.said());
         Ok(Ready {
             decision: Decision::Correct { of: self.of(), place: self.place(), to: change, item: None },
             said,
@@ -154,7 +166,8 @@ impl Named<'_> {
 
 fn correct_reading(found: &Reading, to: &Amend, gear: Option<String>) -> Result<Correction, Error> {
     let of = quantity(to.quantity.as_deref().unwrap_or(&found.quantity))?;
-    let mut change = Correction { stance: to.stance, gear, ..Correction::default() };
+    let at = to.at.as_ref().map(|at| at.instead_of(found.at)).transpose()?;
+    let mut change = Correction { stance: to.stance, gear, at, ..Correction::default() };
     if to.quantity.is_some() {
         change.quantity = Some(of.name.clone());
         change.unit = Some(of.unit.clone());

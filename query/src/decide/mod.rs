@@ -10,18 +10,22 @@ pub mod value;
 
 use std::time::Duration;
 
-use chrono::NaiveDate;
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use chrono_tz::Tz;
 use leadsman_index::{Correction, Decision, Entry, Finding, Home, Place, Rank, SourceState, Store};
 use leadsman_ingest::matter::Evidence;
-use leadsman_ingest::{Outcome, Stance, Why};
+use leadsman_ingest::{Moment, Outcome, Stance, Why};
 
-use crate::boat::Boat;
+use crate::announced::{Announced, Announcement, announcement};
+use crate::boat::{Boat, Day};
 use crate::error::{Error, did_you_mean};
 use crate::figure;
 use crate::folded;
 use crate::gear_word::Wanted;
+use crate::moment_word::of_day;
 use crate::open_item::{OpenList, matter};
 use crate::quantity_word::quantity;
+use crate::screen::{STRONG, styled};
 
 pub use finding::{Named, NamedReading, NamedTrial};
 pub use name::{Known, State, item};
@@ -176,6 +180,24 @@ pub struct Amend {
     pub gear: Option<String>,
     /// How the trial went.
     pub outcome: Option<Outcome>,
+    /// When it was.
+    pub at: Option<At>,
+}
+
+/// A time as a person types it, and the zone that it is meant in; a clock time alone is of the day that was read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct At {
+    /// As typed.
+    pub text: String,
+    /// The zone.
+    pub zone: Tz,
+}
+
+impl At {
+    /// The instant, of a finding that was read as of another. Errors: what does not read.
+    fn instead_of(&self, was: Option<Moment>) -> Result<DateTime<FixedOffset>, Error> {
+        of_day(&self.text, was.map(|was| was.at.with_timezone(&self.zone).date_naive()), self.zone)
+    }
 }
 
 /// A decision that was checked, with what it does in a line.
@@ -194,7 +216,10 @@ pub async fn ready(store: &Store, boat: &Boat, today: NaiveDate, ask: Ask) -> Re
     let find = |name: &str| item(boat, &list, name);
     Ok(match ask {
         Ask::Close { item, because } => {
-            let known = find(&item)?;
+            let known = match find(&item) {
+                Ok(known) => known,
+                Err(none) => return of_announced(boat, today, &item, none)?.close(&words(&because)?),
+            };
             if known.state == State::Closed && !known.unconfirmed {
                 return Err(known.is("closed already").hint("`leadsman open --all` shows what closed it"));
             }
@@ -209,7 +234,10 @@ pub async fn ready(store: &Store, boat: &Boat, today: NaiveDate, ask: Ask) -> Re
             known.ready("closed", Decision::Close { item: known.id.clone(), because })
         }
         Ask::Reopen { item } => {
-            let known = find(&item)?;
+            let known = match find(&item) {
+                Ok(known) => known,
+                Err(none) => return of_announced(boat, today, &item, none)?.reopen(),
+            };
             if known.state == State::Open {
                 return Err(known.is("stands open already"));
             }
@@ -284,7 +312,10 @@ pub async fn ready(store: &Store, boat: &Boat, today: NaiveDate, ask: Ask) -> Re
         Ask::Dismiss { name } => match finding::named(boat, &name)? {
             Some(found) => found.dismiss(),
             None => {
-                let known = find(&name)?;
+                let known = match find(&name) {
+                    Ok(known) => known,
+                    Err(none) => return of_announced(boat, today, &name, none)?.dismiss(),
+                };
                 if known.state == State::Dismissed {
                     return Err(known.is("dismissed already"));
                 }
@@ -339,6 +370,56 @@ pub async fn ready(store: &Store, boat: &Boat, today: NaiveDate, ask: Ask) -> Re
             Ready { decision, said: format!("{} {how}", row.name) }
         }
     })
+}
+
+/// The trial announced that a name means which no item goes by. Errors: `none` where no announcement does either.
+fn of_announced(boat: &Boat, today: NaiveDate, asked: &str, none: Error) -> Result<Announcement, Error> {
+    announcement(boat, Day { on: today, asked: false }, asked).ok_or(none)
+}
+
+impl Announcement {
+    fn close(self, because: &str) -> Result<Ready, Error> {
+        self.standing()?;
+        let decision = Decision::Close { item: self.announced.id.clone(), because: because.to_owned() };
+        Ok(self.ready("closed", decision))
+    }
+
+    fn dismiss(self) -> Result<Ready, Error> {
+        self.standing()?;
+        let one = &self.announced;
+        let source =
+            one.source.parse().map_err(|_| Error::home("a note's name in the database is no hash"))?;
+        let place = Place { source, span: one.span, quote: one.quote.clone() };
+        let to = Correction { dismissed: true, ..Correction::default() };
+        let decision = Decision::Correct { of: Finding::Item, place, to, item: Some(one.id.clone()) };
+        Ok(self.ready("dismissed", decision))
+    }
+
+    fn reopen(self) -> Result<Ready, Error> {
+        if !self.settled {
+            return Err(Error::wrong_use(format!(
+                "{} stands among the trials announced already",
+                self.announced.name
+            )));
+        }
+        let decision = Decision::Reopen { item: self.announced.id.clone() };
+        Ok(self.ready("open again", decision))
+    }
+
+    fn standing(&self) -> Result<(), Error> {
+        if !self.settled {
+            return Ok(());
+        }
+        let name = &self.announced.name;
+        Err(Error::wrong_use(format!("{name} is closed already"))
+            .hint(format!("`leadsman reopen {name}` brings it back")))
+    }
+
+    fn ready(&self, said: &str, decision: Decision) -> Ready {
+        let Announced { name, gear, quote, .. } = &self.announced;
+        let said = format!("{said} {}: trial of {gear} announced: {quote}", styled(STRONG, name));
+        Ready { decision, said }
+    }
 }
 
 /// Keeps a decision; it is on the disk when this returns. Errors: the home is held by another process; the disk.
@@ -448,9 +529,10 @@ fn confirm_item(known: &Known<'_>) -> Result<Ready, Error> {
 
 /// Corrects an item's gear; its other parts have decisions of their own.
 fn correct_item(boat: &Boat, known: &Known<'_>, to: &Amend, gear: Option<String>) -> Result<Ready, Error> {
-    if to.value.is_some() || to.quantity.is_some() || to.stance.is_some() || to.outcome.is_some() {
+    let other = [to.value.is_some(), to.quantity.is_some(), to.stance.is_some(), to.outcome.is_some()];
+    if other.contains(&true) || to.at.is_some() {
         return Err(Error::wrong_use(format!("{} is an item: only its gear can be corrected", known.name))
-            .hint("a value, quantity, stance or outcome is a reading's or a trial's: `leadsman item` shows their names"));
+            .hint("a value, quantity, stance, outcome or time is a reading's or a trial's: `leadsman item` shows their names"));
     }
     let Some(gear) = gear else { return Err(nothing_to_correct()) };
     let Some(place) = known.place() else {
@@ -469,7 +551,7 @@ fn correct_item(boat: &Boat, known: &Known<'_>, to: &Amend, gear: Option<String>
 
 fn nothing_to_correct() -> Error {
     Error::wrong_use("expected what to correct, found nothing").hint(
-        "give --value, --quantity, --stance, --gear or --outcome; `leadsman dismiss` where nothing was said",
+        "give --value, --quantity, --stance, --gear, --outcome or --at; `leadsman dismiss` where nothing was said",
     )
 }
 
@@ -572,6 +654,7 @@ fn correction(to: &Correction) -> String {
         to.stance.map(|stance| stance.to_string()),
         gear,
         to.outcome.map(|outcome| outcome.to_string()),
+        to.at.map(figure::moment),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }

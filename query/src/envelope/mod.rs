@@ -1,12 +1,15 @@
 //! The proven envelope of gear: the conditions in which it has passed a trial, those in which it failed, and those in
 //! which it will be needed: the answer of `leadsman envelope`, and the gaps at the foot of `leadsman open`.
 //!
+//! What the instruments measured over a trial's time goes before what was said of it.
+//!
 //! Needs come from the speaker's own triggers and from the passage's worst case. A need is covered by one trial that
 //! passed and had all that it asks for; what a trial's words do not tell widens nothing. A trial from before the gear
 //! was put in, replaced or repaired counts no more, nor one that was followed by a failure in conditions no harder than
 //! the need.
 
 mod axis;
+mod measured;
 mod screen;
 pub mod svg;
 
@@ -56,6 +59,8 @@ pub struct Attempt {
     /// How far it reached, by axis, in canonical units; night is 1 for the dark and 0 for daylight. What is not known
     /// is left out.
     pub reach: Reach,
+    /// The axes that the instruments measured over its time; on the others it reached as far as the words tell.
+    pub measured: Vec<Axis>,
     /// Why it counts no more.
     pub void_because: Option<String>,
     /// The words.
@@ -291,6 +296,7 @@ fn attempt(index: usize, noted: &Noted<'_>, trial: &leadsman_ingest::Trial, live
         on,
         outcome: trial.outcome,
         reach: reach(readings, trial.night, trial.hands),
+        measured: Vec::new(),
         void_because: void,
         quote: trial.quote.clone(),
         from: noted.name.to_owned(),

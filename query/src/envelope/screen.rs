@@ -60,10 +60,13 @@ fn conditions(attempt: &Attempt) -> String {
     let parts: Vec<String> = attempt
         .reach
         .iter()
-        .map(|(axis, value)| match axis {
-            Axis::Wind => format!("wind {}", axis.value(*value)),
-            Axis::Waves => format!("waves {}", axis.value(*value)),
-            _ => axis.value(*value),
+        .map(|(axis, value)| {
+            let measured = if attempt.measured.contains(axis) { " measured" } else { "" };
+            match axis {
+                Axis::Wind => format!("wind {}{measured}", axis.value(*value)),
+                Axis::Waves => format!("waves {}{measured}", axis.value(*value)),
+                _ => format!("{}{measured}", axis.value(*value)),
+            }
         })
         .collect();
     parts.join(", ")

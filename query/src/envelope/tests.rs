@@ -5,6 +5,7 @@ fn attempt(place: usize, outcome: Outcome, reach: &[(Axis, f64)]) -> Attempt {
         on: None,
         outcome,
         reach: reach.iter().copied().collect(),
+        measured: Vec::new(),
         void_because: None,
         quote: String::new(),
         from: String::new(),

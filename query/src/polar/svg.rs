@@ -24,6 +24,8 @@ const LINES: [RGBColor; 5] = [
 ];
 /// Degrees between two rays.
 const RAY_DEG: u32 = 30;
+/// The picture is drawn so much larger than it is shown, as the library knows whole pixels only.
+const FINE: u32 = 4;
 
 /// The bands of true wind that have a cell with a speed, each with the letter that its line bears, the lightest first.
 pub fn bands(speeds: &Speeds) -> Vec<(char, (f64, f64))> {
@@ -59,15 +61,14 @@ fn draw(
     fastest: f64,
     size: Size,
 ) -> Result<String, DrawingAreaErrorKind<std::io::Error>> {
-    let letters = size.letters as i32;
+    let (width, letters) = ((size.width * FINE) as i32, (size.letters * FINE) as i32);
     let step = ring_kn(fastest);
     let rings = (fastest / step).ceil().max(1.0);
     let most = rings * step;
     // Room for the rings' words on the left, and for the rays' around.
-    let (left, around) = (letters * 3, letters * 3);
-    let radius = f64::from((size.width as i32 - left - around).max(40));
-    let height = (2.0 * radius) as i32 + 2 * letters * 2;
-    let middle = (left, height / 2);
+    let radius = f64::from((width - letters * 6).max(width / 8));
+    let height = (2.0 * radius) as i32 + letters * 4;
+    let middle = (letters * 3, height / 2);
     let place = |angle_deg: f64, kn: f64| {
         let (sin, cos) = angle_deg.to_radians().sin_cos();
         let far = kn / most * radius;
@@ -76,49 +77,57 @@ fn draw(
     let mut picture = String::new();
     let mut points = String::new();
     {
-        let area = SVGBackend::with_string(&mut picture, (size.width, height as u32)).into_drawing_area();
+        let area = SVGBackend::with_string(&mut picture, (width as u32, height as u32)).into_drawing_area();
         let style = |colour: RGBColor, h, v| {
-            ("sans-serif", size.letters).into_font().color(&colour).pos(Pos::new(h, v))
+            ("sans-serif", letters as u32).into_font().color(&colour).pos(Pos::new(h, v))
         };
+        let line = |colour: RGBColor, wide: u32| colour.stroke_width(wide * FINE);
         for ring in 1..=rings as u32 {
             let kn = f64::from(ring) * step;
             let arc: Vec<(i32, i32)> = (0..=90).map(|n| place(f64::from(n) * 2.0, kn)).collect();
-            area.draw(&PathElement::new(arc, GRID.stroke_width(1)))?;
+            area.draw(&PathElement::new(arc, line(GRID, 1)))?;
             let at = place(0.0, kn);
             let words = figure::value(kn, "kn");
-            area.draw(&Text::new(words, (at.0 - 4, at.1), style(INK, HPos::Right, VPos::Center)))?;
+            area.draw(&Text::new(words, (at.0 - letters / 3, at.1), style(INK, HPos::Right, VPos::Center)))?;
         }
         for angle in (0..=180).step_by(RAY_DEG as usize).map(f64::from) {
-            area.draw(&PathElement::new(vec![middle, place(angle, most)], GRID.stroke_width(1)))?;
+            area.draw(&PathElement::new(vec![middle, place(angle, most)], line(GRID, 1)))?;
             let (x, y) = place(angle, most);
             let (sin, cos) = angle.to_radians().sin_cos();
-            let at = (x + (6.0 * sin) as i32, y - (0.8 * f64::from(letters) * cos) as i32);
+            let off = f64::from(letters);
+            let at = (x + (0.4 * off * sin) as i32, y - (0.8 * off * cos) as i32);
             let words = figure::value(angle, "deg");
             area.draw(&Text::new(words, at, style(INK, HPos::Left, VPos::Center)))?;
         }
-        area.draw(&PathElement::new(vec![place(0.0, most), place(180.0, most)], INK.stroke_width(1)))?;
+        area.draw(&PathElement::new(vec![place(0.0, most), place(180.0, most)], line(INK, 1)))?;
         for (n, (letter, wind)) in bands(speeds).into_iter().enumerate() {
             let colour = LINES[n % LINES.len()];
             let band: Vec<(&Cell, f64)> =
                 shown.iter().filter(|(cell, _)| cell.wind_from == wind.0).copied().collect();
             // A line joins neighbours alone: over an empty cell it would tell of what nobody has sailed.
-            for run in band.chunk_by(|a, b| a.0.angle_to == b.0.angle_from).filter(|run| run.len() > 1) {
+            for run in band.chunk_by(|a, b| a.0.angle_to == b.0.angle_from) {
                 let path: Vec<_> = run.iter().map(|(cell, kn)| place(cell.middle_deg(), *kn)).collect();
-                area.draw(&PathElement::new(path, colour.stroke_width(3)))?;
+                // The letter stands on the bow's side of a line, where no other point of the band is.
+                let (x, y) = path[0];
+                let (sin, cos) = run[0].0.middle_deg().to_radians().sin_cos();
+                let off = f64::from(letters) * 0.9;
+                let at = (x - (off * cos) as i32, y - (off * sin) as i32);
+                area.draw(&Text::new(letter.to_string(), at, style(colour, HPos::Center, VPos::Center)))?;
+                if path.len() > 1 {
+                    area.draw(&PathElement::new(path, line(colour, 3)))?;
+                }
             }
             for (cell, kn) in &band {
                 let (x, y) = place(cell.middle_deg(), *kn);
                 // Writing into a string does not fail.
                 let _ = write!(
                     points,
-                    "<g class=\"point\"><title>{}</title><circle class=\"reach\" cx=\"{x}\" cy=\"{y}\" r=\"{letters}\"/>\
-                     <circle cx=\"{x}\" cy=\"{y}\" r=\"4\"/></g>",
-                    words(cell)
+                    "<g class=\"point b{}\"><title>{}</title><circle class=\"reach\" cx=\"{x}\" cy=\"{y}\" r=\"{letters}\"/>\
+                     <circle cx=\"{x}\" cy=\"{y}\" r=\"{}\"/></g>",
+                    n % LINES.len(),
+                    words(cell),
+                    4 * FINE
                 );
-            }
-            if let Some((cell, kn)) = band.iter().max_by(|a, b| a.1.total_cmp(&b.1)) {
-                let at = place(cell.middle_deg(), kn + most * 0.05);
-                area.draw(&Text::new(letter.to_string(), at, style(colour, HPos::Center, VPos::Center)))?;
             }
         }
         area.present()?;
@@ -172,7 +181,7 @@ mod tests {
             (100.0, 18.0, 8.2),
         ]);
         let picture = picture.expect("four cells");
-        assert_eq!(picture.matches("class=\"point\"").count(), 4, "{picture}");
+        assert_eq!(picture.matches("class=\"point b").count(), 4, "{picture}");
         assert_eq!(picture.matches("stroke=\"#225588\"").count(), 1, "no line over an empty cell: {picture}");
         assert_eq!(picture.matches("stroke=\"#AA1100\"").count(), 0, "one cell makes no line");
         assert!(picture.contains("30–45° in 12–16 kn of true wind: 5 kn, upper decile 5 kn, 5 minutes"));

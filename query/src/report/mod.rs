@@ -17,6 +17,7 @@ use crate::boat::{Boat, Day, home_notes};
 use crate::envelope::{Envelope, Envelopes};
 use crate::error::Error;
 use crate::export::{GearRow, gear};
+use crate::instruments::Panel;
 use crate::limits;
 use crate::open_item::{Open, OpenList};
 use crate::reckon::budget::{self, Budget, Inputs};
@@ -145,7 +146,8 @@ impl Report {
             report.budget = budget::budget(&inputs).ok();
         }
         report.rig = latest_of(&readings, "rig_tension");
-        report.envelopes = Envelopes::new(boat, day).needed();
+        let panel = Panel::open(store, zone).await?;
+        report.envelopes = Envelopes::with(boat, day, &panel, None).await?.needed();
         report.trends = trends(&readings, boat, day);
         Ok(report)
     }

@@ -74,7 +74,7 @@ fn first(known: &Known, look: &Look) -> String {
             (accepted(known))
             (proved(known))
             (gaps(known))
-            (announced(known))
+            (announced(known, look))
             @if !known.doubts.is_empty() {
                 section aria-labelledby="doubts" {
                     h2 #doubts { (figure::count(known.doubts.len(), "doubt", "doubts")) " to settle" }
@@ -169,7 +169,7 @@ fn gaps(known: &Known) -> Markup {
 }
 
 /// Trials that a note announces and none reports.
-fn announced(known: &Known) -> Markup {
+fn announced(known: &Known, look: &Look) -> Markup {
     html! {
         @if !known.announced.is_empty() {
             section aria-labelledby="announced" {
@@ -178,6 +178,11 @@ fn announced(known: &Known) -> Markup {
                     li {
                         p { strong { (frame::capital(&one.gear)) } " " (known.words(&one.from, Some(one.span), &one.quote)) }
                         p { span.origin { (one.from) @if let Some(on) = one.on { ", " (day(on)) } } }
+                        details {
+                            summary { "Close it" }
+                            (item::close_form(&one.name, look))
+                            (item::dismiss_form(&one.name, look))
+                        }
                     }
                 } }
                 @if known.announced.len() > GAPS { p { "and " (known.announced.len() - GAPS) " more" } }

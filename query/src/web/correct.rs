@@ -5,6 +5,7 @@ use std::sync::Arc;
 use axum::Form;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Redirect, Response};
+use chrono_tz::Tz;
 use leadsman_ingest::quantity::table;
 use leadsman_ingest::{Reading, Stance};
 use maud::html;
@@ -14,7 +15,7 @@ use super::frame::{self, Look, place, words_at};
 use super::page::Page;
 use super::sound::button;
 use super::trouble::Trouble;
-use crate::decide::{Amend, Ask};
+use crate::decide::{Amend, Ask, At};
 use crate::figure;
 use crate::words::spaced;
 
@@ -35,6 +36,12 @@ fn typed(reading: &Reading) -> String {
         (None, None) => String::new(),
     };
     format!("{value} {unit}").trim().to_owned()
+}
+
+/// When it was, by the clock aboard, as a form has it.
+fn local(reading: &Reading, zone: Tz) -> String {
+    let at = reading.at.map(|moment| moment.at.with_timezone(&zone).format("%Y-%m-%dT%H:%M").to_string());
+    at.unwrap_or_default()
 }
 
 /// The screen.
@@ -79,6 +86,8 @@ pub async fn show(
                         }
                     }
                 }
+                p.field { label for="at" { "When" }
+                    input #at name="at" type="datetime-local" value=(local(r, page.setting.zone.value)); }
                 p.field { label for="gear" { "Gear" }
                     input #gear name="gear" value=(r.gear.as_deref().unwrap_or_default()) autocomplete="off"; }
             }
@@ -99,6 +108,7 @@ pub struct Given {
     quantity: String,
     stance: String,
     gear: String,
+    at: String,
 }
 
 /// Keeps the skipper's word: `correct`, `confirm` or `dismiss`.
@@ -115,7 +125,7 @@ pub async fn say(
         "confirm" => Ask::Confirm { name },
         "dismiss" => Ask::Dismiss { name },
         "correct" => {
-            let to = amend(named.reading, &given)?;
+            let to = amend(named.reading, &given, page.setting.zone.value)?;
             if to == Amend::default() {
                 return Err(Trouble::wrong("expected something that differs from what was read"));
             }
@@ -128,7 +138,7 @@ pub async fn say(
 }
 
 /// What differs from what was read: the rest stays as it is, whatever is read anew later.
-fn amend(reading: &Reading, given: &Given) -> Result<Amend, Trouble> {
+fn amend(reading: &Reading, given: &Given, zone: Tz) -> Result<Amend, Trouble> {
     let changed = |given: &str, was: &str| (given.trim() != was).then(|| given.trim().to_owned());
     let stance = Stance::from_name(given.stance.trim()).ok_or_else(|| {
         Trouble::wrong(format!(
@@ -150,5 +160,9 @@ fn amend(reading: &Reading, given: &Given) -> Result<Amend, Trouble> {
         stance: (stance != reading.stance).then_some(stance),
         gear: changed(&given.gear, reading.gear.as_deref().unwrap_or_default()),
         outcome: None,
+        // A form without the field says nothing of the time.
+        at: changed(&given.at, &local(reading, zone))
+            .filter(|text| !text.is_empty())
+            .map(|text| At { text, zone }),
     })
 }

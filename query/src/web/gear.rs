@@ -18,6 +18,7 @@ use crate::envelope::svg::svg;
 use crate::envelope::{Envelope, Envelopes};
 use crate::figure;
 use crate::gear_word::Wanted;
+use crate::instruments::Panel;
 use crate::register::{Chapter, ChapterKind, Kept, Register, Story};
 
 /// Chapters of a story that are listed.
@@ -84,7 +85,12 @@ pub async fn show(
     let register = Register::new(&known.boat, known.day);
     let story = Story::new(&known.boat, &register, &known.list, &wanted, known.day)
         .ok_or_else(|| Trouble::not_found(format!("no note tells of \"{name}\"")))?;
-    let envelope = Envelopes::new(&known.boat, known.day).of(&wanted.name);
+    let mut envelopes = Envelopes::new(&known.boat, known.day);
+    if let Some(store) = &known.store {
+        let panel = Panel::open(store, page.setting.zone.value).await?;
+        envelopes.measure(&known.boat, known.day, &panel, Some(&wanted.name)).await?;
+    }
+    let envelope = envelopes.of(&wanted.name);
     let covers = |gear: &Option<String>| gear.as_deref().is_some_and(|gear| wanted.covers(gear));
     let open: Vec<_> = known.list.open.iter().filter(|item| covers(&item.gear)).collect();
     let title = frame::capital(&wanted.name);
@@ -150,8 +156,8 @@ fn envelope(known: &Known, envelope: &Envelope) -> Markup {
             ul.rows {
                 @for need in &envelope.needs {
                     li { p {
-                        @if need.covered { span.badge.good { "covered" } } @else { span.badge.care { (need.gap) } }
-                        " needed at " span.value { (need.text) }
+                        @if need.covered { span.badge.good { "covered" } } @else { span.badge.care { "gap" } }
+                        " needed at " strong { (need.text) } @if !need.covered { ": " (need.gap) }
                         @if need.quote.is_empty() { " " span.origin { (need.from) } }
                         @else { " " (known.words(&need.from, need.span, &need.quote)) }
                     } }

@@ -90,7 +90,7 @@ fn evidence(known: &Known, about: &str, words: &Evidence) -> Markup {
     }
 }
 
-fn close_form(name: &str, look: &Look) -> Markup {
+pub fn close_form(name: &str, look: &Look) -> Markup {
     html! {
         form.word method="post" action=(look.action(&format!("/item/{name}/close"))) {
             label for={ "because-" (name) } { "Why it is done" }
@@ -98,6 +98,15 @@ fn close_form(name: &str, look: &Look) -> Markup {
                 input #{ "because-" (name) } name="because" required maxlength=(LONGEST_REASON) autocomplete="off";
                 button.first { "Close it" }
             }
+        }
+    }
+}
+
+/// The form that says that there is no such matter.
+pub fn dismiss_form(name: &str, look: &Look) -> Markup {
+    html! {
+        form.word method="post" action=(look.action(&format!("/item/{name}/dismiss"))) {
+            button { "Nothing of the kind was said" }
         }
     }
 }
@@ -194,7 +203,7 @@ pub struct Said {
     text: String,
 }
 
-/// Keeps the skipper's word on an item: `close`, `reopen`, `accept`, `put-off`, `give` or `note`.
+/// Keeps the skipper's word on an item: `close`, `reopen`, `accept`, `put-off`, `give`, `note` or `dismiss`.
 pub async fn say(
     State(page): State<Arc<Page>>,
     Path((item, what)): Path<(String, String)>,
@@ -221,11 +230,13 @@ pub async fn say(
         }
         "give" => Ask::Give { item, to: said.to },
         "note" => Ask::Note { item, text: said.text },
+        "dismiss" => Ask::Dismiss { name: item },
         other => return Err(Trouble::not_found(format!("nothing is called \"{other}\" here"))),
     };
     let known = page.known().await?;
     page.say(&known, ask).await?;
-    let to = if what == "close" { "/".to_owned() } else { format!("/item/{name}") };
+    let to =
+        if matches!(what.as_str(), "close" | "dismiss") { "/".to_owned() } else { format!("/item/{name}") };
     Ok(Redirect::to(&to).into_response())
 }
 
@@ -250,6 +261,7 @@ fn other_words(item: &Open, look: &Look) -> Markup {
             (field("put-off", "Not before", "until", "date", "Put it off"))
             (field("give", "Somebody else does it", "to", "text", "Give it"))
             (field("note", "A remark", "text", "text", "Note it"))
+            (dismiss_form(&item.name, look))
         }
     }
 }

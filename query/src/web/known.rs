@@ -119,10 +119,10 @@ impl Known {
         let folded = spawn_blocking(move || {
             let list = boat.open_list(day, None);
             let proved = ProvedList::new(&boat, day, None);
-            let (gaps, announced) = (Envelopes::new(&boat, day).gaps(), announced(&boat, day));
-            (boat, list, proved, gaps, announced)
+            let (envelopes, announced) = (Envelopes::new(&boat, day), announced(&boat, day));
+            (boat, list, proved, envelopes, announced)
         });
-        let (boat, list, proved, gaps, announced) =
+        let (boat, list, proved, mut envelopes, announced) =
             folded.await.map_err(|error| Error::home("the notes could not be folded").because(&error))?;
         let mut known = Self {
             day,
@@ -130,7 +130,7 @@ impl Known {
             list,
             doubts: Vec::new(),
             proved,
-            gaps,
+            gaps: Vec::new(),
             announced,
             doubt_names: HashMap::new(),
             heard: HashSet::new(),
@@ -148,6 +148,8 @@ impl Known {
             let panel = Panel::open(&store, setting.zone.value).await?;
             panel.doubt(&mut readings).await?;
             panel.join(&mut known.list, &known.boat).await?;
+            envelopes.measure(&known.boat, day, &panel, None).await?;
+            known.gaps = envelopes.gaps();
             known.doubts = readings.into_iter().filter(|s| !s.reading.doubts.is_empty()).rev().collect();
             match budget::short_of(&known.boat, store.record(), day) {
                 Ok(short) => known.short = short,

@@ -176,6 +176,7 @@ fn own_limit(limit: &Limit) -> Markup {
             p.origin {
                 @if let Some(gear) = &limit.gear { (gear) " · " }
                 (limit.who) @if let Some(at) = limit.at { ", " (day(at.date_naive())) }
+                @if limit.disagrees { "; another limit says otherwise" }
             }
         }
     }

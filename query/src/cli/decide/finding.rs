@@ -5,7 +5,7 @@ use leadsman_ingest::{Outcome, Stance};
 
 use super::decide;
 use crate::cli::context::Context;
-use crate::decide::{Amend, Ask};
+use crate::decide::{Amend, Ask, At};
 use crate::error::{Error, Exit};
 
 /// Confirm a doubtful reading or trial as it was read, or a closing as right
@@ -18,7 +18,7 @@ pub struct Confirm {
     json: bool,
 }
 
-/// Correct a reading, a trial or the gear of an item
+/// Correct a reading, a trial or the gear of an item: what it was read as, and when it was
 #[derive(Debug, Args)]
 #[command(allow_negative_numbers = true)]
 pub struct Correct {
@@ -39,6 +39,9 @@ pub struct Correct {
     /// How the trial went: pass, partial, fail or unclear
     #[arg(long, value_name = "OUTCOME", value_parser = outcome)]
     outcome: Option<Outcome>,
+    /// When it was: "2026-10-06 06:55", or 06:55 of the day that was read
+    #[arg(long, value_name = "TIME")]
+    at: Option<String>,
     /// Print the decision as JSON
     #[arg(long)]
     json: bool,
@@ -68,6 +71,7 @@ impl Correct {
             stance: self.stance,
             gear: self.gear,
             outcome: self.outcome,
+            at: self.at.map(|text| At { text, zone: context.zone.value }),
         };
         decide(context, Ask::Correct { name: self.name, to }, self.json).await
     }
