@@ -45,7 +45,7 @@ fn quillback() -> (Boat, Served) {
     boat.run(&arguments).ends(0);
     let passage =
         ["passage", "--departure", "2026-10-10", "--back", "2026-11-20", "--days", "12", "--crew", "2"];
-    boat.run(&passage).ends(0);
+    boat.run(&[&passage[..], &["--strongest-wind", "45", "--coldest-air", "-4"]].concat()).ends(0);
     let served = Served::here(&boat, &["--on", "2026-10-06"]);
     (boat, served)
 }
@@ -224,7 +224,16 @@ async fn what_is_typed_outlives_the_tab() {
     let note = format!("{}/note", served.address);
     browser.go(&note).await;
     browser.type_in("#words", "Half a note about the stove").await;
-    tokio::time::sleep(Duration::from_millis(300)).await;
+    let draft = "const done = arguments[arguments.length - 1]; const asked = indexedDB.open('leadsman', 1); \
+                 asked.onsuccess = () => { const found = asked.result.transaction('draft').objectStore('draft').get('words'); \
+                 found.onsuccess = () => { asked.result.close(); done(found.result || ''); }; };";
+    let begun = std::time::Instant::now();
+    while browser.client.execute_async(draft, Vec::new()).await.expect("a draft")
+        != "Half a note about the stove"
+    {
+        assert!(begun.elapsed() < Duration::from_secs(30), "the draft is not kept");
+        tokio::time::sleep(Duration::from_millis(50)).await;
+    }
     browser.go("about:blank").await;
     browser.go(&note).await;
     browser.until("document.getElementById('words').value === 'Half a note about the stove'").await;

@@ -454,6 +454,21 @@ impl Store {
         Ok(list)
     }
 
+    /// The logs that hold samples of a channel from `first` up to but not `end`, in minutes since 1970 UTC.
+    pub async fn logs_of(&self, channel: &ChannelRow, first: i64, end: i64) -> Result<Vec<SourceId>> {
+        let sql = "SELECT DISTINCT hash FROM minute JOIN source USING (source)
+            WHERE channel = ? AND minute >= ? AND minute < ? AND state = 'live' ORDER BY hash";
+        let hashes: Vec<String> = sqlx::query_scalar(sql)
+            .bind(channel.key)
+            .bind(first)
+            .bind(end)
+            .fetch_all(&self.pool)
+            .await
+            .map_err(db("read which logs have a channel"))?;
+        let wrong = |hash: String| Error::Value { table: "source.hash", expected: "a SHA-256", found: hash };
+        hashes.into_iter().map(|hash| hash.parse().map_err(|_| wrong(hash))).collect()
+    }
+
     /// Stretches of more than `minutes` without samples in a channel, by time.
     pub async fn gaps(&self, channel: &ChannelRow, minutes: i64) -> Result<Vec<Gap>> {
         let sql = "SELECT before, minute FROM (

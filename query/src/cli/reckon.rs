@@ -179,7 +179,7 @@ pub fn show_taken(taken: &[Taken], screen: &mut Screen) -> io::Result<()> {
     screen.gap()?;
     screen.line(styled(STRONG, "from the home"))?;
     let width = taken.iter().map(|taken| taken.input.chars().count()).max().unwrap_or(0);
-    for Taken { input, value, from } in taken {
+    for Taken { input, value, from, .. } in taken {
         screen.paragraph(&format!("  {input:width$}  "), "      ", &format!("{value} ({from})"))?;
     }
     Ok(())

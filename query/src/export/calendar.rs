@@ -1,6 +1,7 @@
 //! The dates that items hang on, as a calendar that any calendar program reads.
 //!
-//! Source: RFC 5545 (iCalendar); a task is a VTODO with a DUE date. Dates are days aboard, without a zone. An item's
+//! Source: RFC 5545 (iCalendar); a task is a VTODO with a DUE date. Dates are days aboard, without a zone; an event on a day has no
+//! end and so lasts that day. An item's
 //! identifier is the same each time, so that a calendar read again changes its entries and adds none.
 
 use chrono::{DateTime, NaiveDate, Utc};
@@ -33,7 +34,7 @@ pub fn calendar(list: &OpenList, plan: &Outings, now: DateTime<Utc>) -> Calendar
     {
         if let Some(day) = day {
             let mut event = Event::new();
-            event.uid(&format!("{uid}@leadsman")).timestamp(now).summary(what).all_day(day);
+            event.uid(&format!("{uid}@leadsman")).timestamp(now).summary(what).starts(day);
             calendar.push(event.done());
         }
     }
@@ -64,7 +65,7 @@ fn outing(one: &DayOut, date: NaiveDate, now: DateTime<Utc>) -> Event {
         .timestamp(now)
         .summary(&format!("Day out {}: {things} to do", one.number))
         .description(&text.join("\n"))
-        .all_day(date);
+        .starts(date);
     event.done()
 }
 
@@ -82,7 +83,8 @@ fn todo(item: &Open, due: NaiveDate, now: DateTime<Utc>) -> Todo {
         text += &format!("\n\u{201c}{}\u{201d} ({})", words.quote, words.name);
     }
     let mut todo = Todo::new();
-    todo.uid(&format!("{}@leadsman", item.name))
+    // The whole name: a short one may grow by a letter when another item comes to begin alike.
+    todo.uid(&format!("{}@leadsman", item.id))
         .timestamp(now)
         .summary(&summary)
         .description(&text)
@@ -107,6 +109,7 @@ mod tests {
     fn list(leaves: Option<&str>) -> OpenList {
         let matter = |name: &str, due: Option<(&str, &str)>| Matter {
             name: name.to_owned(),
+            id: name.repeat(2),
             gear: Some("liferaft".to_owned()),
             about: "service too early; with a comma, a \\ and\na line".to_owned(),
             why: vec![Why::Overdue],
@@ -149,6 +152,8 @@ mod tests {
         let event =
             calendar.events().find(|event| event.get_uid() == Some("day-out-1@leadsman")).expect("a day");
         assert_eq!(event.get_start(), Some(DatePerhapsTime::Date(day("2026-10-07"))));
+        // RFC 5545, 3.6.1: a day without an end lasts that day; an end must be later than the beginning.
+        assert!(calendar.events().all(|event| event.get_end().is_none()));
         assert!(event.get_description().is_some_and(|text| text.contains("k2mp: liferaft")), "{event:?}");
     }
 
@@ -163,7 +168,7 @@ mod tests {
         let todos: Vec<&Todo> = calendar.todos().collect();
         assert_eq!(todos.len(), 1, "an item without a date is no entry");
         assert_eq!(todos[0].get_due(), Some(DatePerhapsTime::Date(day("2026-10-10"))));
-        assert_eq!(todos[0].get_uid(), Some("b7kq@leadsman"));
+        assert_eq!(todos[0].get_uid(), Some("b7kqb7kq@leadsman"));
         assert_eq!(todos[0].get_summary(), Some("liferaft: overdue"));
         assert_eq!(calendar.events().count(), 2);
         let list = self::list(None);

@@ -3,7 +3,7 @@
 //! A [`Panel`] is asked for a trial's conditions and for what a spoken number is worth. A home without instrument logs
 //! has an empty one, which answers nothing and asks the database nothing.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Mutex;
 
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta, Utc};
@@ -174,6 +174,16 @@ impl<'a> Panel<'a> {
         days.sort_unstable();
         days.dedup();
         Ok(days)
+    }
+
+    /// The SHA-256 of the logs that have samples of some quantities over a window.
+    pub async fn logs(&self, quantities: &[Quantity], window: Window) -> Result<Vec<String>, Error> {
+        let mut logs = BTreeSet::new();
+        for row in self.rows.iter().filter(|row| quantities.contains(&row.channel.quantity)) {
+            let found = self.store.logs_of(row, window.first, window.end).await?;
+            logs.extend(found.into_iter().map(|source| source.to_string()));
+        }
+        Ok(logs.into_iter().collect())
     }
 
     /// The last minute in which any instrument said anything.

@@ -28,4 +28,6 @@ pub mod wind;
 
 mod sheet;
 
-pub use sheet::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, Taken, fixed, plain, within};
+pub use sheet::{
+    Figure, Lacking, Missing, ReckonError, Reckoned, Said, Sheet, Sum, Taken, fixed, plain, within,
+};

@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use leadsman_ingest::Span;
 use serde::Serialize;
 
 use super::unit::Quantity;
@@ -243,6 +244,20 @@ pub struct Taken {
     pub value: String,
     /// Where from: "6 readings, 12 Sep to 3 Oct 2026", or "the passage as set".
     pub from: String,
+    /// The words behind it.
+    #[serde(skip)]
+    pub said: Vec<Said>,
+}
+
+/// Words of a note that an input was taken from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Said {
+    /// SHA-256 of the source.
+    pub hash: String,
+    /// Where they stand.
+    pub span: Span,
+    /// The words.
+    pub quote: String,
 }
 
 /// An answer: every sum that the inputs allow.

@@ -14,7 +14,7 @@ use leadsman_index::{Ashore, Asked, Decision, Passage, Store, StoredReading, Sto
 use leadsman_ingest::{Due, Outcome, Stance, Why, quantity::table};
 
 use crate::boat::{Boat, Day, home_notes};
-use crate::envelope::{Envelope, Envelopes};
+use crate::envelope::{Axis, Envelope, Envelopes};
 use crate::error::Error;
 use crate::export::{GearRow, gear};
 use crate::instruments::Panel;
@@ -73,6 +73,8 @@ pub struct Report {
     pub gear: Vec<GearRow>,
     /// The latest trial of each piece of gear that it passed.
     pub proved: Vec<StoredTrial>,
+    /// The wind that each of these has passed in and that still counts, in kn, by gear.
+    pub passed_in_kn: BTreeMap<String, f64>,
     /// What the passage takes; `None` where none is set or one of the numbers is out of range.
     pub budget: Option<Budget>,
     /// The latest readings of rig tension, one a wire.
@@ -110,6 +112,7 @@ impl Report {
             ashore: Ashore::default(),
             gear: Vec::new(),
             proved: Vec::new(),
+            passed_in_kn: BTreeMap::new(),
             budget: None,
             rig: Vec::new(),
             envelopes: Vec::new(),
@@ -147,7 +150,14 @@ impl Report {
         }
         report.rig = latest_of(&readings, "rig_tension");
         let panel = Panel::open(store, zone).await?;
-        report.envelopes = Envelopes::with(boat, day, &panel, None).await?.needed();
+        let mut envelopes = Envelopes::with(boat, day, &panel, None).await?;
+        for stored in &report.proved {
+            let gear = &stored.trial.gear;
+            envelopes.measure(boat, day, &panel, Some(gear)).await?;
+            let wind = envelopes.of(gear).and_then(|one| one.passed.first()?.reach.get(&Axis::Wind).copied());
+            report.passed_in_kn.extend(wind.map(|wind| (gear.clone(), wind)));
+        }
+        report.envelopes = envelopes.needed();
         report.trends = trends(&readings, boat, day);
         Ok(report)
     }

@@ -246,12 +246,11 @@ fn proved(report: &Report) -> Markup {
                 thead { tr { th { "gear" } th { "passed on" } th.n { "wind" } th { "words" } } }
                 tbody {
                     @for stored in &report.proved {
-                        @let row = report.gear.iter().find(|row| row.gear == stored.trial.gear);
                         tr {
                             td { (stored.trial.gear) }
                             td.d { @if let Some(at) = stored.trial.at { (at.at.format("%-d %b %Y").to_string()) } @else { "day not known" } }
-                            td.n { @match row.and_then(|row| row.passed_in_kn) {
-                                Some(wind) => { "to " (figure::value(wind, "kn")) }, None => "not said" } }
+                            td.n { @match report.passed_in_kn.get(&stored.trial.gear) {
+                                Some(wind) => { "to " (figure::value(*wind, "kn")) }, None => "not said" } }
                             td { "“" (shortened(&stored.trial.quote, 90)) "” " span.from { (stored.name) } }
                         }
                     }

@@ -79,6 +79,8 @@ pub struct Outing {
     pub engines: Vec<Engine>,
     /// Each battery's or charger's current.
     pub charge: Vec<Charge>,
+    /// SHA-256 of the logs that its speeds are from.
+    pub logs: Vec<String>,
 }
 
 /// A distance run.
@@ -196,6 +198,7 @@ impl Outing {
             speeds: Polar::new((None, None), GRID, &sailing, left_out).all.cells,
             engines: engines(panel, window).await?,
             charge: charge(panel, window).await?,
+            logs: panel.logs(&[Quantity::BoatSpeed, Quantity::SpeedOverGround], window).await?,
         })
     }
 }

@@ -6,13 +6,16 @@ use axum::extract::State;
 use axum::response::Response;
 use maud::{Markup, html};
 
-use super::frame::{self, Look};
+use super::frame::{self, Look, words_at};
 use super::page::Page;
 use super::trouble::Trouble;
 use crate::boat::home_notes;
 use crate::error::Error;
 use crate::reckon::budget::{self, Inputs, Line};
 use crate::reckon::notes::Notes;
+
+/// Words that are shown behind one input.
+const WORDS: usize = 3;
 
 /// The screen.
 pub async fn show(State(page): State<Arc<Page>>, look: Look) -> Result<Response, Trouble> {
@@ -30,7 +33,11 @@ pub async fn show(State(page): State<Arc<Page>>, look: Look) -> Result<Response,
         @if !taken.is_empty() {
             h2 { "From the notes" }
             dl.figures {
-                @for one in &taken { dt { (frame::capital(&one.input.replace('-', " "))) } dd { (one.value) " " span.origin { (one.from) } } }
+                @for one in &taken { dt { (frame::capital(&one.input.replace('-', " "))) } dd {
+                    (one.value) " " span.origin { (one.from) }
+                    @for said in one.said.iter().rev().take(WORDS) { p { (words_at(&said.hash, said.span, &said.quote)) } }
+                    @if one.said.len() > WORDS { p.origin { "and " (one.said.len() - WORDS) " before these" } }
+                } }
             }
         }
         p.caution { (frame::capital(budget.caution)) }

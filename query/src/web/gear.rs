@@ -20,6 +20,7 @@ use crate::figure;
 use crate::gear_word::Wanted;
 use crate::instruments::Panel;
 use crate::register::{Chapter, ChapterKind, Kept, Register, Story};
+use crate::words::spaced;
 
 /// Chapters of a story that are listed.
 const MOST: usize = 80;
@@ -34,11 +35,22 @@ pub async fn list(State(page): State<Arc<Page>>, look: Look) -> Result<Response,
         p.more { a.button href="/proved" { "What must be proved" } a.button href="/outings" { "Days out" } }
         @if register.gear.is_empty() { p { "No note names any yet." } }
         @for group in groups {
-            h2 { (frame::capital(group[0].group.as_deref().unwrap_or("other"))) }
+            h2 { (group_word(group[0].group.as_deref())) }
             ul.rows { @for kept in group { (row(kept)) } }
         }
     };
     Ok(frame::page(&look, "Gear", "/more", body))
+}
+
+/// A group of gear as a heading has it.
+fn group_word(group: Option<&str>) -> String {
+    match group {
+        Some("fire_gas") => "Fire and gas".to_owned(),
+        Some("abandon") => "Leaving the boat".to_owned(),
+        Some("overboard") => "Person overboard".to_owned(),
+        Some(group) => frame::capital(&spaced(group)),
+        None => "Other".to_owned(),
+    }
 }
 
 fn row(kept: &Kept) -> Markup {
@@ -148,7 +160,7 @@ fn envelope(known: &Known, envelope: &Envelope) -> Markup {
         h2 { "Proved, and needed" }
         p { (frame::capital(&envelope.summary)) "." }
         @if let Some(picture) = svg(envelope) {
-            figure.plot aria-label="the wind of each trial beside the wind that is needed; the words are listed below" {
+            figure.plot.envelope aria-label="the wind of each trial beside the wind that is needed; the words are listed below" {
                 (frame::raw(picture))
             }
         }

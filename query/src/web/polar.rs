@@ -82,7 +82,7 @@ pub async fn show(
             @if speeds.best.is_empty() { p { "Too few cells to name one." } }
             ul.rows { @for one in &speeds.best { (best(one)) } }
         }
-        p.more { a.button href="/sailed" { "The last outing" } }
+        p.more { a.button href="/sailed" { "The last outing" } a.button href="/sources" { "The logs" } }
         form.fields method="get" action="/polar" {
             p.field { label for="since" { "From" } input #since name="since" type="date" value=(asked.since); }
             p.field { label for="until" { "Up to and with" } input #until name="until" type="date" value=(asked.until); }

@@ -1,5 +1,6 @@
 //! *Sailed*: the last outing summed up from the instruments, or those of some days.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use axum::extract::{Query, State};
@@ -62,6 +63,10 @@ pub async fn show(
             Sailed::last(&panel, before, zone).await?
         };
     }
+    let mut names: HashMap<String, String> = HashMap::new();
+    if let Some(store) = &known.store {
+        names.extend(store.sources().await?.into_iter().map(|row| (row.source.to_string(), row.name)));
+    }
     let earlier = found.outings.first().map(|outing| outing.from.date_naive());
     let body = html! {
         h1 { "Sailed" }
@@ -69,7 +74,7 @@ pub async fn show(
             @if by_days || before.is_some() { p { "No instrument log has her under way then." } }
             @else { p { "No instrument log has her under way yet." } }
         }
-        @for outing in found.outings.iter().rev().take(MOST) { (one(outing)) }
+        @for outing in found.outings.iter().rev().take(MOST) { (one(outing, &names)) }
         @if found.outings.len() > MOST { p { "and " (found.outings.len() - MOST) " before these" } }
         p.more {
             @if let Some(day) = earlier { a.button href={ "/sailed?before=" (day) } { "The one before" } }
@@ -86,7 +91,7 @@ pub async fn show(
     Ok(frame::page(&look, "Sailed", "/more", body))
 }
 
-fn one(outing: &Outing) -> Markup {
+fn one(outing: &Outing, names: &HashMap<String, String>) -> Markup {
     let plain = |number: f64, unit: &str| value(Some(number), Some(number), unit);
     let until = if outing.from.date_naive() == outing.until.date_naive() {
         outing.until.format("%H:%M").to_string()
@@ -120,6 +125,11 @@ fn one(outing: &Outing) -> Markup {
                 h3 { "Boat speed by true wind" }
                 (polar::table(&outing.speeds))
             }
+            p.origin { "From "
+                @for (n, log) in outing.logs.iter().enumerate() {
+                    @if n > 0 { ", " }
+                    a href={ "/source/" (log) } { (names.get(log).map_or("a log", String::as_str)) }
+                } }
         }
     }
 }

@@ -429,6 +429,7 @@ async fn outings_and_polar_are_shown_from_the_instruments() {
     let sailed = aboard.get("/sailed").await.is(200).body;
     assert!(sailed.contains("Through the water") && sailed.contains("4.5\u{a0}nmi"), "{sailed}");
     assert!(sailed.contains("href=\"/sailed?before=2026-05-09\""), "{sailed}");
+    assert!(sailed.contains(">boat.log</a>"), "the figures lead to their log: {sailed}");
     assert!(aboard.get("/sailed?before=2026-05-09").await.is(200).body.contains("No instrument log has her"));
     assert!(
         aboard.get("/sailed?since=2026-05-09&until=2026-05-09").await.is(200).body.contains("4.5\u{a0}nmi")

@@ -3,7 +3,7 @@
 use leadsman_index::StoredReading;
 use leadsman_ingest::Stance;
 
-use super::picked::{Picked, from};
+use super::picked::{Picked, from, said};
 use super::{NEAR, Notes, Side};
 use crate::reckon::unit::{Rate, Revs, Speed};
 use crate::reckon::{Taken, fuel};
@@ -36,7 +36,8 @@ impl Notes {
                 let list: Vec<String> =
                     burns.iter().map(|(burn, _)| format!("{}={}", burn.rpm, burn.rate)).collect();
                 let from = from(burns.iter().map(|(_, stored)| *stored));
-                taken.push(Taken { input: "burn".into(), value: list.join(", "), from });
+                let said = said(burns.iter().map(|(_, stored)| *stored));
+                taken.push(Taken { input: "burn".into(), value: list.join(", "), from, said });
                 inputs.burn = burns.into_iter().map(|(burn, _)| burn).collect();
             }
         }

@@ -3,7 +3,7 @@
 use leadsman_index::StoredReading;
 use leadsman_ingest::Stance;
 
-use super::picked::{Picked, from, passage_taken, tenth};
+use super::picked::{Picked, from, passage_taken, said, tenth};
 use super::{NEAR, Notes, Side};
 use crate::reckon::Taken;
 use crate::reckon::heat::{self, Held};
@@ -52,7 +52,8 @@ impl Notes {
                     .map(|(held, _)| format!("{}={}", tenth(held.difference), held.rate))
                     .collect();
                 let from = from(held.iter().map(|(_, stored)| *stored));
-                taken.push(Taken { input: "held".into(), value: list.join(", "), from });
+                let said = said(held.iter().map(|(_, stored)| *stored));
+                taken.push(Taken { input: "held".into(), value: list.join(", "), from, said });
                 inputs.held = held.into_iter().map(|(held, _)| held).collect();
             }
         }

@@ -7,7 +7,7 @@ use leadsman_ingest::Reading;
 
 use crate::figure;
 use crate::reckon::unit::Quantity;
-use crate::reckon::{Taken, plain};
+use crate::reckon::{Said, Taken, plain};
 
 /// Readings picked for an input, each as one value in its canonical unit.
 #[derive(Clone, Debug, Default)]
@@ -31,7 +31,12 @@ impl<'a> Picked<'a> {
     }
 
     pub(super) fn taken(&self, input: &str, value: String) -> Taken {
-        Taken { input: input.to_string(), value, from: self.from() }
+        Taken {
+            input: input.to_string(),
+            value,
+            from: self.from(),
+            said: said(self.0.iter().map(|(_, s)| *s)),
+        }
     }
 }
 
@@ -53,6 +58,16 @@ pub(super) fn from<'a>(stored: impl Iterator<Item = &'a StoredReading>) -> Strin
     }
 }
 
+/// The words behind readings.
+pub(super) fn said<'a>(stored: impl Iterator<Item = &'a StoredReading>) -> Vec<Said> {
+    let words = |stored: &StoredReading| Said {
+        hash: stored.source.to_string(),
+        span: stored.reading.span,
+        quote: stored.reading.quote.clone(),
+    };
+    stored.map(words).collect()
+}
+
 pub(super) fn value(reading: &Reading) -> Option<f64> {
     Some(reading.low? / 2.0 + reading.high? / 2.0).filter(|value| value.is_finite())
 }
@@ -63,5 +78,5 @@ pub(super) fn tenth<Q: Quantity>(quantity: Q) -> String {
 }
 
 pub(super) fn passage_taken(input: &str, value: String) -> Taken {
-    Taken { input: input.to_string(), value, from: "the passage as set".to_string() }
+    Taken { input: input.to_string(), value, from: "the passage as set".to_string(), said: Vec::new() }
 }

@@ -3,7 +3,7 @@
 use leadsman_index::StoredReading;
 use leadsman_ingest::Stance;
 
-use super::picked::{Picked, from, tenth, value};
+use super::picked::{Picked, from, said, tenth, value};
 use super::{Band, Notes, Side};
 use crate::figure;
 use crate::gear_word::Wanted;
@@ -48,6 +48,7 @@ impl Notes {
                     input: "gauge".into(),
                     value: words,
                     from: from(std::iter::once(stored)),
+                    said: said(std::iter::once(stored)),
                 });
             }
             return taken;
@@ -97,6 +98,7 @@ impl Notes {
                     input: name.into(),
                     value: tenth(Temperature::deg_c(degrees)),
                     from: taken_from,
+                    said: said(std::iter::once(stored)),
                 });
             }
         }
@@ -107,7 +109,7 @@ impl Notes {
                     (band.low.map(Share::percent), band.high.map(Share::percent));
                 let value = figure::range(band.low, band.high, "%");
                 let from = format!("set by the skipper: {}", band.who);
-                taken.push(Taken { input: "at-least, at-most".into(), value, from });
+                taken.push(Taken { input: "at-least, at-most".into(), value, from, said: Vec::new() });
             }
         }
         if inputs.at_least.is_none() && inputs.at_most.is_none() {
@@ -118,7 +120,12 @@ impl Notes {
                 inputs.at_most = limit.reading.high.map(Share::percent);
                 let words = figure::range(limit.reading.low, limit.reading.high, "%");
                 let taken_from = format!("{}, \"{}\"", from(std::iter::once(*limit)), limit.reading.quote);
-                taken.push(Taken { input: "at-least, at-most".into(), value: words, from: taken_from });
+                taken.push(Taken {
+                    input: "at-least, at-most".into(),
+                    value: words,
+                    from: taken_from,
+                    said: said(std::iter::once(*limit)),
+                });
             }
         }
         taken
@@ -132,6 +139,7 @@ impl Notes {
             input: input.to_string(),
             value,
             from: "kept by the skipper".to_string(),
+            said: Vec::new(),
         };
         if let (None, Some((load, source))) =
             (inputs.breaking_load, mine.clone().find_map(|wire| wire.breaking_load.clone()))

@@ -100,24 +100,37 @@ const show = async (why) => {
   }));
 };
 
+// A browser that keeps nothing (a private window) sends the form by itself, with the time of writing.
+const sendPlainly = () => { one("written").value = written(); form.submit(); };
+
+// Listened to from the first moment on, before the store is even open: nothing that is typed early may be lost.
+if (words && "indexedDB" in window) {
+  words.addEventListener("input", () => store("draft", "readwrite", (s) => s.put(words.value, "words")).catch(() => {}));
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const text = words.value;
+    if (!text.trim()) return;
+    // In the device first: only then may the field be emptied.
+    try {
+      await store("unsent", "readwrite", (s) => s.add({ words: text, written: written() }));
+    } catch (full) {
+      return sendPlainly();
+    }
+    await store("draft", "readwrite", (s) => s.delete("words"));
+    words.value = "";
+    const last = await sendAll();
+    if (last.how === "taken" && (await unsent()).length === 0) location.assign(last.to);
+    else words.focus();
+  });
+  one("send").addEventListener("click", sendAll);
+} else if (form) {
+  form.addEventListener("submit", () => { one("written").value = written(); });
+}
+
 const start = async () => {
   if (words) {
     const draft = await store("draft", "readonly", (s) => s.get("words"));
     if (draft && !words.value) words.value = draft;
-    words.addEventListener("input", () => store("draft", "readwrite", (s) => s.put(words.value, "words")));
-    form.addEventListener("submit", async (event) => {
-      event.preventDefault();
-      const text = words.value;
-      if (!text.trim()) return;
-      // In the device first: only then may the field be emptied.
-      await store("unsent", "readwrite", (s) => s.add({ words: text, written: written() }));
-      await store("draft", "readwrite", (s) => s.delete("words"));
-      words.value = "";
-      const last = await sendAll();
-      if (last.how === "taken" && (await unsent()).length === 0) location.assign(last.to);
-      else words.focus();
-    });
-    one("send").addEventListener("click", sendAll);
   }
   await show();
   const notes = await unsent();
@@ -193,9 +206,5 @@ if (code && location.hash.length > 1) {
 const files = one("files-form");
 if (files) files.addEventListener("submit", () => { one("progress").textContent = "Sending …"; });
 
-if ("indexedDB" in window) {
-  start().catch(() => {
-    // A browser that keeps nothing (a private window) sends the form by itself.
-    if (form) form.addEventListener("submit", () => { one("written").value = written(); });
-  });
-}
+// Without a store there is nothing to start: notes are sent plainly.
+if ("indexedDB" in window) start().catch(() => {});
