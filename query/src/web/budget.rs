@@ -56,7 +56,8 @@ pub fn line(line: &Line) -> Markup {
                 }
                 @if !line.from.is_empty() { p.origin { "From " (line.from.join("; ")) } }
             }
-            @for remark in &line.remarks { p { (frame::capital(remark)) } }
+            // How the command line takes what is missing is nothing to a page.
+            @for remark in &line.remarks { p { (frame::capital(remark.split(": give --").next().unwrap_or(remark))) } }
             @if !line.missing.is_empty() {
                 p.origin {
                     @if line.figures.is_empty() { "Missing: " } @else { "To know it better: " }
