@@ -99,35 +99,50 @@ pub fn limits(boat: &Boat, day: Day) -> Vec<Limit> {
     all
 }
 
-/// The skipper's own limits that readings of a quantity are held to, where they are of this gear; each once.
-pub fn own(boat: &Boat, day: Day, quantity: &str, gear: &[Option<&str>]) -> Vec<Limit> {
-    let given: Vec<Limit> =
-        limits(boat, day).into_iter().filter(|l| l.decision.is_some() && l.quantity == quantity).collect();
-    let as_reading = |gear: Option<&str>, low, high| Reading {
-        quantity: quantity.to_owned(),
-        low,
-        high,
-        unit: String::new(),
-        unit_said: String::new(),
-        stance: Stance::Limit,
-        gear: gear.map(str::to_owned),
-        at: None,
-        span: Span::default(),
-        quote: String::new(),
-        doubts: Vec::new(),
-        because: Vec::new(),
-    };
-    // The latest stands first in the list, and last where it is asked which is in force.
-    let bands = given.iter().rev().map(|limit| as_reading(limit.gear.as_deref(), limit.low, limit.high));
-    let note = of_skipper(bands.collect());
-    let mut held = Limits::default();
-    held.add(&Noted { source: "", name: "you", note: &note });
-    let mut found: Vec<Limit> = Vec::new();
-    for gear in gear {
-        let Some(in_force) = held.in_force(&as_reading(*gear, None, None)) else { continue };
-        let of = in_force.given;
-        let limit = given.iter().find(|l| l.gear == of.gear && (l.low, l.high) == (of.low, of.high));
-        found.extend(limit.filter(|limit| !found.contains(limit)).cloned());
+/// The skipper's own limits, ready to be asked which of them readings are held to.
+#[derive(Clone, Debug)]
+pub struct Own {
+    given: Vec<Limit>,
+}
+
+impl Own {
+    /// Gathers them as of a day, with whether others disagree.
+    pub fn new(boat: &Boat, day: Day) -> Self {
+        // Most boats have none, and a sheet asks of every quantity.
+        let none = boat.limits_by(day).next().is_none();
+        let all = if none { Vec::new() } else { limits(boat, day) };
+        Self { given: all.into_iter().filter(|limit| limit.decision.is_some()).collect() }
     }
-    found
+
+    /// Those that are in force for readings of a quantity of this gear; each once.
+    pub fn of(&self, quantity: &str, gear: &[Option<&str>]) -> Vec<Limit> {
+        let as_reading = |gear: Option<&str>, low, high| Reading {
+            quantity: quantity.to_owned(),
+            low,
+            high,
+            unit: String::new(),
+            unit_said: String::new(),
+            stance: Stance::Limit,
+            gear: gear.map(str::to_owned),
+            at: None,
+            span: Span::default(),
+            quote: String::new(),
+            doubts: Vec::new(),
+            because: Vec::new(),
+        };
+        let given: Vec<&Limit> = self.given.iter().filter(|limit| limit.quantity == quantity).collect();
+        // The latest stands first in the list, and last where it is asked which is in force.
+        let bands = given.iter().rev().map(|limit| as_reading(limit.gear.as_deref(), limit.low, limit.high));
+        let note = of_skipper(bands.collect());
+        let mut held = Limits::default();
+        held.add(&Noted { source: "", name: "you", note: &note });
+        let mut found: Vec<Limit> = Vec::new();
+        for gear in gear {
+            let Some(in_force) = held.in_force(&as_reading(*gear, None, None)) else { continue };
+            let of = in_force.given;
+            let limit = given.iter().find(|l| l.gear == of.gear && (l.low, l.high) == (of.low, of.high));
+            found.extend(limit.filter(|limit| !found.contains(limit)).map(|limit| (*limit).clone()));
+        }
+        found
+    }
 }

@@ -18,7 +18,7 @@ use crate::envelope::{Axis, Envelope, Envelopes};
 use crate::error::Error;
 use crate::export::{GearRow, gear};
 use crate::instruments::Panel;
-use crate::limits;
+use crate::limits::Own;
 use crate::open_item::{Open, OpenList};
 use crate::reckon::budget::{self, Budget, Inputs};
 use crate::register::{Register, turns_of};
@@ -212,6 +212,7 @@ fn trends(readings: &[StoredReading], boat: &Boat, day: Day) -> Vec<Drawn> {
             _ => {}
         }
     }
+    let own = Own::new(boat, day);
     let mut found: Vec<Drawn> = Vec::new();
     for ((name, gear), (points, limits)) in groups {
         let Some(quantity) = table().quantities.iter().find(|quantity| quantity.name == name) else {
@@ -225,7 +226,7 @@ fn trends(readings: &[StoredReading], boat: &Boat, day: Day) -> Vec<Drawn> {
             continue;
         }
         let mut limits: Vec<Band> = limits.iter().map(Band::from).collect();
-        limits.extend(limits::own(boat, day, name, &[Some(gear)]).iter().map(Band::from));
+        limits.extend(own.of(name, &[Some(gear)]).iter().map(Band::from));
         if told || !limits.is_empty() {
             found.push(Drawn { trend, limits, turns: Vec::new() });
         }

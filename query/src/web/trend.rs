@@ -17,7 +17,7 @@ use super::page::Page;
 use super::sound::button;
 use super::trouble::Trouble;
 use crate::figure;
-use crate::limits::{self, Limit};
+use crate::limits::{Limit, Own};
 use crate::quantity_word::quantity;
 use crate::register::{Register, turns_of};
 use crate::trend::ask::{Wish, ask};
@@ -92,7 +92,7 @@ pub async fn show(
     let turns = turns.map_or_else(Vec::new, |gear| turns_of(&Register::new(&known.boat, known.day), gear));
     let names: Vec<Option<&str>> =
         gears.keys().map(|name| Some(*name).filter(|name| !name.is_empty())).collect();
-    let own = limits::own(&known.boat, known.day, &quantity.name, &names);
+    let own = Own::new(&known.boat, known.day).of(&quantity.name, &names);
     // The skipper's own stand last, which are drawn whatever the notes say.
     let bands: Vec<Band> = limits.iter().map(Band::from).chain(own.iter().map(Band::from)).collect();
     let link = |point: &Point| frame::place(&point.hash, Span { start: point.start, end: point.end });
