@@ -211,6 +211,30 @@ fn a_corrected_reading_is_corrected_everywhere_and_a_replaced_source_keeps_it() 
 }
 
 #[test]
+fn a_gears_story_tells_what_was_decided_on_its_items() {
+    let boat = boat();
+    let hatch = named(&list(&boat), "open", "forehatch").remove(0);
+    boat.run(&["note", &hatch, "smells of damp"]).ends(0);
+    boat.run(&["accept", &hatch, "--because", "a bucket under it"]).ends(0);
+    boat.run(&["limit", "voltage", "11.8..", "--gear", "windlass", "--who", "the maker"]).ends(0);
+    let story = |gear: &str| boat.run(&["gear", gear, "--json"]).ends(0).json()["chapters"].clone();
+    let told = |story: &Value, kind: &str| -> Vec<String> {
+        let chapters = story.as_array().expect("a list").iter().filter(|c| c["kind"] == kind);
+        chapters.map(|c| c["text"].as_str().expect("words").to_owned()).collect()
+    };
+    let hatch = story("forehatch");
+    assert_eq!(told(&hatch, "decision"), ["noted: smells of damp", "accepted: a bucket under it"], "{hatch}");
+    assert_eq!(told(&hatch, "opened").len(), 1, "what is accepted was opened all the same: {hatch}");
+    let windlass = story("windlass");
+    assert_eq!(
+        told(&windlass, "decision"),
+        ["limit: voltage of windlass 11.8 V or more, given by the maker"],
+        "{windlass}"
+    );
+    survives(&boat);
+}
+
+#[test]
 fn the_time_of_a_reading_and_of_a_trial_is_put_right() {
     let boat = boat();
     let first = text(&boat.path("1.md"));

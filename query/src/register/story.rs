@@ -9,6 +9,7 @@ use serde::Serialize;
 
 use super::{Kept, Register, SKIPPER, Turn, turn_word};
 use crate::boat::{Boat, Day};
+use crate::decide::in_words;
 use crate::figure;
 use crate::gear_word::Wanted;
 use crate::open_item::OpenList;
@@ -232,7 +233,7 @@ fn items(list: &OpenList, of: &impl Fn(&str) -> bool) -> Vec<Chapter> {
         }
     };
     let why = |why: Option<Why>| why.map_or("open", words::why).to_owned();
-    for item in &list.open {
+    for item in list.open.iter().chain(&list.accepted).chain(&list.put_off) {
         let (quote, from) =
             item.evidence.first().map(|e| (e.quote.clone(), e.name.clone())).unwrap_or_default();
         add(ChapterKind::Opened, &item.gear, &item.name, item.opened, why(item.why), quote, from);
@@ -250,9 +251,13 @@ fn items(list: &OpenList, of: &impl Fn(&str) -> bool) -> Vec<Chapter> {
 
 /// The gear that a decision is about, and what it says, for those that are told nowhere else in the story.
 fn decided(decision: &Decision, list: &OpenList) -> Option<(String, String)> {
-    let gear_of = |name: &str| {
-        let open = list.open.iter().find(|i| i.name == name).and_then(|i| i.gear.clone());
-        open.or_else(|| list.closed.iter().find(|i| i.name == name).and_then(|i| i.gear.clone()))
+    // A decision keeps an item's whole name, or one that it went by before.
+    let gear_of = |asked: &str| {
+        let goes_by = |names: &[String]| names.iter().any(|name| name.starts_with(asked));
+        let mut open = list.open.iter().chain(&list.accepted).chain(&list.put_off);
+        let open = open.find(|item| goes_by(&item.names)).map(|item| item.gear.clone());
+        let mut closed = list.closed.iter().chain(&list.dismissed);
+        open.or_else(|| closed.find(|item| goes_by(&item.names)).map(|item| item.gear.clone()))?
     };
     match decision {
         Decision::Gear { gear, dismissed: true, what: Some(what), .. } => {
@@ -263,10 +268,7 @@ fn decided(decision: &Decision, list: &OpenList) -> Option<(String, String)> {
                 if whole.is_empty() { "part of nothing".to_owned() } else { format!("part of the {whole}") };
             Some((gear.clone(), of))
         }
-        Decision::Limit { quantity, gear: Some(gear), low, high, who } => Some((
-            gear.clone(),
-            format!("limit by {who}: {} {}", words::spaced(quantity), figure::range(*low, *high, "")),
-        )),
+        Decision::Limit { gear: Some(gear), .. } => Some((gear.clone(), in_words(decision))),
         Decision::Correct { to: Correction { gear: Some(gear), .. }, place, .. } => {
             Some((gear.clone(), format!("is what \u{201c}{}\u{201d} is about", place.quote)))
         }
@@ -275,6 +277,6 @@ fn decided(decision: &Decision, list: &OpenList) -> Option<(String, String)> {
         }
         // Closing and opening again stand in the story by themselves.
         Decision::Close { .. } | Decision::Reopen { .. } => None,
-        other => Some((gear_of(other.item()?)?, words::spaced(other.kind()))),
+        other => Some((gear_of(other.item()?)?, in_words(other))),
     }
 }

@@ -61,26 +61,31 @@ const send = async (note) => {
   return { how: "refused", why: told.error || (refused && refused.error) || "this device may have to be paired again" };
 };
 
-// One page at a time sends, so that no note goes twice.
+// One page at a time sends, and one call at a time, so that no note goes twice; who calls meanwhile waits for its turn.
 const inTurn = (work) => navigator.locks ? navigator.locks.request("leadsman-send", work) : work();
-let sending = false;
-const sendAll = async () => {
-  if (sending) return {};
-  sending = true;
+// Where the notes that were taken are shown, by their numbers in the store.
+const taken = new Map();
+let busy = 0;
+let turn = Promise.resolve();
+const sendAll = () => { busy += 1; return turn = turn.then(sendNow, sendNow).finally(() => { busy -= 1; }); };
+const sendNow = async () => {
   let last = {};
-  try {
-    await inTurn(async () => {
-      for (const note of await unsent()) {
-        last = await send(note);
-        if (last.how !== "taken") break;
-        await store("unsent", "readwrite", (s) => s.delete(note.n));
-      }
-    });
-  } finally {
-    sending = false;
-  }
+  await inTurn(async () => {
+    for (const note of await unsent()) {
+      last = await send(note);
+      if (last.how !== "taken") break;
+      taken.set(note.n, last.to);
+      await store("unsent", "readwrite", (s) => s.delete(note.n));
+    }
+  });
   await show(last.why);
-  return last;
+};
+// After all is sent, the page goes on to what was understood of a note.
+const goOn = async (n) => {
+  await sendAll();
+  if (!taken.has(n) || (await unsent()).length) return false;
+  location.assign(taken.get(n));
+  return true;
 };
 
 const show = async (why) => {
@@ -103,24 +108,28 @@ const show = async (why) => {
 // A browser that keeps nothing (a private window) sends the form by itself, with the time of writing.
 const sendPlainly = () => { one("written").value = written(); form.submit(); };
 
+// Whether something was typed here, which goes before a draft.
+let typed = false;
 // Listened to from the first moment on, before the store is even open: nothing that is typed early may be lost.
 if (words && "indexedDB" in window) {
-  words.addEventListener("input", () => store("draft", "readwrite", (s) => s.put(words.value, "words")).catch(() => {}));
+  words.addEventListener("input", () => {
+    typed = true;
+    store("draft", "readwrite", (s) => s.put(words.value, "words")).catch(() => {});
+  });
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const text = words.value;
     if (!text.trim()) return;
     // In the device first: only then may the field be emptied.
+    let n;
     try {
-      await store("unsent", "readwrite", (s) => s.add({ words: text, written: written() }));
+      n = await store("unsent", "readwrite", (s) => s.add({ words: text, written: written() }));
     } catch (full) {
       return sendPlainly();
     }
     await store("draft", "readwrite", (s) => s.delete("words"));
     words.value = "";
-    const last = await sendAll();
-    if (last.how === "taken" && (await unsent()).length === 0) location.assign(last.to);
-    else words.focus();
+    if (!await goOn(n)) words.focus();
   });
   one("send").addEventListener("click", sendAll);
 } else if (form) {
@@ -130,14 +139,14 @@ if (words && "indexedDB" in window) {
 const start = async () => {
   if (words) {
     const draft = await store("draft", "readonly", (s) => s.get("words"));
-    if (draft && !words.value) words.value = draft;
+    if (draft && !typed && !words.value) words.value = draft;
   }
   await show();
   const notes = await unsent();
   if (notes.length) await sendAll();
   addEventListener("online", sendAll);
   // A boat's network comes and goes without the device being told.
-  setInterval(async () => { if ((await unsent()).length) await sendAll(); }, 10000);
+  setInterval(async () => { if (!busy && (await unsent()).length) await sendAll(); }, 10000);
 };
 
 // Recording works where browsers let a page listen: over TLS, or on this machine itself.
@@ -165,11 +174,10 @@ if (recorder && isSecureContext && navigator.mediaDevices && "MediaRecorder" in 
       running = null;
       one("record").textContent = "Record";
       // In the device first, then over the network.
-      await store("unsent", "readwrite", (s) => s.add({ file, name: name + kind }));
+      const n = await store("unsent", "readwrite", (s) => s.add({ file, name: name + kind }));
       tell("Kept; sending …");
-      const last = await sendAll();
+      await goOn(n);
       tell("");
-      if (last.how === "taken" && (await unsent()).length === 0) location.assign(last.to);
     });
     running.start(1000);
     one("record").textContent = "Stop";
