@@ -161,6 +161,7 @@ CREATE TABLE remark (
     source INTEGER NOT NULL REFERENCES source,
     n INTEGER NOT NULL,
     gear TEXT NOT NULL,
+    judged TEXT,
     at INTEGER,
     at_offset INTEGER,
     at_basis TEXT,

@@ -1,10 +1,12 @@
 //! Reads a boat's notes in the order of their names and prints, as JSON, what each raises in the light of those before
-//! it, and what stands open and closed at the end: `boat FOLDER`.
+//! it, and what stands open and closed at the end: `boat FOLDER [MODEL]`, judged by another model than the one built in where
+//! one is given.
 
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 use chrono::NaiveDate;
+use leadsman_ingest::judge::{Model, use_model};
 use leadsman_ingest::matter::{Matter, Noted, Passage, fold, raised};
 use leadsman_ingest::{Hints, Note, read};
 
@@ -13,6 +15,15 @@ fn main() -> ExitCode {
         eprintln!("expected a folder of notes, found none; run: boat FOLDER");
         return ExitCode::from(2);
     };
+    if let Some(model) = std::env::args_os().nth(2) {
+        match std::fs::read(&model).map_err(|e| e.to_string()).and_then(|b| Model::read(&b)) {
+            Ok(model) => use_model(model),
+            Err(error) => {
+                eprintln!("{}: {error}", model.display());
+                return ExitCode::from(1);
+            }
+        };
+    }
     let mut paths: Vec<PathBuf> = match std::fs::read_dir(&folder) {
         Ok(entries) => entries.filter_map(|e| Some(e.ok()?.path())).collect(),
         Err(error) => {

@@ -326,11 +326,41 @@ pub struct Event {
     pub quote: String,
 }
 
+/// How things stand with gear by a whole stretch of a note, where the trained model is sure that all is well with it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Well {
+    /// It was tried and does its job.
+    Works,
+    /// Work on it was done, or it was got.
+    Done,
+}
+
+impl Well {
+    /// All of them.
+    pub const ALL: [Well; 2] = [Well::Works, Well::Done];
+
+    /// As data: `works`, `done`.
+    pub fn name(self) -> &'static str {
+        match self {
+            Well::Works => "works",
+            Well::Done => "done",
+        }
+    }
+
+    /// Reads a [`Well::name`].
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|w| w.name() == name)
+    }
+}
+
 /// What a note plainly states of gear; set against an open matter, it may show that it is over.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Remark {
     /// The gear.
     pub gear: String,
+    /// What the model makes of it, where it is a stretch that the model judged; `None` for a statement found by rules.
+    pub judged: Option<Well>,
     /// When it was said.
     pub at: Option<Moment>,
     /// The words.

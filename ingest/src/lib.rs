@@ -15,6 +15,7 @@ pub mod grammar;
 pub mod heard;
 pub mod instrument;
 pub mod item;
+pub mod judge;
 pub mod lexicon;
 pub mod life;
 pub mod matter;

@@ -10,7 +10,7 @@ use crate::sound::{self, Began};
 use crate::talk::Talk;
 use crate::taught::Taught;
 use crate::text::Decoded;
-use crate::{format, gear, heard, instrument, item, life, reading, text, topic, trial, when};
+use crate::{format, gear, heard, instrument, item, judge, life, reading, text, topic, trial, when};
 
 /// What is known of a source from outside its bytes.
 #[derive(Clone, Debug, Default)]
@@ -55,11 +55,14 @@ pub fn read(bytes: &[u8], hints: &Hints) -> Note {
     let mut readings = reading::readings(&talk);
     let thoughts = topic::thoughts(&talk);
     reading::gear::settle(&talk, &thoughts, &mut readings);
+    let opinions = judge::Opinions::of(&talk, &thoughts);
     let verdicts = trial::verdicts(&talk, &thoughts);
     let mut trials = trial::trials(&talk, &thoughts, &verdicts);
+    judge::add_trials(&talk, &opinions, &mut trials);
     trial::conditions::settle(&talk, &thoughts, &readings, &mut trials);
     let day = note.recorded.map_or(NaiveDate::MIN, |r| r.at.date_naive());
-    let found = item::items(&talk, &thoughts, &readings, &trials, day);
+    let mut found = item::items(&talk, &thoughts, &readings, &trials, day);
+    judge::add_remarks(&talk, &thoughts, &opinions, &mut found);
     note.events = life::events(&talk, &thoughts, &readings, day);
     let names = talk.names.clone();
     (note.readings, note.trials, note.names) = (readings, trials, names);

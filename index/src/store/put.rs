@@ -1,6 +1,6 @@
 //! A note's findings into their tables.
 
-use leadsman_ingest::{Note, Reading};
+use leadsman_ingest::{Note, Reading, Well};
 use sqlx::{AssertSqlSafe, SqliteConnection};
 
 use crate::error::{Result, db};
@@ -107,7 +107,18 @@ const CLOSING: Table = Table {
 };
 const REMARK: Table = Table {
     name: "remark",
-    columns: &["source", "n", "gear", "at", "at_offset", "at_basis", "start_byte", "end_byte", "quote"],
+    columns: &[
+        "source",
+        "n",
+        "gear",
+        "judged",
+        "at",
+        "at_offset",
+        "at_basis",
+        "start_byte",
+        "end_byte",
+        "quote",
+    ],
 };
 const DUE: Table = Table {
     name: "due",
@@ -266,6 +277,7 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.put(key);
         values.put(n as i64);
         values.put(&*remark.gear);
+        values.put(remark.judged.map(Well::name));
         values.moment(remark.at.as_ref());
         values.span(remark.span);
         values.put(&*remark.quote);

@@ -4,6 +4,7 @@
 //! "I must look into that" is one failed trial.
 
 pub mod beyond;
+mod cues;
 pub mod done;
 pub mod due;
 pub mod remark;
@@ -14,6 +15,7 @@ mod words;
 #[cfg(test)]
 mod tests;
 
+pub use cues::Cues;
 pub(crate) use words::{WORDS, around, thought_of};
 
 use chrono::NaiveDate;

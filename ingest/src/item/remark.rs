@@ -48,6 +48,7 @@ pub fn remarks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Remark> {
         for gear in gear {
             out.push(Remark {
                 gear: gear.to_owned(),
+                judged: None,
                 at: talk.at(said.start),
                 span: talk.span(said.clone()),
                 quote: talk.quote(said.clone()),

@@ -73,6 +73,8 @@ fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
         && let Some(m) = WORDS.task_heads.at(tokens, head)
         && m.end <= thought.tokens.end
         && !within_gear(talk, head)
+        // "First try. Check." is a tick.
+        && !(thought.tokens.len() == 1 && tokens[head].is("check"))
         && tokens.get(m.end).is_none_or(|t| t.kind != Kind::Number || t.text.len() < 4)
         && tokens.get(m.end).is_none_or(|t| !GRAMMAR.predicates.has(t) && !t.is("of"))
     {

@@ -20,7 +20,7 @@ use std::collections::{HashMap, HashSet};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 
-use crate::found::{Closing, Due, Item, Note, Outcome, Remark, Span, Trial, Why};
+use crate::found::{Closing, Due, Item, Note, Outcome, Remark, Span, Trial, Well, Why};
 use known::{Known, Said, Told};
 use limits::Limits;
 pub use name::{finding_name, lengths, name_of_decision, short_name, whole_name};
@@ -123,7 +123,8 @@ pub struct Evidence {
 /// What closed a matter.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ClosedBy {
-    /// `trial`, `word` (the note says it is done) or `ruling` (the skipper closed it here).
+    /// `trial`, `word` (the note says it is done), `reading`, `date`, `judged` (all is well with the gear by what the note
+    /// says as a whole) or `ruling` (the skipper closed it here).
     pub by: String,
     /// The words: from the note, or the skipper's reason.
     pub quote: String,
@@ -434,12 +435,14 @@ fn closing_of(
     {
         return Some(closed_by("word", noted, closing.span, &closing.quote, closing.at.map(|m| m.at)));
     }
-    if matter.why.first() != Some(&Why::Task) {
-        return None;
-    }
-    let mut remarks = told.remarks(matter.gear.as_deref());
-    let (remark, _) = remarks.find(|(remark, said)| shows_done(remark, *said, matter, words))?;
-    Some(closed_by("word", noted, remark.span, &remark.quote, remark.at.map(|m| m.at)))
+    let shown = (matter.why.first() == Some(&Why::Task))
+        .then(|| told.remarks(matter.gear.as_deref()))
+        .and_then(|mut remarks| remarks.find(|(remark, said)| shows_done(remark, *said, matter, words)));
+    let judged =
+        || told.remarks(matter.gear.as_deref()).find(|(r, said)| judged_over(r, *said, matter, note));
+    let (by, (remark, _)) =
+        shown.map(|found| ("word", found)).or_else(|| judged().map(|found| ("judged", found)))?;
+    Some(closed_by(by, noted, remark.span, &remark.quote, remark.at.map(|m| m.at)))
 }
 
 /// Whether a trial settles a matter: a pass of the same gear, in a matter that trying can settle.
@@ -488,10 +491,28 @@ fn ends(closing: &Closing, said: Said<'_>, matter: &Matter, words: &Words, note:
     }
 }
 
+/// Whether a stretch of a note that the model judged puts a matter of its gear right. Work done does not prove what was
+/// never tried, and nothing is settled where the note itself leaves something open about the gear.
+fn judged_over(remark: &Remark, said: Said<'_>, matter: &Matter, note: &Note) -> bool {
+    let gear = matter.gear.as_deref();
+    let same = |other: &str| same_gear(Some(other), gear);
+    let enough = match (remark.judged, matter.why.first()) {
+        (None, _) => false,
+        (Some(Well::Done), Some(Why::Unproven | Why::InconclusiveTrial)) => false,
+        (Some(_), _) => true,
+    };
+    let left = || note.items.iter().any(|i| i.gear.as_deref().is_some_and(same));
+    let failed = || note.trials.iter().any(|t| t.outcome != Outcome::Pass && same(&t.gear));
+    let of_it = || said.words().shared(&Words::of(&matter.about)) > 0;
+    enough && same(&remark.gear) && !left() && !failed() && of_it()
+}
+
 /// Whether a plain statement shows that a task is done: it is of the same gear, and speaks of the same matter.
 fn shows_done(remark: &Remark, said: Said<'_>, matter: &Matter, words: &Words) -> bool {
     let gear = matter.gear.as_deref();
-    (same_gear(Some(&remark.gear), gear) || gear.is_none()) && said.words().shared(words) >= 2
+    remark.judged.is_none()
+        && (same_gear(Some(&remark.gear), gear) || gear.is_none())
+        && said.words().shared(words) >= 2
 }
 
 fn closed_by(

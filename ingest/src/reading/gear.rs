@@ -101,10 +101,17 @@ pub fn settle(talk: &Talk<'_>, thoughts: &[Thought], readings: &mut [Reading]) {
         let Some(thought) = thoughts.get(at) else { continue };
         let found = near(talk, thought, &takes, start..end);
         if let Some(mention) = found {
-            reading.gear = Some(mention.name.clone());
+            // "The alarm went to thirty one": what shows parts per million is the carbon monoxide alarm.
+            let usual = match takes {
+                Takes::Of { otherwise: Some(usual), .. } if mention.generic => Some(usual),
+                _ => None,
+            };
+            let usual = usual.filter(|usual| usual.rsplit(' ').next() == Some(mention.name.as_str()));
+            let gear = usual.unwrap_or(mention.name.as_str()).to_owned();
+            reading.gear = Some(gear.clone());
             reading.because.push(Reason {
                 of: "gear".to_owned(),
-                what: mention.name.clone(),
+                what: gear,
                 span: talk.span(mention.tokens.clone()),
             });
         } else if let Takes::Of { otherwise: Some(name), .. } = takes {
@@ -153,6 +160,11 @@ mod tests {
         let found: Vec<(&str, Option<&str>)> =
             found.iter().map(|(quantity, gear)| (quantity.as_str(), gear.as_deref())).collect();
         assert_eq!(found, expected, "{text}");
+    }
+
+    #[test]
+    fn an_alarm_that_shows_parts_per_million_is_the_carbon_monoxide_alarm() {
+        check("The alarm went up to 31 ppm.", &[("co_level", Some("carbon monoxide alarm"))]);
     }
 
     #[test]

@@ -18,6 +18,7 @@ use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name, passage, serves};
 
+pub(crate) use verdict::kinds_of_cues;
 pub use verdict::{Verdict, Weight, cue_in, verdicts};
 
 /// Finds the trials of a note from its verdicts; spans are in the decoded text.
@@ -154,7 +155,7 @@ fn trouble(
 ) -> Vec<&'static str> {
     match outcome {
         Outcome::Pass => Vec::new(),
-        Outcome::Unclear => vec!["not settled"],
+        Outcome::Unclear => vec!["not known whether it works"],
         Outcome::Fail | Outcome::Partial => fault::faults(talk, thoughts, said, gear),
     }
 }

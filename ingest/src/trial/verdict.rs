@@ -204,6 +204,12 @@ fn cues(talk: &Talk<'_>) -> Vec<(Range<usize>, Cue)> {
     cues
 }
 
+/// The general cues of verdicts, each with one number for its outcome and weight; below 16.
+pub(crate) fn kinds_of_cues(talk: &Talk<'_>) -> Vec<(Range<usize>, u8)> {
+    let number = |cue: &Cue| cue.outcome as u8 * 4 + cue.weight as u8;
+    CUES.find(&talk.tokens).into_iter().map(|m| (m.start..m.end, number(m.value))).collect()
+}
+
 /// What happened, turned round by a denial right in front: "nothing jams", "without slipping".
 fn turned(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, outcome: Outcome) -> Outcome {
     let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start).map(|i| &talk.tokens[i]);

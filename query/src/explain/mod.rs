@@ -158,7 +158,15 @@ fn findings(note: &Note) -> Vec<Finding<'_>> {
         because: &[],
         doubts: &[],
     });
-    readings.chain(trials).chain(items).chain(closings).collect()
+    let judged = note.remarks.iter().filter_map(|r| {
+        Some(Finding {
+            span: r.span,
+            what: format!("all is well with {}: {}, judged by all of the words", r.gear, r.judged?.name()),
+            because: &[],
+            doubts: &[],
+        })
+    });
+    readings.chain(trials).chain(items).chain(closings).chain(judged).collect()
 }
 
 /// The way from a source's bytes back to its decoded text.

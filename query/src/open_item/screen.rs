@@ -209,6 +209,7 @@ fn closed(item: &Closed, screen: &mut Screen) -> io::Result<()> {
     let by = match item.closed_by.as_str() {
         "trial" => "a trial",
         "ruling" => "the skipper",
+        "judged" => "what a note says as a whole",
         _ => "a note that says so",
     };
     let again = if item.open_again { styled(CARE, " (open again)") } else { String::new() };

@@ -133,7 +133,8 @@ fn closing(item: &Closed) -> Markup {
             @if let Some(at) = item.closed { (day(at.date_naive())) " " }
             @match item.closed_by.as_str() {
                 "trial" => "by a trial", "ruling" => "by the skipper", "reading" => "by a reading",
-                "date" => "by a new date", _ => "by a note that says so",
+                "date" => "by a new date",
+                "judged" => "by what a note says as a whole", _ => "by a note that says so",
             }
             ": “" (frame::short(&item.because, 240)) "” "
             @if let Some(name) = &item.closed_in { span.origin { (name) } }

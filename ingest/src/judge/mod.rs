@@ -1,0 +1,130 @@
+//! A second opinion: what a stretch of talk about one thing says of it, by a small trained model.
+//!
+//! The rules of the other modules go by words that the lexicon has. A skipper has others: "fuel filters, six of them,
+//! in the blue tub" has no word of closing in it. The model has read some thousands of sayings and the notes of
+//! `fixtures/corpus`, and judges a whole stretch by all of its words. It is asked where the rules are silent,
+//! and believed only where it is sure; what follows from it says so among its reasons.
+
+mod model;
+mod second;
+mod signs;
+
+use std::ops::Range;
+
+use crate::item::Cues;
+use crate::talk::Talk;
+use crate::token::Gap;
+use crate::topic::{Thought, name, serves};
+
+pub use model::{Model, use_model};
+pub use second::{add_remarks, add_trials};
+pub use signs::{SIGNS, signs};
+
+/// What a stretch may say of the gear that it is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[repr(usize)]
+pub enum Says {
+    /// It was tried and did its job.
+    Pass,
+    /// Work on it was done, or it was got.
+    Done,
+    /// It was tried and did not do its job.
+    Fail,
+    /// It did part of its job.
+    Partial,
+    /// It was tried, and that settled nothing.
+    Unclear,
+    /// It was not tried.
+    Unproven,
+    /// Something is to be done about it.
+    Task,
+    /// Anything else: a reading, a plan, a story, another boat.
+    Other,
+}
+
+/// Names of what a stretch may say, in the order of [`Says`]; the training data goes by them.
+pub const NAMES: [&str; 8] = ["pass", "done", "fail", "partial", "unclear", "unproven", "task", "none"];
+
+/// How likely a stretch says each of [`NAMES`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Judged(pub [f32; NAMES.len()]);
+
+impl Judged {
+    /// How likely it says one of these.
+    pub fn says(&self, any: &[Says]) -> f32 {
+        any.iter().map(|&s| self.0[s as usize]).sum()
+    }
+}
+
+/// A stretch of talk about one thing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stretch {
+    /// Its tokens.
+    pub tokens: Range<usize>,
+    /// The mention of the gear that it is about.
+    pub subject: usize,
+    /// Index of its first thought.
+    pub thought: usize,
+}
+
+/// Longest stretch in tokens.
+const LONGEST: usize = 60;
+
+/// Cuts a note into stretches: from each thought that names gear, on until other gear is named or the block ends.
+pub fn stretches(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Stretch> {
+    let mut out: Vec<Stretch> = Vec::new();
+    let mut going = false;
+    for (index, thought) in thoughts.iter().enumerate() {
+        let begins = talk.tokens[thought.tokens.start].gap == Gap::Block;
+        going &= !begins;
+        let subject = subject(talk, thought);
+        let short = |s: &Stretch| thought.tokens.end - s.tokens.start <= LONGEST;
+        match out.last_mut().filter(|s| going && short(s)) {
+            Some(last) if subject.is_none_or(|m| name(talk, m) == name(talk, last.subject)) => {
+                last.tokens.end = thought.tokens.end;
+            }
+            _ => {
+                let Some(subject) = subject else {
+                    going = false;
+                    continue;
+                };
+                let end = thought.tokens.end.min(thought.tokens.start + LONGEST);
+                out.push(Stretch { tokens: thought.tokens.start..end, subject, thought: index });
+                going = true;
+            }
+        }
+    }
+    out
+}
+
+/// The mention that a thought is about: at its head, else the first that does not only serve other gear.
+fn subject(talk: &Talk<'_>, thought: &Thought) -> Option<usize> {
+    let head = thought.head.filter(|&m| !serves(&talk.mentions[m]));
+    head.or_else(|| thought.mentions.clone().find(|&m| !serves(&talk.mentions[m])))
+        .or(thought.head)
+        .or_else(|| thought.mentions.clone().next())
+}
+
+/// What the model says of a note's stretches.
+#[derive(Clone, Debug, Default)]
+pub struct Opinions(Vec<(Stretch, Judged)>);
+
+impl Opinions {
+    /// Judges the stretches of a note.
+    pub fn of(talk: &Talk<'_>, thoughts: &[Thought]) -> Self {
+        let cues = Cues::find(talk);
+        let mut found = Vec::new();
+        let judge = |stretch: Stretch| {
+            found.clear();
+            signs(talk, &cues, &stretch.tokens, Some(stretch.subject), &mut found);
+            let judged = Model::get().judge(&found);
+            (stretch, judged)
+        };
+        Self(stretches(talk, thoughts).into_iter().map(judge).collect())
+    }
+
+    /// All of them, in order.
+    pub fn iter(&self) -> impl Iterator<Item = &(Stretch, Judged)> {
+        self.0.iter()
+    }
+}
