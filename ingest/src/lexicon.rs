@@ -16,14 +16,54 @@
 //! Words match across hyphens and line ends, commas only where the pattern has a `*`, never across the end of a
 //! sentence. Patterns are found through their first word, so a text's cost does not grow with the size of the lexicon.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
 use std::sync::OnceLock;
 
-use crate::token::{Gap, Kind, Token};
+use crate::token::{Gap, Kind, Token, key};
+
+/// Takes a word's key for the hash that it is.
+#[derive(Clone, Copy, Debug, Default)]
+struct Key(u64);
+
+impl Hasher for Key {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        for &byte in bytes {
+            self.0 = self.0.rotate_left(8) ^ u64::from(byte);
+        }
+    }
+
+    fn write_u64(&mut self, key: u64) {
+        self.0 = key;
+    }
+}
+
+type ByKey<T> = HashMap<u64, T, BuildHasherDefault<Key>>;
+
+/// Words one of which may stand in a place, with their keys.
+#[derive(Clone, Debug)]
+struct OneOf {
+    keys: Vec<u64>,
+    words: Vec<String>,
+}
+
+impl OneOf {
+    fn new(words: Vec<String>) -> Self {
+        Self { keys: words.iter().map(|word| key(word)).collect(), words }
+    }
+
+    fn has(&self, token: &Token<'_>) -> bool {
+        self.keys.iter().zip(&self.words).any(|(key, word)| *key == token.key && *word == token.lower)
+    }
+}
 
 #[derive(Clone, Debug)]
 enum Part {
-    Words(Vec<String>, bool),
+    Words(OneOf, bool),
     Skip(usize),
     Number,
     Any,
@@ -32,7 +72,7 @@ enum Part {
 /// A set of words, written as one string with spaces between, and made ready at first use.
 pub struct Words {
     written: &'static str,
-    set: OnceLock<HashSet<&'static str>>,
+    set: OnceLock<ByKey<&'static str>>,
 }
 
 impl Words {
@@ -43,12 +83,16 @@ impl Words {
 
     /// Whether a token is one of them.
     pub fn has(&self, token: &Token<'_>) -> bool {
-        self.holds(token.lower.as_ref())
+        self.set().get(&token.key).is_some_and(|word| token.is(word))
     }
 
     /// Whether a word in lower case is one of them.
     pub fn holds(&self, word: &str) -> bool {
-        self.set.get_or_init(|| self.written.split_whitespace().collect()).contains(word)
+        self.set().get(&key(word)).is_some_and(|own| *own == word)
+    }
+
+    fn set(&self) -> &ByKey<&'static str> {
+        self.set.get_or_init(|| self.written.split_whitespace().map(|word| (key(word), word)).collect())
     }
 }
 
@@ -74,7 +118,7 @@ impl Pattern {
                         Some(word) => (word, true),
                         None => (part, false),
                     };
-                    Part::Words(word.split('|').flat_map(alternatives).collect(), optional)
+                    Part::Words(OneOf::new(word.split('|').flat_map(alternatives).collect()), optional)
                 }
             });
         }
@@ -111,7 +155,7 @@ fn longest(parts: &[Part], tokens: &[Token<'_>], at: usize, first: bool) -> Opti
     match part {
         Part::Words(words, optional) => {
             let taken = joined(at, Gap::Line)
-                .filter(|t| words.iter().any(|w| *w == t.lower))
+                .filter(|t| words.has(t))
                 .and_then(|_| longest(rest, tokens, at + 1, false));
             if *optional { taken.max(longest(rest, tokens, at, first)) } else { taken }
         }
@@ -146,7 +190,7 @@ fn longest(parts: &[Part], tokens: &[Token<'_>], at: usize, first: bool) -> Opti
 /// Many patterns, each with a value, found through their first words.
 #[derive(Clone, Debug)]
 pub struct Patterns<T> {
-    by_first: HashMap<String, Vec<usize>>,
+    by_first: ByKey<Vec<usize>>,
     by_number: Vec<usize>,
     all: Vec<(Pattern, T)>,
 }
@@ -164,7 +208,7 @@ pub struct Match<'p, T> {
 
 impl<T> Default for Patterns<T> {
     fn default() -> Self {
-        Self { by_first: HashMap::new(), by_number: Vec::new(), all: Vec::new() }
+        Self { by_first: ByKey::default(), by_number: Vec::new(), all: Vec::new() }
     }
 }
 
@@ -184,8 +228,8 @@ impl<T> Patterns<T> {
         let index = self.all.len();
         match &pattern.parts[0] {
             Part::Words(words, _) => {
-                for word in words {
-                    self.by_first.entry(word.clone()).or_default().push(index);
+                for &key in &words.keys {
+                    self.by_first.entry(key).or_default().push(index);
                 }
             }
             _ => self.by_number.push(index),
@@ -212,7 +256,7 @@ impl<T> Patterns<T> {
         let candidates: &[usize] = if token.kind == Kind::Number {
             &self.by_number
         } else {
-            self.by_first.get(token.lower.as_ref()).map_or(&[], Vec::as_slice)
+            self.by_first.get(&token.key).map_or(&[], Vec::as_slice)
         };
         candidates.iter().filter_map(move |&index| {
             let (pattern, value) = &self.all[index];

@@ -1,6 +1,5 @@
 //! Words that the skipper teaches: for gear, units, quantities and outcomes. They win over the lexicon.
 
-use std::borrow::Cow;
 use std::ops::Range;
 
 use crate::found::{Outcome, Utterance};
@@ -76,7 +75,7 @@ impl Taught {
         for (range, word) in found.into_iter().rev() {
             let end = tokens[range.end - 1].span.end;
             let first = &mut tokens[range.start];
-            first.lower = Cow::Owned(word);
+            first.reword(word);
             first.span.end = end;
             tokens.drain(range.start + 1..range.end);
         }

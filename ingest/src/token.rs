@@ -5,6 +5,7 @@
 //! `'s`), digits part from letters ("12V8" is `12`, `v`, `8`), and hyphens part words ("south-west").
 
 use std::borrow::Cow;
+use std::hash::{DefaultHasher, Hasher};
 
 use crate::found::{Span, Utterance, UtteranceKind};
 
@@ -45,6 +46,8 @@ pub enum Gap {
 pub struct Token<'a> {
     /// Lower case, with typographic apostrophes made plain.
     pub lower: Cow<'a, str>,
+    /// [`key`] of that, by which lexicons look a word up.
+    pub key: u64,
     /// As it stands in the decoded text.
     pub text: &'a str,
     /// Its bytes in the decoded text.
@@ -57,6 +60,21 @@ pub struct Token<'a> {
     pub utterance: usize,
     /// Whether a question mark ends the sentence that it stands in.
     pub asked: bool,
+}
+
+/// A word's hash. Lexicons are many and a note's words are looked for in all of them, so it is worked out once.
+pub fn key(word: &str) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    hasher.write(word.as_bytes());
+    hasher.finish()
+}
+
+impl<'a> Token<'a> {
+    /// Takes the token for another word, in lower case.
+    pub fn reword(&mut self, lower: impl Into<Cow<'a, str>>) {
+        self.lower = lower.into();
+        self.key = key(&self.lower);
+    }
 }
 
 impl Token<'_> {
@@ -196,7 +214,8 @@ fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mu
         }
         let span = Span::new(within.start + at, within.start + at + len);
         let word = &text[span.range()];
-        out.push(Token { lower: lower(word), text: word, span, kind, gap, utterance, asked: false });
+        let lower = lower(word);
+        out.push(Token { key: key(&lower), lower, text: word, span, kind, gap, utterance, asked: false });
         first = false;
         gap = Gap::Glued;
         while chars.peek().is_some_and(|&(next, _)| next < at + len) {

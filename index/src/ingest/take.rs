@@ -1,5 +1,7 @@
 //! One dump that was read, into the home: known or new, a newer copy or a note of its own.
 
+use std::collections::BTreeMap;
+
 use chrono::Utc;
 use leadsman_ingest::{Hints, Note, instrument, sound};
 use tokio::task::spawn_blocking;
@@ -34,7 +36,8 @@ impl Writer {
         let other_offset = asks_for_offset(&given);
         let mut hints = Hints { modified: used.modified, ..given };
         self.learned.fill(&mut hints);
-        let outdated = hints.names != used.names || other_offset && hints.boat_offset != used.boat_offset;
+        let outdated = note.as_ref().is_some_and(|note| named_otherwise(note, &hints.names, &used.names))
+            || other_offset && hints.boat_offset != used.boat_offset;
         if let Some((time, erased)) = self.record.withdrawn(&source) {
             let on = time.format("%Y-%m-%d").to_string();
             return Err(Error::Withdrawn { source_id: source, on, erased });
@@ -172,4 +175,19 @@ impl Writer {
             .await
             .map_err(|e| Error::Task { doing: "read a source again", what: e.to_string() })?
     }
+}
+/// Whether two lists of names that a skipper gave to gear differ in a name that a note may have.
+fn named_otherwise(note: &Note, a: &[(String, String)], b: &[(String, String)]) -> bool {
+    if a == b {
+        return false;
+    }
+    let texts: Vec<String> = note.utterances.iter().map(|utterance| utterance.text.to_lowercase()).collect();
+    let names = |list: &[(String, String)]| -> BTreeMap<String, String> {
+        let in_note = list.iter().filter(|(name, _)| {
+            let first = name.split(|c: char| !c.is_alphanumeric()).find(|word| !word.is_empty());
+            first.is_none_or(|word| texts.iter().any(|text| text.contains(word)))
+        });
+        in_note.cloned().collect()
+    };
+    names(a) != names(b)
 }

@@ -145,7 +145,15 @@ pub(crate) async fn notes(pool: &SqlitePool, which: Which<'_>, with: With) -> Re
     let mut notes = sources(pool, which).await?;
     let index: HashMap<i64, usize> =
         notes.iter().enumerate().map(|(n, note)| (note.source.key(), n)).collect();
-    if with == With::default() {
+    if with.utterances {
+        let columns = format!("source, kind, {SPAN}, words, text, {MOMENT}, cue_id, cue_start, cue_end");
+        each(pool, which, "utterance", "n", &columns, &index, &mut notes, |c, note| {
+            note.utterances.push(utterance(c)?);
+            Ok(())
+        })
+        .await?;
+    }
+    if !with.reasons {
         let sql = format!(
             "SELECT source, readings, others FROM packed WHERE {} ORDER BY source",
             which.condition()
@@ -163,22 +171,13 @@ pub(crate) async fn notes(pool: &SqlitePool, which: Which<'_>, with: With) -> Re
         }
         return Ok(notes);
     }
-    let because = if with.reasons { "because" } else { "NULL" };
-    if with.utterances {
-        let columns = format!("source, kind, {SPAN}, words, text, {MOMENT}, cue_id, cue_start, cue_end");
-        each(pool, which, "utterance", "n", &columns, &index, &mut notes, |c, note| {
-            note.utterances.push(utterance(c)?);
-            Ok(())
-        })
-        .await?;
-    }
-    let columns = format!("source, {READING}, {because}");
+    let columns = format!("source, {READING}, because");
     each(pool, which, "reading", "n", &columns, &index, &mut notes, |c, note| {
         note.readings.push(reading(c)?);
         Ok(())
     })
     .await?;
-    let columns = format!("source, {TRIAL}, {because}");
+    let columns = format!("source, {TRIAL}, because");
     each(pool, which, "trial", "n", &columns, &index, &mut notes, |c, note| {
         note.trials.push(trial(c)?);
         Ok(())
@@ -192,7 +191,7 @@ pub(crate) async fn notes(pool: &SqlitePool, which: Which<'_>, with: With) -> Re
     })
     .await?;
     let columns = format!(
-        "source, gear, about, why, due_from, due_until, due_what, due_said, {MOMENT}, {SPAN}, quote, {because}"
+        "source, gear, about, why, due_from, due_until, due_what, due_said, {MOMENT}, {SPAN}, quote, because"
     );
     each(pool, which, "item", "n", &columns, &index, &mut notes, |c, note| {
         note.items.push(item(c)?);

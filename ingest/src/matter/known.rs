@@ -4,9 +4,10 @@
 use std::cell::OnceCell;
 use std::collections::{HashMap, HashSet};
 
-use super::same::{Words, part_of, same_gear, same_matter};
+use super::same::{Words, is_part, same_gear, same_matter};
 use super::{Ledger, Matter};
 use crate::found::{Closing, Item, Note, Remark, Trial};
+use crate::gear::by_name;
 
 /// Of the matters of a ledger.
 #[derive(Debug, Default)]
@@ -15,6 +16,8 @@ pub(super) struct Known {
     words: HashMap<String, Words>,
     /// Places in the list of closed matters, by the gear.
     closed: HashMap<Option<String>, Vec<usize>>,
+    /// Places there, by their whole names.
+    places: HashMap<String, usize>,
 }
 
 impl Known {
@@ -39,6 +42,7 @@ impl Known {
 
     /// Takes in that a matter was closed, and stands at a place in the list.
     pub(super) fn closed(&mut self, matter: &Matter, at: usize) {
+        self.places.insert(matter.id.clone(), at);
         match self.closed.get_mut(&matter.gear) {
             Some(places) => places.push(at),
             None => _ = self.closed.insert(matter.gear.clone(), vec![at]),
@@ -51,6 +55,7 @@ impl Known {
             self.words.insert(matter.id.clone(), Words::of(&matter.words()));
         }
         self.closed.clear();
+        self.places.clear();
         for (at, matter) in ledger.closed.iter().enumerate() {
             self.closed(matter, at);
         }
@@ -59,20 +64,33 @@ impl Known {
     /// Whole names of the closed matters that an item is the return of; those that one of them is the return of itself
     /// are left to it.
     pub(super) fn earlier(&self, ledger: &Ledger, item: &Item, said: &Words) -> Vec<String> {
+        let whole = item.gear.as_deref().and_then(by_name).and_then(|own| own.part_of.as_deref());
         let near = |gear: Option<&str>| match (gear, item.gear.as_deref()) {
-            (Some(gear), Some(own)) => same_gear(Some(gear), Some(own)) || part_of(gear, own),
+            (Some(gear), Some(own)) => {
+                same_gear(Some(gear), Some(own)) || whole == Some(gear) || is_part(Some(gear), own)
+            }
             // Work that names no gear is told by its words.
             _ => true,
         };
         let of_gear = self.closed.iter().filter(|(gear, _)| near(gear.as_deref())).flat_map(|(_, at)| at);
         let mut places: Vec<usize> = of_gear.copied().collect();
-        places.retain(|&at| {
-            ledger.closed.get(at).is_some_and(|matter| same_matter(matter, self.words(matter), item, said))
-        });
         places.sort_unstable();
-        let found = || places.iter().filter_map(|&at| ledger.closed.get(at));
-        let told: HashSet<&str> = found().flat_map(|matter| &matter.earlier).map(String::as_str).collect();
-        found().filter(|matter| !told.contains(matter.id.as_str())).map(|matter| matter.id.clone()).collect()
+        let mut earlier = Vec::new();
+        let mut told = vec![false; ledger.closed.len()];
+        // The latest first: most that come before it are told by it, and need not be looked at.
+        for at in places.into_iter().rev() {
+            let Some((matter, is_told)) = ledger.closed.get(at).zip(told.get(at).copied()) else { continue };
+            if is_told || same_matter(matter, self.words(matter), item, said) {
+                for before in matter.earlier.iter().filter_map(|id| self.places.get(id)) {
+                    told[*before] = true;
+                }
+                if !is_told {
+                    earlier.push(matter.id.clone());
+                }
+            }
+        }
+        earlier.reverse();
+        earlier
     }
 }
 

@@ -62,8 +62,8 @@ pub fn is_watched(quantity: &str) -> bool {
     WATCHED.contains(&quantity)
 }
 
-/// The limits that notes give, by quantity, oldest first: of the watched quantities, and all that the skipper's decisions
-/// give.
+/// The latest limit that notes give for each gear, by quantity, oldest first: of the watched quantities, and all that the
+/// skipper's decisions give.
 #[derive(Clone, Debug, Default)]
 pub struct Limits<'a> {
     said: HashMap<&'a str, Vec<Limit<'a>>>,
@@ -78,7 +78,10 @@ impl<'a> Limits<'a> {
         let into = if is_own { &mut self.own } else { &mut self.said };
         let given = noted.note.readings.iter().filter(|r| r.stance == Stance::Limit);
         for given in given.filter(|r| is_own || is_watched(&r.quantity)) {
-            into.entry(&given.quantity).or_default().push(Limit::of(given));
+            let of_quantity = into.entry(&given.quantity).or_default();
+            // A later one for the same gear is in force wherever the earlier was.
+            of_quantity.retain(|limit| limit.given.gear != given.gear);
+            of_quantity.push(Limit::of(given));
         }
     }
 

@@ -271,7 +271,10 @@ pub fn fold(notes: &[Noted<'_>], rulings: &[Ruling], passage: &Passage, on: Naiv
         fold.note(noted);
     }
     rulings.for_each(|ruling| fold.rule(ruling));
-    let mut ledger = fold.ledger;
+    let Fold { mut ledger, seen, .. } = fold;
+    for closed in ledger.closed.iter_mut().chain(&mut ledger.dismissed).filter_map(|m| m.closed.as_mut()) {
+        closed.later_notes = seen - closed.later_notes;
+    }
     ledger.open.sort_by_key(|m| (Reverse(pressing(m)), m.raised_at()));
     ledger.closed.sort_by_key(|m| Reverse(m.closed.as_ref().and_then(|c| c.at)));
     name::shorten(&mut ledger);
@@ -299,16 +302,18 @@ struct Fold<'a> {
     known: Known,
     passage: Passage,
     on: NaiveDate,
+    /// How many notes were folded. Until all are, a closing has the count by then in place of those that came later.
+    seen: usize,
 }
 
 impl<'a> Fold<'a> {
     fn rule(&mut self, ruling: &Ruling) {
-        rule::rule(&mut self.ledger, ruling);
+        rule::rule(&mut self.ledger, ruling, self.seen);
         self.known.ruled(&self.ledger);
     }
 
     fn note(&mut self, noted: &Noted<'a>) {
-        self.ledger.closed.iter_mut().filter_map(|m| m.closed.as_mut()).for_each(|c| c.later_notes += 1);
+        self.seen += 1;
         self.so_far.add(noted);
         self.close(noted);
         let mut names = HashSet::new();
@@ -379,7 +384,8 @@ impl<'a> Fold<'a> {
                 (&self.passage, self.on),
             );
             match closed {
-                Some(closed) => {
+                Some(mut closed) => {
+                    closed.later_notes = self.seen;
                     add_words(&mut matter.about, &format!("put right: {}", closed.quote));
                     matter.closed = Some(closed);
                     self.known.closed(&matter, self.ledger.closed.len());
@@ -484,8 +490,8 @@ fn ends(closing: &Closing, said: Said<'_>, matter: &Matter, words: &Words, note:
         }
         Some(Why::Overdue) => gear && same::renews(&closing.how),
         Some(Why::FailedTrial | Why::OutOfLimits | Why::InconclusiveTrial) => {
-            let doubted = note.items.iter().any(|i| same_gear(i.gear.as_deref(), matter.gear.as_deref()));
-            gear && matter.gear.is_some() && same::is_final(&closing.how) && !doubted
+            let doubted = || note.items.iter().any(|i| same_gear(i.gear.as_deref(), matter.gear.as_deref()));
+            gear && matter.gear.is_some() && same::is_final(&closing.how) && !doubted()
         }
         Some(Why::Unproven) | None => false,
     }

@@ -3,8 +3,8 @@
 use super::{ClosedBy, Ledger, Matter, Ruling, Says, add_words, whole_name};
 
 /// Carries out the skipper's word on a matter. One on a matter that is not there, or not in that state, changes
-/// nothing: on another device, or on an earlier day, it may not be.
-pub(super) fn rule(ledger: &mut Ledger, ruling: &Ruling) {
+/// nothing: on another device, or on an earlier day, it may not be. `seen` is how many notes came before.
+pub(super) fn rule(ledger: &mut Ledger, ruling: &Ruling, seen: usize) {
     let name = ruling.matter.as_str();
     match &ruling.says {
         Says::Close { because } => {
@@ -15,7 +15,7 @@ pub(super) fn rule(ledger: &mut Ledger, ruling: &Ruling) {
                     evidence: None,
                     at: Some(ruling.at),
                     confirmed: true,
-                    later_notes: 0,
+                    later_notes: seen,
                 });
                 ledger.closed.push(matter);
             }

@@ -16,24 +16,24 @@ const SIDES: &[&str] = &["port", "starboard", "lee", "weather", "forward", "aft"
 /// Whether two names are of the same thing: the same name, one with a side where the other leaves it out, or a
 /// general name of it.
 pub fn same_gear(a: Option<&str>, b: Option<&str>) -> bool {
-    named_alike(a, b) || a.zip(b).is_some_and(|(a, b)| last_word(a) == last_word(b) && kin(a, b))
+    let Some((a, b)) = a.zip(b) else { return false };
+    a == b || end_alike(a, b) && (alike_but_for_a_side(a, b) || kin(a, b))
 }
 
-/// The word that a name ends in. Names for the same gear, with a side or a kind in front or without, end alike; the
+/// Whether two names end in the same word. Names for the same gear, with a side or a kind in front or without, do; the
 /// lexicon need not be asked about any others.
-fn last_word(name: &str) -> Option<&str> {
-    name.rsplit(' ').next()
+fn end_alike(a: &str, b: &str) -> bool {
+    // Nearly all pairs differ in the last letter already.
+    a.bytes().next_back() == b.bytes().next_back() && a.rsplit(' ').next() == b.rsplit(' ').next()
 }
 
 /// Whether two names are the same, or one has a side where the other leaves it out.
 pub fn named_alike(a: Option<&str>, b: Option<&str>) -> bool {
-    let (Some(a), Some(b)) = (a, b) else { return false };
-    if a == b {
-        return true;
-    }
-    if last_word(a) != last_word(b) {
-        return false;
-    }
+    let Some((a, b)) = a.zip(b) else { return false };
+    a == b || end_alike(a, b) && alike_but_for_a_side(a, b)
+}
+
+fn alike_but_for_a_side(a: &str, b: &str) -> bool {
     let (side_a, base_a) = split(a);
     let (side_b, base_b) = split(b);
     base_a == base_b && (side_a.is_empty() || side_b.is_empty())
@@ -104,8 +104,8 @@ pub fn lifts(trial: &Trial, matter: &Matter) -> bool {
     let overboard =
         |name: &str| by_name(name).is_some_and(|g| g.name == OVERBOARD || g.name == "lifting tackle");
     let speaks = |text: &str| words(text).iter().any(|w| LIFT.contains(&w.as_str()));
-    overboard(&trial.gear)
-        && matter.gear.as_deref().is_some_and(overboard)
+    matter.gear.as_deref().is_some_and(overboard)
+        && overboard(&trial.gear)
         && speaks(&trial.about)
         && speaks(&matter.about)
 }

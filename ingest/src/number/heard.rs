@@ -3,8 +3,6 @@
 //!
 //! Only where the words around leave no other meaning is a token read as what was said; its text stays as it stands.
 
-use std::borrow::Cow;
-
 use super::atom::{Word, word};
 use crate::quantity::unit_word;
 use crate::token::{Gap, Kind, Token};
@@ -17,7 +15,7 @@ pub(crate) fn mend(tokens: &mut [Token<'_>]) {
         }
         let said = digit(tokens, at).or_else(|| unit(tokens, at));
         if let Some(said) = said {
-            tokens[at].lower = Cow::Borrowed(said);
+            tokens[at].reword(said);
         }
     }
 }

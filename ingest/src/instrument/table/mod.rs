@@ -81,7 +81,8 @@ impl Layout {
 
     /// Looks for the layout under which the most columns are recognised.
     fn find(head: &[u8], mapped: &[Column]) -> Option<Layout> {
-        let layouts = DELIMITERS.iter().filter_map(|&delimiter| Self::under(head, delimiter, mapped));
+        let candidates = DELIMITERS.iter().filter(|&&delimiter| has_number(head, delimiter));
+        let layouts = candidates.filter_map(|&delimiter| Self::under(head, delimiter, mapped));
         // The first of equals: a comma goes before the rest.
         layouts.rev().max_by_key(|layout| (layout.measures(), layout.has_time()))
     }
@@ -172,6 +173,25 @@ pub(super) fn is_table(head: &[u8], mapped: &[Column]) -> bool {
         return false;
     }
     Layout::find(head, mapped).is_some_and(|layout| layout.is_instruments(head))
+}
+
+/// Whether any cell is a short piece of text that begins as a number does. Most notes are told from tables by having
+/// none, long before their words are looked up as headers.
+fn has_number(head: &[u8], delimiter: u8) -> bool {
+    /// A position with its minutes and a value with its unit are no longer, in bytes.
+    const LONGEST: usize = 24;
+    let is_number = |cell: &[u8]| {
+        let cell = cell.trim_ascii();
+        let cell = cell.strip_prefix(b"\"").unwrap_or(cell).trim_ascii();
+        cell.len() <= LONGEST
+            // A hemisphere may stand in front of a position, and a minus sign of its own before a value.
+            && cell.first().is_some_and(|&first| first.is_ascii_digit() || b"+-.NSEW".contains(&first) || first > 127)
+            && cell.iter().any(u8::is_ascii_digit)
+    };
+    let mut lines = head.split(|&byte| byte == b'\n' || byte == b'\r');
+    lines.any(|line| {
+        memchr::memchr(delimiter, line).is_some() && line.split(|&byte| byte == delimiter).any(is_number)
+    })
 }
 
 fn without_mark(bytes: &[u8]) -> &[u8] {
