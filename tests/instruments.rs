@@ -173,6 +173,69 @@ fn a_column_is_named_once() {
     boat.run(&["channels", "--exit-code"]).ends(1);
 }
 
+/// A reading that the log contradicts does not decide what the passage is short of.
+#[test]
+fn what_is_short_does_not_hang_on_a_doubt() {
+    let boat = Boat::new();
+    let note = recording(&[
+        (2, "The heater kept the cabin at 16 degrees with 6 degrees outside, burning 0.2 litres an hour."),
+        (3, "The fuel tank holds 60 litres."),
+    ]);
+    boat.run(&["ingest", &text(&boat.write("2026-05-09-1100.vtt", note))]).ends(0);
+    let passage =
+        ["passage", "--departure", "2026-06-01", "--days", "20", "--crew", "2", "--coldest-air", "-12"];
+    boat.run(&passage).ends(0);
+    let short = || boat.run(&["--on", "2026-05-10", "open", "--json"]).ends(0).json()["short"].clone();
+    // 28 K and 0.2 L/h for every 10 K, day and night: 13.4 L a day and more.
+    assert_eq!(short()[0]["what"], "diesel", "{}", short());
+    let delta = |minute: u32| {
+        format!(
+            "{{\"updates\":[{{\"timestamp\":\"2026-05-09T09:{minute:02}:00Z\",\"$source\":\"air\",\"values\":\
+             [{{\"path\":\"environment.outside.temperature\",\"value\":285.15}}]}}]}}\n"
+        )
+    };
+    let log: String = (0..10).map(delta).collect();
+    boat.run(&["ingest", &text(&boat.write("air.jsonl", log))]).ends(0);
+    assert!(boat.run(&["doubts"]).ends(0).out.contains("said 6 °C, the log has 12 °C"));
+    assert_eq!(short(), Value::Array(Vec::new()));
+}
+
+/// The minute's samples are read again from the log, as they were sent.
+#[test]
+fn a_short_window_is_shown_at_full_resolution() {
+    let boat = Boat::new();
+    boat.run(&["ingest", &text(&boat.write("boat.log", log(0)))]).ends(0);
+    let ask = ["channels", "speed over ground", "--at", "2026-05-09T09:02Z", "--minutes", "2"];
+    let found = boat.run(&[&ask[..], &["--json"]].concat()).ends(0).json();
+    assert_eq!(
+        (&found["from"], &found["until"]),
+        (&"2026-05-09T09:02:00Z".into(), &"2026-05-09T09:04:00Z".into())
+    );
+    let channel = find(&found["channels"], "sender", "GPRMC");
+    assert_eq!((&channel["unit"], &channel["cut_off"]), (&"kn".into(), &false.into()));
+    let samples = channel["samples"].as_array().expect("a list");
+    assert_eq!(samples.len(), 12);
+    let seen: Vec<_> = [0, 5, 6].map(|n| (samples[n]["at"].clone(), samples[n]["value"].clone())).into();
+    let want = [
+        ("2026-05-09T09:02:00.000Z", 5.0),
+        ("2026-05-09T09:02:50.000Z", 5.0),
+        ("2026-05-09T09:03:00.000Z", 5.05),
+    ];
+    assert_eq!(seen, want.map(|(at, value)| (at.into(), value.into())));
+    let shown = boat.run(&ask).ends(0).out;
+    assert!(shown.contains("09:02:50.000  5 kn") && shown.contains("09:03:00.000  5.05 kn"), "{shown}");
+    // A time in the boat's zone; one without samples; one that is none; one without a quantity.
+    let local =
+        ["--zone", "Europe/Amsterdam", "channels", "boat speed", "--at", "2026-05-09 11:59", "--json"];
+    let found = boat.run(&local).ends(0).json();
+    assert_eq!(found["channels"][0]["samples"][0]["at"], "2026-05-09T11:59:00.000+02:00");
+    let none = ["channels", "boat speed", "--at", "2026-05-09 23:00", "--exit-code"];
+    assert!(boat.run(&none).ends(1).out.contains("no samples"));
+    let wrong = boat.run(&["channels", "boat speed", "--at", "noonish"]).ends(2).err;
+    assert!(wrong.contains("--at: expected a time"), "{wrong}");
+    boat.run(&["channels", "--at", "2026-05-09 23:00"]).ends(2);
+}
+
 #[test]
 fn a_zone_that_was_given_is_no_news() {
     let boat = Boat::new();

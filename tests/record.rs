@@ -179,6 +179,21 @@ fn a_feed_of_garbage_fills_neither_memory_nor_disk() {
     assert_eq!(samples(&boat), 48);
 }
 
+/// What holds no record at all is kept as an instrument's log with its counts, not taken for somebody's words.
+#[test]
+fn a_feed_of_words_and_broken_sentences_is_no_note() {
+    let boat = Boat::new();
+    let feed =
+        "We tried the windvane and it failed to hold a course.\r\n$WIMWV,57.5,R,13.0,N,A*27\r\n".repeat(20);
+    let ran = boat.run_with(feed.as_bytes(), &["record", "-"]).ends(0);
+    assert!(ran.out.contains("0 records, 40 lines that are none"), "{}", ran.out);
+    assert!(ran.out.contains("nothing that came is a record of an instrument"), "{}", ran.out);
+    assert_eq!(boat.run(&["open", "--json"]).ends(0).json()["open"], serde_json::json!([]));
+    assert_eq!(boat.run(&["find", "windvane", "--exit-code"]).code, Some(1));
+    let notices = boat.run(&["notices"]).ends(0).out;
+    assert!(notices.contains("20") && notices.contains("checksum"), "{notices}");
+}
+
 #[test]
 fn wrong_addresses_are_told() {
     let boat = Boat::new();

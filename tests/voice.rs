@@ -135,7 +135,7 @@ mod heard {
     use std::process::Stdio;
 
     use super::*;
-    use crate::boat::repository;
+    use crate::boat::{Ran, repository};
 
     /// The smallest model, converted once, and the folder of spoken notes.
     fn ready() -> Option<(PathBuf, PathBuf)> {
@@ -162,7 +162,7 @@ mod heard {
     fn boat(model: &std::path::Path) -> Boat {
         let boat = Boat::new();
         std::fs::create_dir_all(boat.home()).expect("a folder");
-        let settings = format!("model = {:?}\nzone = \"Australia/Hobart\"\n", text(model));
+        let settings = format!("model = {:?}\ncores = 1\nzone = \"Australia/Hobart\"\n", text(model));
         std::fs::write(boat.home().join("settings.toml"), settings).expect("settings");
         boat
     }
@@ -283,6 +283,76 @@ mod heard {
         assert!(after.starts_with(&before), "what was heard is not heard again");
         let shown = boat.run(&["transcript", "long.wav"]).ends(0).out;
         assert!(shown.contains("heater") && shown.len() > 1_000, "{shown}");
+    }
+
+    /// The disk is full at one write after the other, of what was heard and of the transcript: each time it is said, the
+    /// recording and what was heard until then stay, and with space again listening goes on from there.
+    #[test]
+    fn a_full_disk_half_way_loses_nothing() {
+        let Some((model, spoken)) = ready() else { return };
+        let boat = Boat::new();
+        let memo = memo(&boat, &spoken, "03");
+        boat.run(&["ingest", &text(&memo)]).ends(0);
+        let settings = format!("model = {:?}\ncores = 1\n", text(&model));
+        std::fs::write(boat.home().join("settings.toml"), settings).expect("settings");
+        let windows = || {
+            let files = std::fs::read_dir(boat.home().join("derived/heard")).into_iter().flatten();
+            let lines = files.map(|file| std::fs::read(file.expect("a file").path()).expect("a file"));
+            lines.map(|bytes| bytes.iter().filter(|byte| **byte == b'\n').count()).sum::<usize>()
+        };
+        let mut heard = 0;
+        for at in 1..100 {
+            let mut command = boat.command(&["rehear"]);
+            let ran = Ran::of(command.env("LEADSMAN_FAULT", format!("full:{at}")).output().expect("it runs"));
+            assert!(windows() >= heard, "what was heard is kept");
+            heard = windows();
+            if ran.code == Some(0) {
+                assert!(at > 4, "the head, two windows and the transcript are written");
+                assert!(boat.run(&["rehear"]).ends(0).out.contains("all recordings have been heard"));
+                assert!(boat.run(&["transcript", "memo.m4a"]).ends(0).out.contains("heard by tiny.en"));
+                assert!(boat.run(&["check"]).ends(0).err.is_empty());
+                return;
+            }
+            let told = format!("{} {}", ran.out, ran.err).split_whitespace().collect::<Vec<_>>().join(" ");
+            assert!(told.contains("no space left") && told.contains("hint: free some space"), "{at}: {told}");
+            boat.run(&[
+                "play",
+                "memo.m4a",
+                "--from",
+                "1",
+                "--until",
+                "2",
+                "--out",
+                &text(&boat.path("c.wav")),
+            ])
+            .ends(0);
+        }
+        panic!("it never came to its end");
+    }
+
+    /// A number that was heard and that the instruments contradict is a doubt with both numbers.
+    #[test]
+    fn numbers_heard_are_set_against_the_instruments() {
+        let Some((model, spoken)) = ready() else { return };
+        let boat = boat(&model);
+        // Note 03 says 24 knots of true wind and 6.3 of boat speed; the log has 12 and 6.3 from before it to after it.
+        let mut log = String::new();
+        for second in 0..600 {
+            for body in [
+                format!("GPZDA,23{:02}{:02},13,03,2026,00,00", second / 60, second % 60),
+                "WIMWV,50,T,12.0,N,A".to_owned(),
+                "SDVHW,41.0,T,,M,6.3,N,,".to_owned(),
+            ] {
+                let sum = body.bytes().fold(0, |sum, b| sum ^ b);
+                log += &format!("${body}*{sum:02X}\r\n");
+            }
+        }
+        let log = text(&boat.write("boat.log", log));
+        let memo = memo(&boat, &spoken, "03");
+        boat.run(&["ingest", &log, &text(&memo)]).ends(0);
+        let doubts = boat.run(&["doubts"]).ends(0).out;
+        assert!(doubts.contains("the log has 12 kn"), "{doubts}");
+        assert!(!doubts.contains("the log has 6.3 kn"), "{doubts}");
     }
 
     #[test]

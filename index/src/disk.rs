@@ -94,6 +94,12 @@ impl Write for Through<'_> {
 /// How the names of unfinished files begin.
 pub(crate) const TEMPORARY: &str = ".unfinished-";
 
+/// Writes bytes on into a file of what can be made again, which need not be synced: with the faults that tests set, as all
+/// else that is written to a home.
+pub fn write_on(file: &mut File, path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    fault::write(file, path, bytes)
+}
+
 /// Appends bytes to a file, made if need be, and returns when they are on the disk.
 pub(crate) fn append(path: &Path, bytes: &[u8]) -> Result<()> {
     let new = !path.exists();

@@ -39,6 +39,7 @@ pub use ashore::Ashore;
 pub use backup::{Backup, verify as verify_backup};
 pub use check::{Fault, Level};
 pub use decision::{Correction, Decision, Entry, Finding, Mapping, Passage, Place, Rank};
+pub use disk::write_on;
 pub use error::{Error, Result};
 pub use home::Home;
 pub use ingest::{BY_HAND, Content, Dump, Outcome, Report};

@@ -30,7 +30,7 @@ fn main() {
     let (mut seconds, mut whole, mut alone) = (0.0, 0.0, 0.0);
     for (n, path) in files.iter().take(FEW).enumerate() {
         let id = SourceId::of(&n.to_le_bytes());
-        let listener = Listener { home: home.path(), model: &model, prompt: "", mending: true };
+        let listener = Listener { home: home.path(), model: &model, prompt: "", mending: true, cores: None };
         let begun = Instant::now();
         let file = File::open(path).expect("a recording");
         let listened = listener.listen(&id, "bench", file, |_| {}).expect("it is heard");
@@ -41,7 +41,7 @@ fn main() {
         let mut samples = Vec::new();
         while sound.more(&mut samples) {}
         let begun = Instant::now();
-        let mut engine = Engine::open(&model, "").expect("a model");
+        let mut engine = Engine::open(&model, "", None).expect("a model");
         for window in samples.chunks(30 * RATE as usize) {
             engine.hear(window).expect("it is heard");
         }

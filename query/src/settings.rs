@@ -3,6 +3,7 @@
 //! ```toml
 //! zone = "Pacific/Auckland"   # where notes are from that do not say
 //! model = "models/base.bin"   # what listens to recordings; `leadsman voice add` writes this
+//! cores = 1                   # processor cores that listening may take; all of them where it is not said
 //!
 //! [answers]                   # which sender answers for a quantity, where several instruments send it
 //! boat_speed = "SDVHW"
@@ -28,6 +29,8 @@ pub struct Settings {
     pub zone: Option<String>,
     /// The model that listens to recordings: a path, that of a home's own starting at the home.
     pub model: Option<String>,
+    /// Processor cores that listening may take.
+    pub cores: Option<std::num::NonZeroUsize>,
     /// The sender that answers for a quantity of instruments, by the quantity's name.
     pub answers: BTreeMap<String, String>,
 }
@@ -60,7 +63,7 @@ impl Settings {
             let line =
                 error.span().map_or(1, |span| text[..span.start.min(text.len())].matches('\n').count() + 1);
             Error::wrong_use(format!("{path}:{line}: {}", error.message().replace('\n', "; "))).hint(
-                "the settings that there are: zone = \"Area/City\", model = \"FILE\", and [answers] with QUANTITY = \"SENDER\"",
+                "the settings that there are: zone = \"Area/City\", model = \"FILE\", cores = NUMBER, and [answers] with QUANTITY = \"SENDER\"",
             )
         })
     }

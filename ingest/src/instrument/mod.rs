@@ -34,7 +34,7 @@ pub use clock::{ClockReport, Instant, TimeBasis};
 pub use log::{Sample, Sink};
 pub use minute::{Minute, Minutes};
 pub use quantity::{Quantity, Reference};
-pub use sniff::{HEAD, is_record, sniff};
+pub use sniff::{HEAD, RECORDED, is_record, sniff};
 pub use table::Column;
 
 use std::fmt;

@@ -9,6 +9,10 @@ use super::{Column, Kind, n2k, nmea0183, signalk, table};
 /// Bytes at the head of a file that [`sniff`] looks at.
 pub const HEAD: usize = 64 * 1024;
 
+/// What the first line of a log begins with that this program recorded from a feed: such a file is a log whatever came
+/// over the feed, so that garbage is counted and never taken for somebody's words.
+pub const RECORDED: &str = "# recorded by leadsman";
+
 /// Tells the format; `None` for what is no instrument log.
 ///
 /// Only the first 64 KiB are looked at, so `bytes` may be no more than a file's head. `columns` are those of tables
@@ -29,6 +33,9 @@ pub fn sniff(bytes: &[u8], columns: &[Column]) -> Option<Kind> {
     }
     if let Some(kind) = count.kind() {
         return Some(kind);
+    }
+    if head.starts_with(RECORDED.as_bytes()) {
+        return Some(count.most());
     }
     table::is_table(head, columns).then_some(Kind::Table)
 }
@@ -90,6 +97,18 @@ impl Count {
         } else {
             None
         }
+    }
+}
+
+impl Count {
+    /// The format with the most records; that of most feeds where there are none.
+    fn most(&self) -> Kind {
+        let counts = [
+            (self.frames, Kind::Nmea2000),
+            (self.deltas, Kind::SignalK),
+            (self.sentences + self.unchecked, Kind::Nmea0183),
+        ];
+        counts.into_iter().max_by_key(|(count, _)| *count).map_or(Kind::Nmea0183, |(_, kind)| kind)
     }
 }
 
@@ -165,6 +184,9 @@ mod tests {
             ("\u{feff}Time,AWS (kn)\n10:00,12\n".into(), Some(Kind::Table)),
             ("<html><body>gpx</body></html>".into(), None),
             ("{\"context\":\"a diary\"}".into(), None),
+            (format!("{RECORDED}\n# we put the second reef in\n"), Some(Kind::Nmea0183)),
+            (format!("{RECORDED}\n{delta}\n$WIMWV,57.5,R,1\n$WIMWV,57\n"), Some(Kind::SignalK)),
+            (format!("we put the second reef in\n{RECORDED}\n"), None),
             ("".into(), None),
             (
                 format!("The sounder sent this line all day long:\n{WIND}and then it stopped for good.\n"),

@@ -9,6 +9,7 @@ use super::context::Context;
 use super::reckon::{notes, show_figures, show_taken};
 use crate::boat::{Boat, Day};
 use crate::error::{Error, Exit};
+use crate::instruments::Panel;
 use crate::reckon::Missing;
 use crate::reckon::budget::{self, Inputs, Short};
 use crate::screen::{BAD, CARE, STRONG, Screen, styled};
@@ -39,8 +40,8 @@ impl Budget {
 }
 
 /// What the passage is short of, as far as the home's notes and the passage as set tell; nothing where none is set.
-pub fn short(boat: &Boat, record: &Record, day: Day) -> Vec<Short> {
-    budget::short_of(boat, record, day).unwrap_or_else(|error| {
+pub async fn short(boat: &Boat, panel: &Panel<'_>, record: &Record, day: Day) -> Vec<Short> {
+    budget::short_of(boat, panel, record, day).await.unwrap_or_else(|error| {
         // One odd number must not keep the rest of an answer from being shown.
         anstream::eprintln!("note: what the passage is short of is not known: {error}");
         Vec::new()

@@ -55,7 +55,7 @@ impl Open {
             None => None,
         };
         if let (Some(store), Some(panel)) = (&store, &panel) {
-            short_of = short(&boat, store.record(), context.day());
+            short_of = short(&boat, panel, store.record(), context.day()).await;
             panel.join(&mut list, &boat).await?;
             if !panel.is_empty() {
                 calibration = calibrate(store).await?;

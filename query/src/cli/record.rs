@@ -156,6 +156,11 @@ fn sum_up(counts: &Counts, screen: &mut Screen) {
         text += &format!(", {} bytes of no record left out", counts.left_out);
     }
     say(screen, &styled(FAINT, format!("stopped: {text}")));
+    if counts.records == 0 && counts.bytes > 0 {
+        let text = "nothing that came is a record of an instrument; see whether the address is that of an NMEA 0183 or \
+                    Signal K feed";
+        say(screen, &styled(CARE, text));
+    }
 }
 
 /// Tells something at once. A reader that went away stops the telling, not the recording.

@@ -79,7 +79,8 @@ impl Rehear {
         };
         let words = prompt::of(Some(store)).await?;
         let home = context.home.path.clone();
-        let listener = Listener { home: &home, model, prompt: &words, mending: !self.as_heard };
+        let cores = context.settings.cores;
+        let listener = Listener { home: &home, model, prompt: &words, mending: !self.as_heard, cores };
         let listened = listen(&listener, recording, context)?;
         let archive = context.home.open()?.archive();
         let old = String::from_utf8_lossy(&archive.read(&before)?).into_owned();
@@ -172,7 +173,8 @@ async fn hear_all(
     let mut exit = Exit::Done;
     for recording in unheard {
         let path = context.home.path.clone();
-        let listener = Listener { home: &path, model, prompt: &words, mending };
+        let cores = context.settings.cores;
+        let listener = Listener { home: &path, model, prompt: &words, mending, cores };
         match listen(&listener, recording, context) {
             Ok(listened) => {
                 exit = exit.max(store_transcript(recording, &listened.transcript, store, context).await?);

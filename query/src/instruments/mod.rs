@@ -7,6 +7,7 @@
 mod answers;
 mod calibration;
 mod clocks;
+mod detail;
 mod measured;
 mod panel;
 mod said;
@@ -22,12 +23,13 @@ use crate::error::Error;
 pub use answers::Answers;
 pub use calibration::{Calibration, calibrate};
 pub use clocks::{ByHand, ClockDay, Difference};
+pub use detail::{SampleOf, Samples, SamplesOf};
 pub use measured::{Measured, Window};
 pub use panel::{Known, Panel};
 pub use said::{Against, Verdict, tolerance};
 pub use screen::{
     all_measured as show_measured, calibration as show_calibration, clocks as show_clocks,
-    measured as measured_words, show,
+    measured as measured_words, samples as show_samples, show,
 };
 
 /// What the instruments left.

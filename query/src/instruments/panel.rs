@@ -13,7 +13,7 @@ use leadsman_index::{
 };
 use leadsman_ingest::instrument::{Minute, Quantity};
 use leadsman_ingest::matter::Evidence;
-use leadsman_ingest::{Basis, Moment, Note, Reading, Stance, Trial, Why};
+use leadsman_ingest::{Basis, Moment, Note, Reading, Stance, Trial, Why, heard};
 
 use super::clocks::{self, ByHand, ClockDay, Difference, MINUTES_APART, Spoken};
 use super::measured::{CONDITIONS, MINUTES_AROUND_A_TRIAL, MINUTES_BEFORE_A_TRIAL};
@@ -55,7 +55,7 @@ impl Known {
     /// Words with stamps, and times that a note states, are known to the minute. Where all that is known is when the
     /// note was begun, its words may be of any time before. A time that stands for a day, or is the file's, is none.
     fn firmness(&self, moment: Moment) -> Firmness {
-        let stamped = matches!(self.format.as_str(), "webvtt" | "subrip" | "stamped");
+        let stamped = matches!(self.format.as_str(), "webvtt" | "subrip" | "stamped" | heard::FORMAT);
         match moment.basis {
             Basis::FileTime => Firmness::None,
             Basis::Inferred if self.recorded_from.contains("for want of a time") => Firmness::None,

@@ -2,7 +2,7 @@
 
 use std::io;
 
-use super::{Calibration, ChannelOf, ClockDay, Instruments, Measured};
+use super::{Calibration, ChannelOf, ClockDay, Instruments, Measured, Samples};
 use crate::figure;
 use crate::screen::{CARE, FAINT, STRONG, Screen, styled};
 use crate::words::spaced;
@@ -83,6 +83,39 @@ fn show_channel(channel: &ChannelOf, screen: &mut Screen) -> io::Result<()> {
             &format!("; {}: {}{more}", figure::count(channel.gaps.len(), "gap", "gaps"), shown.join(", "));
     }
     screen.paragraph(&format!("  {}{instance}  ", channel.sender), "      ", &text)
+}
+
+/// Prints every sample of a window, a line each, a block a channel.
+pub fn samples(found: &Samples, screen: &mut Screen) -> io::Result<()> {
+    let window = format!("from {} to {}", figure::moment(found.from), found.until.format("%H:%M"));
+    if found.channels.is_empty() {
+        return screen.line(format!("no samples {window}, by the instruments' clock"));
+    }
+    screen.line(format!("samples {window}, by the instruments' clock"))?;
+    for channel in &found.channels {
+        let reference =
+            if channel.reference.is_empty() { String::new() } else { format!(", {}", channel.reference) };
+        let instance =
+            if channel.instance.is_empty() { String::new() } else { format!(" {}", channel.instance) };
+        screen.gap()?;
+        screen.line(format!(
+            "{}{reference} {}",
+            styled(STRONG, spaced(channel.quantity)),
+            styled(FAINT, format!("({}{instance})", channel.sender))
+        ))?;
+        for sample in &channel.samples {
+            let at = sample.at.format("%H:%M:%S%.3f");
+            screen.line(format!("  {at}  {}", figure::value(sample.value, channel.unit)))?;
+        }
+        if channel.cut_off {
+            screen.paragraph(
+                "  ",
+                "  ",
+                &styled(CARE, "there are more than are shown; ask for fewer minutes"),
+            )?;
+        }
+    }
+    Ok(())
 }
 
 /// What was measured, in words: `true wind speed 14.2 kn (11 to 17)`.

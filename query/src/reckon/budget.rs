@@ -17,6 +17,7 @@ use super::unit::{Charge, Current, Distance, Period, Rate, Share, Speed, Tempera
 use super::{Figure, Missing, ReckonError, Taken, within};
 use crate::boat::{Boat, Day};
 use crate::figure;
+use crate::instruments::Panel;
 use crate::trend::stats::{median, quantile};
 
 /// What a budget can use; each may be left out, and the home's notes and passage fill in what they know.
@@ -193,16 +194,41 @@ fn missing(ids: &[(&str, bool)]) -> Vec<Missing> {
     ids.iter().filter(|(_, missing)| *missing).map(|(id, _)| Missing::of::<Inputs>(id)).collect()
 }
 
-/// What the passage as set is short of by a boat's own notes, as of a day; nothing where none is set. Errors: a
-/// reading out of its physical range.
-pub fn short_of(boat: &Boat, record: &Record, day: Day) -> Result<Vec<Short>, ReckonError> {
+/// What the passage as set is short of by a boat's own notes, as of a day; nothing where none is set. A reading that the
+/// instruments contradict decides nothing, as any other with a doubt. Errors: a reading out of its physical range; the
+/// home cannot be read.
+pub async fn short_of(
+    boat: &Boat,
+    panel: &Panel<'_>,
+    record: &Record,
+    day: Day,
+) -> Result<Vec<Short>, Unknown> {
     if *boat.passage() == Passage::default() {
         return Ok(Vec::new());
     }
-    let notes = Notes::new(boat.readings(day, &QUANTITIES), record.decisions().map(|entry| &entry.decision));
+    let mut readings = boat.readings(day, &QUANTITIES);
+    panel.doubt(&mut readings).await?;
+    let notes = Notes::new(readings, record.decisions().map(|entry| &entry.decision));
     let mut inputs = Inputs::default();
     notes.budget(&mut inputs);
     Ok(budget(&inputs)?.short)
+}
+
+/// Why it is not known what the passage is short of.
+#[derive(Debug, thiserror::Error)]
+pub enum Unknown {
+    /// A reading that nothing can be reckoned with.
+    #[error(transparent)]
+    Reading(#[from] ReckonError),
+    /// The home cannot be read.
+    #[error("{0}")]
+    Home(String),
+}
+
+impl From<crate::error::Error> for Unknown {
+    fn from(error: crate::error::Error) -> Self {
+        Self::Home(error.message)
+    }
 }
 
 /// Works a budget out as far as the inputs allow; what is missing stands in its line.

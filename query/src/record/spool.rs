@@ -1,7 +1,7 @@
 //! The file that a recording grows in: `recording/recorded-20260509T101112Z.log` in the home.
 //!
 //! Bytes go to the file as they come and are on the disk a few seconds later. A closed file becomes a source and is
-//! removed. While it is being written it is locked; a file that nobody holds was left by a crash, and is adopted.
+//! removed. Its first line says that it was recorded, so that it is a log whatever came. While it is being written it is locked; a file that nobody holds was left by a crash, and is adopted.
 
 use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Write};
@@ -10,6 +10,7 @@ use std::time::{Duration, Instant};
 
 use chrono::{DateTime, Utc};
 use leadsman_index::{Dump, Home, Outcome};
+use leadsman_ingest::instrument::RECORDED;
 
 use crate::error::Error;
 
@@ -61,8 +62,12 @@ impl Spool {
         if bytes.is_empty() {
             return Ok(());
         }
-        self.file.write_all(bytes).map_err(|error| fault("write to", &self.path, &error))?;
-        self.bytes += bytes.len() as u64;
+        let begin = format!("{RECORDED}, each sentence with the time of its arrival\r\n");
+        let head = if self.bytes == 0 { begin.as_bytes() } else { b"" };
+        for part in [head, bytes] {
+            self.file.write_all(part).map_err(|error| fault("write to", &self.path, &error))?;
+            self.bytes += part.len() as u64;
+        }
         self.dirty = true;
         self.sync_when_due()
     }

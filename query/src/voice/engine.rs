@@ -16,6 +16,7 @@ pub fn is_built_in() -> bool {
 
 #[cfg(feature = "voice")]
 mod built {
+    use std::num::NonZeroUsize;
     use std::thread::available_parallelism;
 
     use whisper_rs::{FullParams, SamplingStrategy, WhisperContext, WhisperContextParameters, WhisperState};
@@ -37,8 +38,11 @@ mod built {
     }
 
     impl Engine {
-        /// Loads a model. The prompt is words that are likely to be said.
-        pub fn open(model: &Model, prompt: &str) -> Result<Self, Error> {
+        /// Loads a model. The prompt is words that are likely to be said; `cores` is how many may be taken.
+        ///
+        /// The recogniser's threads wait for each other without giving way, so that more of them than there are cores
+        /// free make it many times slower: who has other work to do gives it fewer.
+        pub fn open(model: &Model, prompt: &str, cores: Option<NonZeroUsize>) -> Result<Self, Error> {
             whisper_rs::install_logging_hooks();
             let cannot = |error: whisper_rs::WhisperError| {
                 Error::source(format!("{}: the recogniser does not load it", model.path.display()))
@@ -47,7 +51,8 @@ mod built {
             let options = WhisperContextParameters::default();
             let context = WhisperContext::new_with_params(&model.path, options).map_err(cannot)?;
             let state = context.create_state().map_err(cannot)?;
-            let threads = available_parallelism().map_or(2, usize::from).min(8);
+            let all = available_parallelism().map_or(2, usize::from);
+            let threads = cores.map_or(all, usize::from).min(all).min(8);
             Ok(Self {
                 state,
                 prompt: prompt.replace('\0', " "),
@@ -132,7 +137,7 @@ mod built {
 
     impl Engine {
         /// Says that this build cannot listen, and how to get one that can.
-        pub fn open(_: &Model, _: &str) -> Result<Self, Error> {
+        pub fn open(_: &Model, _: &str, _: Option<std::num::NonZeroUsize>) -> Result<Self, Error> {
             Err(super::not_built_in())
         }
 

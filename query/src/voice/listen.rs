@@ -4,10 +4,11 @@
 //! line has the prompt, so that all of a recording is heard with the same one.
 
 use std::fs::{File, OpenOptions};
-use std::io::{BufRead, BufReader, Write};
+use std::io::{Seek, SeekFrom};
+use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 
-use leadsman_index::SourceId;
+use leadsman_index::{SourceId, write_on};
 use leadsman_ingest::heard::{self, Said, Transcript};
 use leadsman_ingest::sound::{RATE, Sound};
 use serde::{Deserialize, Serialize};
@@ -63,41 +64,37 @@ impl Kept {
                 .hint("free some space, then run `leadsman rehear`: it goes on where it was")
         };
         std::fs::create_dir_all(&folder).map_err(cannot)?;
-        let mut lines = Vec::new();
-        if let Ok(file) = File::open(&path) {
-            lines = BufReader::new(file).lines().map_while(Result::ok).collect();
-        }
+        let before = std::fs::read(&path).unwrap_or_default();
+        let mut lines = before.split_inclusive(|byte| *byte == b'\n').filter(|line| line.ends_with(b"\n"));
         let program = env!("CARGO_PKG_VERSION");
-        let head = lines.first().and_then(|line| serde_json::from_str::<Head>(line).ok());
-        let mut windows: Vec<Heard> = Vec::new();
-        let prompt = match head {
-            Some(head) if head.program == program => {
-                for line in &lines[1..] {
-                    let end = windows.last().map_or(0, |window| window.until);
-                    match serde_json::from_str::<Heard>(line) {
-                        Ok(window) if window.from == end => windows.push(window),
-                        _ => break,
-                    }
-                }
-                head.prompt
-            }
-            _ => prompt.to_owned(),
-        };
-        let head = Head { prompt: prompt.clone(), program: program.to_owned() };
-        let mut text = serde_json::to_string(&head).unwrap_or_default() + "\n";
-        for window in &windows {
-            text.push_str(&serde_json::to_string(window).unwrap_or_default());
-            text.push('\n');
-        }
+        let head =
+            lines.next().and_then(|line| Some((serde_json::from_slice::<Head>(line).ok()?, line.len())));
         let mut file =
-            OpenOptions::new().create(true).write(true).truncate(true).open(&path).map_err(cannot)?;
-        file.write_all(text.as_bytes()).map_err(cannot)?;
-        Ok(Self { path: path.clone(), file, windows, prompt })
+            OpenOptions::new().create(true).write(true).truncate(false).open(&path).map_err(cannot)?;
+        let mut windows: Vec<Heard> = Vec::new();
+        let Some((head, mut good)) = head.filter(|(head, _)| head.program == program) else {
+            let head = Head { prompt: prompt.to_owned(), program: program.to_owned() };
+            let line = serde_json::to_string(&head).unwrap_or_default() + "\n";
+            file.set_len(0).map_err(cannot)?;
+            write_on(&mut file, &path, line.as_bytes()).map_err(cannot)?;
+            return Ok(Self { path: path.clone(), file, windows, prompt: head.prompt });
+        };
+        for line in lines {
+            let end = windows.last().map_or(0, |window| window.until);
+            match serde_json::from_slice::<Heard>(line) {
+                Ok(window) if window.from == end => windows.push(window),
+                _ => break,
+            }
+            good += line.len();
+        }
+        // What is good stays as it is: on a full disk, writing it anew would lose it.
+        file.set_len(good as u64).and_then(|()| file.seek(SeekFrom::End(0))).map_err(cannot)?;
+        Ok(Self { path: path.clone(), file, windows, prompt: head.prompt })
     }
 
     fn add(&mut self, window: Heard) -> Result<(), Error> {
         let line = serde_json::to_string(&window).unwrap_or_default() + "\n";
-        self.file.write_all(line.as_bytes()).map_err(|error| {
+        write_on(&mut self.file, &self.path, line.as_bytes()).map_err(|error| {
             Error::home(format!("cannot keep what is heard in {}", self.path.display()))
                 .because(&error)
                 .hint("free some space, then run `leadsman rehear`: it goes on where it was")
@@ -117,6 +114,8 @@ pub struct Listener<'a> {
     pub prompt: &'a str,
     /// Whether boat words are put right.
     pub mending: bool,
+    /// Processor cores that may be taken; all of them where it is not said.
+    pub cores: Option<NonZeroUsize>,
 }
 
 impl Listener<'_> {
@@ -152,7 +151,7 @@ impl Listener<'_> {
                 if !is_silent(&samples) {
                     loud = true;
                     if engine.is_none() {
-                        engine = Some(Engine::open(self.model, &kept.prompt)?);
+                        engine = Some(Engine::open(self.model, &kept.prompt, self.cores)?);
                     }
                     if let Some(engine) = &mut engine {
                         said = engine.hear(&samples)?;

@@ -151,7 +151,7 @@ impl Known {
             envelopes.measure(&known.boat, day, &panel, None).await?;
             known.gaps = envelopes.gaps();
             known.doubts = readings.into_iter().filter(|s| !s.reading.doubts.is_empty()).rev().collect();
-            match budget::short_of(&known.boat, store.record(), day) {
+            match budget::short_of(&known.boat, &panel, store.record(), day).await {
                 Ok(short) => known.short = short,
                 Err(why) => known.short_unknown = Some(why.to_string()),
             }
