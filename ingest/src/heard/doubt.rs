@@ -1,9 +1,10 @@
 //! Numbers that may have been misheard.
 //!
-//! Three things speak against a number: the recogniser was not sure of one of its parts; it guessed a word right beside
-//! it, so that the number may be of something else; it is a teen or a ten, and the
-//! note's other readings of the same thing lie nearer to the one that sounds like it. A
-//! value outside of what is usual is a doubt already, however it came in.
+//! Five things speak against a reading: the recogniser was not sure of a part of its number; it guessed a word right
+//! beside it, or one of those that say what is measured, so that the number may be of something else; it guessed several
+//! words of the sentence, which may have been another one altogether; the number is a teen or a ten, and the note's other
+//! readings of the same thing lie nearer to the one that sounds like it. A value outside of what is usual is a doubt
+//! already, however it came in.
 
 use super::Transcript;
 use super::numbers::{is_part, twin};
@@ -13,8 +14,12 @@ use crate::found::{Note, Reading, Span};
 const SURE: f32 = 0.6;
 /// Below this it guessed a word.
 const GUESSED: f32 = 0.4;
+/// Below this it guessed a word of those that say what is measured.
+const GUESSED_OF: f32 = 0.5;
 /// How near a guessed word must stand, in bytes: the word before and the one behind.
 const BESIDE: usize = 12;
+/// So many guessed words in a sentence make all of it doubtful.
+const SEVERAL: usize = 3;
 
 /// Marks the readings of a heard note that may be wrong. Places are those of the decoded text.
 pub(crate) fn doubt(note: &mut Note, transcript: &Transcript, text: &str) {
@@ -22,12 +27,14 @@ pub(crate) fn doubt(note: &mut Note, transcript: &Transcript, text: &str) {
         return;
     }
     let mut unsure: Vec<(Span, f32)> = Vec::new();
+    let mut sentences: Vec<Span> = Vec::new();
     let mut from = 0;
     for said in &transcript.said {
         // The utterances stand in the text in their order, each on lines of its own.
         let Some(at) = text.get(from..).and_then(|rest| rest.find(&said.text)) else { continue };
         let start = from + at;
         from = start + said.text.len();
+        sentences.push(Span::new(start, from));
         let places = said.unsure.iter().map(|u| (Span::new(start + u.at.0, start + u.at.1), u.probability));
         unsure.extend(places);
     }
@@ -54,6 +61,34 @@ pub(crate) fn doubt(note: &mut Note, transcript: &Transcript, text: &str) {
         if let Some((span, probability)) = beside.filter(|unsure| unsure.1 < GUESSED) {
             let word = text[span.range()].trim_matches(|c: char| !c.is_alphanumeric());
             doubts.push(format!("beside it \"{word}\" was guessed ({:.0} %)", probability * 100.0));
+        }
+        let is_of = |span: &Span| {
+            let mut quantity = reading.because.iter().filter(|reason| reason.of == "quantity");
+            quantity.any(|reason| reason.span.start < span.end && span.start < reason.span.end)
+        };
+        let guessed = |(span, probability): &&(Span, f32)| {
+            *probability < GUESSED_OF && !is_part(&text[span.range()]) && is_of(span)
+        };
+        if doubts.is_empty()
+            && let Some((span, probability)) =
+                unsure.iter().filter(guessed).min_by(|a, b| a.1.total_cmp(&b.1))
+        {
+            let word = text[span.range()].trim_matches(|c: char| !c.is_alphanumeric());
+            doubts.push(format!(
+                "\"{word}\", which says what it is, was guessed ({:.0} %)",
+                probability * 100.0
+            ));
+        }
+        let sentence = sentences.iter().find(|s| s.start <= reading.span.start && reading.span.start < s.end);
+        let around = sentence.map_or(0, |sentence| {
+            let in_it = |span: &Span| sentence.start <= span.start && span.end <= sentence.end;
+            unsure
+                .iter()
+                .filter(|(span, p)| *p < GUESSED && !is_part(&text[span.range()]) && in_it(span))
+                .count()
+        });
+        if doubts.is_empty() && around >= SEVERAL {
+            doubts.push(format!("{around} words of its sentence were guessed"));
         }
         doubts.extend(twin_doubt(said[i].0, &others));
         note.readings[i].doubts.extend(doubts);

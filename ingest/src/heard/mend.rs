@@ -72,6 +72,11 @@ pub fn mend(words: &[&str]) -> Vec<Mended> {
     let mut found = Vec::new();
     let mut at = 0;
     while at < bare.len() {
+        if let Some(to) = quarter(words, &bare, at) {
+            found.push(Mended { from: at, until: at + 2, to });
+            at += 2;
+            continue;
+        }
         if let Some(to) = thousand(words, &bare, at) {
             found.push(Mended { from: at, until: at + 3, to });
             at += 3;
@@ -87,6 +92,16 @@ pub fn mend(words: &[&str]) -> Vec<Mended> {
         }
     }
     found
+}
+
+/// A quarter of the compass, which recognisers take for two: "from the south, west" is from the south-west.
+fn quarter(words: &[&str], bare: &[String], at: usize) -> Option<String> {
+    let (first, second) = (bare.get(at)?.as_str(), bare.get(at + 1)?.as_str());
+    let is_quarter = matches!(first, "north" | "south") && matches!(second, "east" | "west");
+    // "To the south, west of the island" means two.
+    let two = bare.get(at + 2).is_some_and(|next| next == "of");
+    (is_quarter && words[at].ends_with(',') && !two)
+        .then(|| dressed(&format!("{first}-{second}"), &words[at..at + 2]))
 }
 
 /// A thousand and a few, which recognisers write as said: "1000 and 11" is 1011. The number stays what was heard.
@@ -156,11 +171,18 @@ mod tests {
         );
         assert_eq!(mended("Barometer 1000 and 11, falling"), "Barometer 1011, falling");
         assert_eq!(mended("the general sheet is chafed"), "the genoa sheet is chafed");
+        assert_eq!(mended("28 knots from the south, west, and the"), "28 knots from the south-west, and the");
     }
 
     #[test]
     fn what_may_be_meant_stays() {
-        for line in ["In general it went well.", "The stay. Sail on.", "wind 14 knots", ""] {
+        for line in [
+            "In general it went well.",
+            "The stay. Sail on.",
+            "wind 14 knots",
+            "it lay to the south, west of us",
+            "",
+        ] {
             assert_eq!(mended(line), line);
         }
     }
