@@ -390,6 +390,34 @@ mod tests {
         }
     }
 
+    /// Points, length and time of public tracks: those that come with gpxpy 1.6.2 (`test_files`), as gpxpy itself tells them,
+    /// whose lengths are reckoned on a plane, leg by leg. `tests/run` fetches them and names their folder.
+    #[test]
+    fn public_tracks() {
+        let Some(folder) = std::env::var_os("LEADSMAN_TEST_TRACKS").map(std::path::PathBuf::from) else {
+            println!("skipped: tests/run fetches the tracks");
+            return;
+        };
+        for (name, points, tracks, metres, seconds) in [
+            ("around-visnjan-with-car.gpx", 104, 1, 2736.3, Some(514.0)),
+            ("cerknicko-jezero.gpx", 296, 8, 4580.1, Some(4239.0)),
+            ("korita-zbevnica.gpx", 871, 4, 14_913.7, None),
+        ] {
+            let (parsed, _) = read(std::fs::read(folder.join(name)).expect("a track"));
+            let sum = |of: fn(&Track) -> f64| parsed.tracks.iter().map(of).sum::<f64>();
+            assert_eq!(parsed.tracks.len(), tracks, "{name}");
+            assert_eq!(parsed.tracks.iter().map(|track| track.points).sum::<u64>(), points, "{name}");
+            let found = sum(|track| track.length_nmi) * 1852.0;
+            assert!((found / metres - 1.0).abs() < 0.005, "{name}: {found} m, gpxpy has {metres} m");
+            // Some points of the last have a time and some none, so that gpxpy tells no duration.
+            let Some(seconds) = seconds else { continue };
+            let found = sum(|track| {
+                track.last.zip(track.first).map_or(0.0, |(last, first)| (last - first) as f64 / 1e6)
+            });
+            assert!((found - seconds).abs() <= 0.005 * seconds, "{name}: {found} s, gpxpy has {seconds} s");
+        }
+    }
+
     #[test]
     fn version_1_0_without_a_namespace_with_a_byte_order_mark() {
         let (parsed, samples) = read(
