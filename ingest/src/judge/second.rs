@@ -13,7 +13,7 @@ use crate::topic::{Thought, name, serves};
 use crate::trial::titled;
 
 /// From it on a stretch is a passed trial.
-const PASSED: f32 = 0.65;
+const PASSED: f32 = 0.7;
 /// From it on all is well with gear, where no word of the stretch speaks against it.
 const WELL: f32 = 0.45;
 /// The same where a denial or a fault is among its words: "not a drop came in" is well, "not arrived" is not.
