@@ -2,6 +2,8 @@
 //! it, and what stands open and closed at the end: `boat FOLDER [MODEL]`, judged by another model than the one built in where
 //! one is given.
 
+mod folder;
+
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -24,15 +26,10 @@ fn main() -> ExitCode {
             }
         };
     }
-    let mut paths: Vec<PathBuf> = match std::fs::read_dir(&folder) {
-        Ok(entries) => entries.filter_map(|e| Some(e.ok()?.path())).collect(),
-        Err(error) => {
-            eprintln!("{}: could not be read: {error}", folder.display());
-            return ExitCode::from(1);
-        }
+    let paths = match folder::notes(&folder) {
+        Ok(paths) => paths,
+        Err(code) => return code,
     };
-    paths.retain(|p| p.extension().is_some_and(|e| e != "json"));
-    paths.sort();
     let mut notes: Vec<(String, Note)> = Vec::new();
     let mut hints = Hints::default();
     for path in paths {

@@ -1,6 +1,8 @@
 //! Prints the stretches that the model judges, with their signs, for training: those of a boat's notes with
 //! `stretches FOLDER`, or one for each line of standard input, "weight TAB name TAB saying", without a folder.
 
+mod folder;
+
 use std::io::Read;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -12,15 +14,10 @@ use leadsman_ingest::{Hints, Note, Utterance, read, text, topic};
 
 fn main() -> ExitCode {
     let Some(folder) = std::env::args_os().nth(1).map(PathBuf::from) else { return lines() };
-    let mut paths: Vec<PathBuf> = match std::fs::read_dir(&folder) {
-        Ok(entries) => entries.filter_map(|e| Some(e.ok()?.path())).collect(),
-        Err(error) => {
-            eprintln!("{}: could not be read: {error}", folder.display());
-            return ExitCode::from(1);
-        }
+    let paths = match folder::notes(&folder) {
+        Ok(paths) => paths,
+        Err(code) => return code,
     };
-    paths.retain(|p| p.extension().is_some_and(|e| e != "json"));
-    paths.sort();
     let mut hints = Hints::default();
     for path in paths {
         let Ok(bytes) = std::fs::read(&path) else { continue };

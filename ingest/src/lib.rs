@@ -8,6 +8,7 @@ pub mod clause;
 pub mod correct;
 pub mod date;
 pub mod fault;
+pub(crate) mod fnv;
 pub mod format;
 pub mod found;
 pub mod gear;

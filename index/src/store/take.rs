@@ -154,21 +154,11 @@ pub(crate) async fn notes(pool: &SqlitePool, which: Which<'_>, with: With) -> Re
         .await?;
     }
     if !with.reasons {
-        let sql = format!(
-            "SELECT source, readings, others FROM packed WHERE {} ORDER BY source",
-            which.condition()
-        );
-        let mut query = sqlx::query(AssertSqlSafe(sql));
-        if let Some(source) = which.source() {
-            query = query.bind(source.key());
-        }
-        for row in query.fetch_all(pool).await.map_err(db("read packed findings"))? {
-            let mut columns = Columns::new(&row, "packed");
-            let source: i64 = columns.get()?;
-            if let Some(note) = index.get(&source) {
-                super::packed::take(&mut notes[*note].note, columns.get()?, columns.get()?)?;
-            }
-        }
+        let columns = "source, readings, others";
+        each(pool, which, "packed", "source", columns, &index, &mut notes, |c, note| {
+            super::packed::take(note, c.get()?, c.get()?)
+        })
+        .await?;
         return Ok(notes);
     }
     let columns = format!("source, {READING}, because");

@@ -63,8 +63,6 @@ pub struct Stretch {
     pub tokens: Range<usize>,
     /// The mention of the gear that it is about.
     pub subject: usize,
-    /// Index of its first thought.
-    pub thought: usize,
 }
 
 /// Longest stretch in tokens.
@@ -74,7 +72,7 @@ const LONGEST: usize = 60;
 pub fn stretches(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Stretch> {
     let mut out: Vec<Stretch> = Vec::new();
     let mut going = false;
-    for (index, thought) in thoughts.iter().enumerate() {
+    for thought in thoughts {
         let begins = talk.tokens[thought.tokens.start].gap == Gap::Block;
         going &= !begins;
         let subject = subject(talk, thought);
@@ -89,7 +87,7 @@ pub fn stretches(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Stretch> {
                     continue;
                 };
                 let end = thought.tokens.end.min(thought.tokens.start + LONGEST);
-                out.push(Stretch { tokens: thought.tokens.start..end, subject, thought: index });
+                out.push(Stretch { tokens: thought.tokens.start..end, subject });
                 going = true;
             }
         }

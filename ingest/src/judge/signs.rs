@@ -5,6 +5,7 @@
 
 use std::ops::Range;
 
+use crate::fnv::{BASIS, fnv};
 use crate::item::Cues;
 use crate::talk::Talk;
 use crate::token::{Gap, Kind};
@@ -12,12 +13,8 @@ use crate::token::{Gap, Kind};
 /// How many places there are for signs.
 pub const SIGNS: usize = 1 << 15;
 
-/// FNV-1a, 64 bits: offset basis and prime from the published parameters of that hash (from memory).
-const BASIS: u64 = 0xcbf2_9ce4_8422_2325;
-const PRIME: u64 = 0x0100_0000_01b3;
-
 fn hash(from: u64, bytes: &[u8]) -> u64 {
-    bytes.iter().fold(from, |h, &b| (h ^ u64::from(b)).wrapping_mul(PRIME))
+    fnv(from, bytes.iter().copied())
 }
 
 fn place(kind: u8, parts: &[u64]) -> u32 {

@@ -2,6 +2,7 @@
 
 use super::{Ledger, Matter};
 use crate::correct::Finding;
+use crate::fnv::{BASIS, fnv};
 use crate::found::{Span, Why};
 
 /// Letters and digits that are easily told apart; vowels left out, so that no word comes of it.
@@ -45,11 +46,7 @@ pub fn name_of_decision(id: &str) -> String {
 }
 
 fn of_bytes(bytes: impl Iterator<Item = u8>) -> String {
-    // FNV-1a, 64 bits: offset basis and prime from the published parameters of that hash (from memory).
-    let mut hash = 0xcbf2_9ce4_8422_2325_u64;
-    for byte in bytes {
-        hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
-    }
+    let mut hash = fnv(BASIS, bytes);
     let mut name = String::with_capacity(WHOLE);
     for _ in 0..WHOLE {
         name.push(SIGNS[(hash % SIGNS.len() as u64) as usize] as char);

@@ -10,15 +10,8 @@ use crate::gear_word::base;
 use crate::instruments::{Measured, Panel};
 
 impl Envelopes {
-    /// As [`Envelopes::new`], with what the instruments measured over the trials of one gear, or of all gear that
-    /// something is asked of. Errors: the home cannot be read.
-    pub async fn with(boat: &Boat, day: Day, panel: &Panel<'_>, of: Option<&str>) -> Result<Self, Error> {
-        let mut all = Self::new(boat, day);
-        all.measure(boat, day, panel, of).await?;
-        Ok(all)
-    }
-
-    /// Puts what the instruments measured into trials; those whose time is not known to the minute stay as they are.
+    /// Puts what the instruments measured into the trials of one gear, or of all gear that something is asked of, each
+    /// gear once; trials whose time is not known to the minute stay as they are. Errors: the home cannot be read.
     pub async fn measure(
         &mut self,
         boat: &Boat,
@@ -36,6 +29,9 @@ impl Envelopes {
         };
         let notes = boat.noted(day);
         for gear in gear {
+            if !self.measured.insert(gear.clone()) {
+                continue;
+            }
             for attempt in self.attempts.get_mut(&gear).into_iter().flatten() {
                 let (index, start) = attempt.place;
                 let Some(noted) = notes.get(index) else { continue };

@@ -144,6 +144,8 @@ pub struct Envelopes {
     passage: Passage,
     attempts: BTreeMap<String, Vec<Attempt>>,
     triggers: BTreeMap<String, Vec<Need>>,
+    /// Gear whose trials have what the instruments measured.
+    measured: BTreeSet<String>,
 }
 
 impl Envelopes {
@@ -164,7 +166,14 @@ impl Envelopes {
                 triggers.entry(base(&event.gear).to_owned()).or_default().extend(trigger(noted, event));
             }
         }
-        Self { on: day.on, lives, passage: boat.passage().clone(), attempts, triggers }
+        Self {
+            on: day.on,
+            lives,
+            passage: boat.passage().clone(),
+            attempts,
+            triggers,
+            measured: BTreeSet::new(),
+        }
     }
 
     /// The gear that was tried, or that something is asked of.

@@ -150,7 +150,8 @@ impl Report {
         }
         report.rig = latest_of(&readings, "rig_tension");
         let panel = Panel::open(store, zone).await?;
-        let mut envelopes = Envelopes::with(boat, day, &panel, None).await?;
+        let mut envelopes = Envelopes::new(boat, day);
+        envelopes.measure(boat, day, &panel, None).await?;
         for stored in &report.proved {
             let gear = &stored.trial.gear;
             envelopes.measure(boat, day, &panel, Some(gear)).await?;

@@ -9,7 +9,7 @@ use serde::Deserialize;
 
 use super::frame::{self, Look};
 use super::page::Page;
-use super::sailed::date;
+use super::sailed::{date, days_asked};
 use super::trend::query;
 use super::trouble::Trouble;
 use crate::figure;
@@ -44,6 +44,8 @@ pub async fn show(
     let polar = polar::ask(known.store.as_ref(), days, Grid::default(), page.setting.zone.value).await?;
     let under = polar.by_sails.iter().find(|speeds| speeds.sails.as_deref() == Some(asked.sails.trim()));
     let speeds = under.unwrap_or(&polar.all);
+    let pictures = SIZES.map(|(class, size)| (class, svg(speeds, size)));
+    let drawn = pictures.iter().any(|(_, picture)| picture.is_some());
     let address = |sails: &str| {
         format!("/polar?since={}&until={}&sails={}", query(&asked.since), query(&asked.until), query(sails))
     };
@@ -60,14 +62,14 @@ pub async fn show(
                 }
             }
         }
-        @for (class, size) in SIZES {
-            @if let Some(picture) = svg(speeds, size) {
+        @for (class, picture) in pictures {
+            @if let Some(picture) = picture {
                 figure.plot.polar.(class) aria-label="boat speed by true wind angle; the same values are in the table below" {
                     (frame::raw(picture))
                 }
             }
         }
-        @if svg(speeds, SIZES[0].1).is_some() {
+        @if drawn {
             p.origin { "True wind: "
                 @for (n, (letter, (from, to))) in bands(speeds).into_iter().enumerate() {
                     @if n > 0 { ", " } strong { (letter) } " " (figure::number(from)) "–" (figure::number(to)) "\u{a0}kn"
@@ -84,8 +86,7 @@ pub async fn show(
         }
         p.more { a.button href="/sailed" { "The last outing" } a.button href="/sources" { "The logs" } }
         form.fields method="get" action="/polar" {
-            p.field { label for="since" { "From" } input #since name="since" type="date" value=(asked.since); }
-            p.field { label for="until" { "Up to and with" } input #until name="until" type="date" value=(asked.until); }
+            (days_asked(&asked.since, &asked.until))
             button { "Show these days" }
         }
     };

@@ -43,6 +43,14 @@ pub fn date(text: &str) -> Result<Option<NaiveDate>, Trouble> {
     day.map(Some)
 }
 
+/// The fields of a form that ask for the days from one on and up to another.
+pub fn days_asked(since: &str, until: &str) -> Markup {
+    html! {
+        p.field { label for="since" { "From" } input #since name="since" type="date" value=(since); }
+        p.field { label for="until" { "Up to and with" } input #until name="until" type="date" value=(until); }
+    }
+}
+
 /// The screen.
 pub async fn show(
     State(page): State<Arc<Page>>,
@@ -82,8 +90,7 @@ pub async fn show(
             a.button href="/polar" { "Polar" }
         }
         form.fields method="get" action="/sailed" {
-            p.field { label for="since" { "From" } input #since name="since" type="date" value=(asked.since); }
-            p.field { label for="until" { "Up to and with" } input #until name="until" type="date" value=(asked.until); }
+            (days_asked(&asked.since, &asked.until))
             button { "Sum up" }
         }
         p.caution { "From the minutes that the instruments measured; nothing is filled in." }
