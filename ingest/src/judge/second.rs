@@ -1,4 +1,5 @@
-//! Where the model's opinion counts: trials on which the rules are silent, and stretches by which all is well with gear, which the fold holds against open matters.
+//! Where the model's opinion counts: trials on which the rules are silent, and stretches by which all is well with gear,
+//! which the fold holds against open matters.
 //!
 //! How sure it must be for each was settled on the boats of `fixtures/corpus`, each judged by a model that had not read
 //! her notes; `fixtures/SCORES.md` has the figures.

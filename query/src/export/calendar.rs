@@ -1,8 +1,8 @@
 //! The dates that items hang on, as a calendar that any calendar program reads.
 //!
-//! Source: RFC 5545 (iCalendar); a task is a VTODO with a DUE date. Dates are days aboard, without a zone; an event on a day has no
-//! end and so lasts that day. An item's
-//! identifier is the same each time, so that a calendar read again changes its entries and adds none.
+//! Source: RFC 5545 (iCalendar); a task is a VTODO with a DUE date. Dates are days aboard, without a zone; an event on a
+//! day has no end and so lasts that day. An item's identifier is the same each time, so that a calendar read again
+//! changes its entries and adds none.
 
 use chrono::{DateTime, NaiveDate, Utc};
 use icalendar::{Calendar, Component, Event, EventLike, Todo, TodoStatus};
