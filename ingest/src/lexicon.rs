@@ -246,17 +246,16 @@ impl<T> Patterns<T> {
         })
     }
 
-    /// Every match that begins at `tokens[at]`, in the order the patterns were added.
+    /// Every match that begins at `tokens[at]`, in the order the patterns were added; none behind the last token.
     pub fn all_at<'p, 't>(
         &'p self,
         tokens: &'t [Token<'t>],
         at: usize,
     ) -> impl Iterator<Item = Match<'p, T>> + use<'p, 't, T> {
-        let token = &tokens[at];
-        let candidates: &[usize] = if token.kind == Kind::Number {
-            &self.by_number
-        } else {
-            self.by_first.get(&token.key).map_or(&[], Vec::as_slice)
+        let candidates: &[usize] = match tokens.get(at) {
+            Some(token) if token.kind == Kind::Number => &self.by_number,
+            Some(token) => self.by_first.get(&token.key).map_or(&[], Vec::as_slice),
+            None => &[],
         };
         candidates.iter().filter_map(move |&index| {
             let (pattern, value) = &self.all[index];

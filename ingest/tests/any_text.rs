@@ -1,5 +1,7 @@
 //! Properties: any text gives readings, in bytes of the text that hold their words; what is printed reads back.
 
+use std::sync::LazyLock;
+
 use leadsman_ingest::reading::measures;
 use leadsman_ingest::{Hints, read};
 use proptest::prelude::*;
@@ -82,19 +84,140 @@ const SCRAPS: &[&str] = &[
     "$",
     "feet",
     "inches",
+    "twenty\ntwo",
+    "12.\n5",
+    "1\n618",
+    "sixteen to\neighteen",
+    "from 5.1\ndown to",
+    "12\n\n00:00:03.000 --> 00:00:04.000\nknots",
+    "2400\n",
+    "1400",
+    "06:30",
+    "26 Nov",
+    "the 26th",
+    "2026-03-14",
+    "?",
+    "…",
+    "—",
+    "\r\n",
+    "\t",
+    ",",
+    "x",
+    "- [x] ",
+    "- [ ] ",
+    "* ",
+    "> ",
+    "| ok | 12 |\n",
+    "| wind 12 kn |",
+    "NOTE ",
+    "0640 ",
+    "if it ever",
+    "at 40 knots",
+    "i'll",
+    "is out",
+    "jobs:",
+    "done:",
 ];
+
+/// Every phrase of the lexicon, its signs ("*", "?", "|") as one of the texts that they stand for.
+static CUES: LazyLock<Vec<String>> = LazyLock::new(|| {
+    let files = [
+        include_str!("../lexicon/gear.toml"),
+        include_str!("../lexicon/items.toml"),
+        include_str!("../lexicon/verdicts.toml"),
+        include_str!("../lexicon/proofs.toml"),
+        include_str!("../lexicon/stance.toml"),
+        include_str!("../lexicon/faults.toml"),
+        include_str!("../lexicon/grammar.toml"),
+        include_str!("../lexicon/life.toml"),
+        include_str!("../lexicon/units.toml"),
+        include_str!("../lexicon/quantities.toml"),
+        include_str!("../lexicon/zones.toml"),
+        include_str!("../lexicon/heard.toml"),
+    ];
+    let mut out = Vec::new();
+    for file in files {
+        gather(&toml::from_str(file).expect("the lexicon reads"), &mut out);
+    }
+    out
+});
+
+fn gather(value: &toml::Value, out: &mut Vec<String>) {
+    match value {
+        toml::Value::String(phrase) => {
+            // "never|not" as its first word and as its last.
+            for last in [false, true] {
+                let words = phrase.split_whitespace().map(|word| {
+                    let word = word.trim_end_matches('?');
+                    let mut choices = word.split('|');
+                    match if last { choices.next_back() } else { choices.next() } {
+                        Some("*") => "was",
+                        Some("**") => "was the old",
+                        Some("_") => "thing",
+                        Some("#") => "12",
+                        Some(word) => word,
+                        None => "",
+                    }
+                });
+                out.push(words.collect::<Vec<_>>().join(" "));
+            }
+        }
+        toml::Value::Array(values) => values.iter().for_each(|v| gather(v, out)),
+        toml::Value::Table(table) => table.iter().for_each(|(_, v)| gather(v, out)),
+        _ => {}
+    }
+}
+
+fn scrap() -> impl Strategy<Value = String> {
+    prop_oneof![
+        2 => prop::sample::select(SCRAPS).prop_map(str::to_owned),
+        3 => prop::sample::select(CUES.as_slice()).prop_map(|cue: String| cue),
+    ]
+}
+
+/// Scraps in the forms that notes have: talk, a transcript's cues, a log, a list, a table.
+fn form() -> impl Strategy<Value = String> {
+    (prop::collection::vec(prop::collection::vec(scrap(), 1..9), 1..9), 0..6usize).prop_map(
+        |(lines, form)| {
+            let lines = lines.into_iter().map(|line| line.join(" "));
+            match form {
+                0 => lines.collect::<Vec<_>>().join(" "),
+                1 => {
+                    let cue = |(i, line)| format!("00:{i:02}:01.000 --> 00:{i:02}:09.000\n{line}\n\n");
+                    format!("WEBVTT\n\n{}", lines.enumerate().map(cue).collect::<String>())
+                }
+                2 => lines.enumerate().map(|(i, line)| format!("{i:02}40 {line}\n")).collect(),
+                3 => lines.map(|line| format!("- {line}\n")).collect(),
+                4 => {
+                    let row = |line: String| format!("| {} |\n", line.replacen(' ', " | ", 3));
+                    format!("| tried | how |\n|---|---|\n{}", lines.map(row).collect::<String>())
+                }
+                _ => lines.map(|line| format!("{line}. ")).collect(),
+            }
+        },
+    )
+}
 
 fn note() -> impl Strategy<Value = String> {
     prop_oneof![
         prop::collection::vec(prop::sample::select(SCRAPS), 0..60).prop_map(|parts| parts.join(" ")),
         prop::collection::vec(prop::sample::select(SCRAPS), 0..60).prop_map(|parts| parts.concat()),
+        form(),
+        form(),
         "\\PC{0,200}",
         any::<String>(),
     ]
 }
 
+/// As many cases as `PROPTEST_CASES` says, else enough for every run of the tests.
+fn config() -> ProptestConfig {
+    let many = std::env::var_os("PROPTEST_CASES").is_some();
+    let config = ProptestConfig::default();
+    ProptestConfig { cases: if many { config.cases } else { 400 }, ..config }
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+    #![proptest_config(config())]
 
     #[test]
     fn any_text_gives_readings_within_its_bytes(text in note()) {
