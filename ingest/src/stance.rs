@@ -309,8 +309,10 @@ impl<'t, 'a> Stances<'t, 'a> {
                 })
         };
         let before = (sentence.start..conditional.max(sentence.start)).any(act);
-        let after = (number.end..sentence.end).any(act)
-            || tokens[number.end..sentence.end]
+        // A number can run over the end of its sentence, where a line is broken inside it.
+        let rest = number.end.min(sentence.end)..sentence.end;
+        let after = rest.clone().any(act)
+            || tokens[rest]
                 .iter()
                 .any(|t| t.is_any(&["off", "out"]) && is_a_machine_s(quantity));
         !unreal && (before || after)
