@@ -10,7 +10,7 @@ use crate::sailing;
 use crate::served::Served;
 
 /// Every screen, with what an address needs filled in by [`screens`].
-const SCREENS: [&str; 22] = [
+const SCREENS: [&str; 23] = [
     "/",
     "/open",
     "/open?closed=yes",
@@ -26,6 +26,7 @@ const SCREENS: [&str; 22] = [
     "/outings",
     "/sailed",
     "/polar",
+    "/log/boat_speed",
     "/gear/heater",
     "/gear/storm%20jib",
     "/sources",
@@ -65,6 +66,32 @@ async fn screens(browser: &Browser, served: &Served) -> Vec<String> {
     let source = screens.last().expect("a place").clone();
     let hash = source.split(['/', '?']).nth(2).expect("a hash").to_owned();
     screens.push(format!("/taken?sources={hash}"));
+    // Those that only another screen leads to: a reading and a trial put right, a polar's minutes, a log in place.
+    for (from, selector) in [
+        ("/doubts", "a.right"),
+        ("/gear/storm%20jib", "a[href^='/trial/']"),
+        ("/sailed", "a[href^='/polar/minutes']"),
+        ("/sailed", "a[href^='/log/']"),
+        ("/log/boat_speed", "tbody a"),
+        ("/sources", "a[href^='/source/']"),
+    ] {
+        browser.go(&format!("{}{from}", served.address)).await;
+        let path = browser
+            .run(&format!(
+                "const a = document.querySelector(\"{selector}\"); return a && a.pathname + a.search"
+            ))
+            .await;
+        screens.push(path.as_str().unwrap_or_else(|| panic!("{from} leads to no {selector}")).to_owned());
+    }
+    // From an hour to a minute to the lines of the log.
+    for _ in 0..2 {
+        let last = screens.iter().rfind(|screen| screen.starts_with("/log/")).expect("a log").clone();
+        browser.go(&format!("{}{last}", served.address)).await;
+        let path = browser
+            .run("const a = document.querySelector('tbody a'); return a && a.pathname + a.search")
+            .await;
+        screens.extend(path.as_str().map(str::to_owned));
+    }
     screens
 }
 

@@ -117,6 +117,18 @@ impl Archive {
         Ok(head)
     }
 
+    /// A piece of a source: `most` bytes at most from an offset on, and the line that the offset stands in, counted from 1.
+    /// What stands before it is unpacked and passed over, whatever its size. Errors: not there; does not unpack.
+    pub fn piece(&self, id: &SourceId, from: u64, most: usize) -> Result<(Vec<u8>, u64)> {
+        let mut stream = self.open(id)?;
+        let mut lines = Lines(1);
+        let mut piece = Vec::new();
+        let read = io::copy(&mut stream.by_ref().take(from), &mut lines)
+            .and_then(|_| stream.take(most as u64).read_to_end(&mut piece));
+        read.map_err(at("unpack", &self.path(id)))?;
+        Ok((piece, lines.0))
+    }
+
     /// Whether a source has more than so many bytes.
     pub(crate) fn is_larger(&self, id: &SourceId, than: u64) -> Result<bool> {
         let size = io::copy(&mut self.open(id)?.take(than + 1), &mut io::sink());
@@ -180,6 +192,20 @@ impl SourceId {
         let mut hashing = Hashing::new(BufReader::with_capacity(1 << 20, stream));
         io::copy(&mut hashing, &mut io::sink())?;
         Ok(hashing.finish())
+    }
+}
+
+/// Counts the lines of what is written to it.
+struct Lines(u64);
+
+impl io::Write for Lines {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0 += memchr::memchr_iter(b'\n', bytes).count() as u64;
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
     }
 }
 

@@ -312,9 +312,7 @@ impl<'t, 'a> Stances<'t, 'a> {
         // A number can run over the end of its sentence, where a line is broken inside it.
         let rest = number.end.min(sentence.end)..sentence.end;
         let after = rest.clone().any(act)
-            || tokens[rest]
-                .iter()
-                .any(|t| t.is_any(&["off", "out"]) && is_a_machine_s(quantity));
+            || tokens[rest].iter().any(|t| t.is_any(&["off", "out"]) && is_a_machine_s(quantity));
         !unreal && (before || after)
     }
 

@@ -374,12 +374,26 @@ fn channel(c: &mut Columns<'_>) -> Result<Channel> {
 impl Store {
     /// All channels of logs that answer, by quantity, reference, sender and instance.
     pub async fn channels(&self) -> Result<Vec<ChannelRow>> {
-        let sql =
+        self.channels_where("s.state = 'live'", None).await
+    }
+
+    /// The channels of one log, as far as it has them.
+    pub async fn channels_of(&self, source: &SourceId) -> Result<Vec<ChannelRow>> {
+        self.channels_where("p.source = ?", Some(source.key())).await
+    }
+
+    async fn channels_where(&self, wanted: &'static str, source: Option<i64>) -> Result<Vec<ChannelRow>> {
+        let sql = format!(
             "SELECT c.channel, c.quantity, c.reference, c.sender, c.instance, min(p.first), max(p.last),
                 sum(p.minutes), sum(p.samples), count(*)
-            FROM channel c JOIN span p USING (channel) JOIN source s USING (source) WHERE s.state = 'live'
-            GROUP BY c.channel ORDER BY c.quantity, c.reference, c.sender, c.instance";
-        let rows = sqlx::query(sql).fetch_all(&self.pool).await.map_err(db("read channels"))?;
+            FROM channel c JOIN span p USING (channel) JOIN source s USING (source) WHERE {wanted}
+            GROUP BY c.channel ORDER BY c.quantity, c.reference, c.sender, c.instance"
+        );
+        let mut query = sqlx::query(AssertSqlSafe(sql));
+        if let Some(source) = source {
+            query = query.bind(source);
+        }
+        let rows = query.fetch_all(&self.pool).await.map_err(db("read channels"))?;
         rows.iter()
             .map(|row| {
                 let mut c = Columns::new(row, "channel");

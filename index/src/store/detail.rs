@@ -22,12 +22,15 @@ pub struct Detail {
     pub micros: i64,
     /// The value, in the quantity's canonical unit.
     pub value: f64,
+    /// The log that has it.
+    pub source: SourceId,
     /// Where its record begins, in bytes of the log.
     pub offset: u64,
 }
 
 /// Keeps the samples of one channel within a window.
 struct Window {
+    source: SourceId,
     wanted: Channel,
     from: i64,
     until: i64,
@@ -46,7 +49,8 @@ impl Sink for Window {
     fn sample(&mut self, sample: Sample) {
         let Some(at) = sample.at.filter(|_| Some(sample.channel) == self.id) else { return };
         if self.from <= at.micros && at.micros < self.until && self.found.len() < SAMPLES_MAX {
-            self.found.push(Detail { micros: at.micros, value: sample.value, offset: sample.offset });
+            let (micros, value, offset) = (at.micros, sample.value, sample.offset);
+            self.found.push(Detail { micros, value, source: self.source, offset });
         }
     }
 }
@@ -74,9 +78,10 @@ impl Store {
             let kind = c.named("a format of instrument logs", Kind::from_name)?;
             let mut hints = self.record().options(&source).map(|a| a.hints()).unwrap_or_default();
             hints.columns.clone_from(&columns);
-            let window = Window { wanted: channel.channel.clone(), from, until, id: None, found: Vec::new() };
+            let wanted = channel.channel.clone();
+            let window = Window { source, wanted, from, until, id: None, found: Vec::new() };
             let archive = self.home().archive();
-            let read = spawn_blocking(move || window.read(&archive, &source, kind, &hints));
+            let read = spawn_blocking(move || window.read(&archive, kind, &hints));
             found.extend(
                 read.await.unwrap_or_else(|e| {
                     Err(Error::Task { doing: "read a log again", what: e.to_string() })
@@ -90,14 +95,9 @@ impl Store {
 }
 
 impl Window {
-    fn read(
-        mut self,
-        archive: &Archive,
-        source: &SourceId,
-        kind: Kind,
-        hints: &Hints,
-    ) -> Result<Vec<Detail>> {
-        channel::log(archive, source, kind, hints, &mut self)?;
+    fn read(mut self, archive: &Archive, kind: Kind, hints: &Hints) -> Result<Vec<Detail>> {
+        let source = self.source;
+        channel::log(archive, &source, kind, hints, &mut self)?;
         Ok(self.found)
     }
 }

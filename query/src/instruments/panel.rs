@@ -13,7 +13,7 @@ use leadsman_index::{
 };
 use leadsman_ingest::instrument::{Minute, Quantity};
 use leadsman_ingest::matter::Evidence;
-use leadsman_ingest::{Basis, Moment, Note, Reading, Stance, Trial, Why, heard};
+use leadsman_ingest::{Basis, Moment, Note, Reading, Span, Stance, Trial, Why, heard};
 
 use super::clocks::{self, ByHand, ClockDay, Difference, MINUTES_APART, Spoken};
 use super::measured::{CONDITIONS, MINUTES_AROUND_A_TRIAL, MINUTES_BEFORE_A_TRIAL};
@@ -315,30 +315,46 @@ impl<'a> Panel<'a> {
         Ok(first)
     }
 
-    /// As [`Panel::set_against`], of a reading that is stored. One that the skipper has confirmed is not contradicted.
+    /// As [`Panel::set_against`], of a reading that is stored.
     pub async fn set_stored_against(&self, stored: &StoredReading) -> Result<Option<Against>, Error> {
-        let Some(known) = self.sources.get(&stored.source) else { return Ok(None) };
-        let confirmed = self
-            .confirmed
-            .iter()
-            .any(|place| place.source == stored.source && place.span == stored.reading.span);
-        let against = self.set_against(known, &stored.reading).await?;
+        self.set_against_in(&stored.source, &stored.reading).await
+    }
+
+    /// As [`Panel::set_against`], of a reading in a source that is stored. One that the skipper has confirmed is not
+    /// contradicted.
+    pub async fn set_against_in(
+        &self,
+        source: &SourceId,
+        reading: &Reading,
+    ) -> Result<Option<Against>, Error> {
+        let Some(known) = self.sources.get(source) else { return Ok(None) };
+        let confirmed =
+            self.confirmed.iter().any(|place| place.source == *source && place.span == reading.span);
+        let against = self.set_against(known, reading).await?;
         Ok(against.map(|against| match against.verdict {
             Verdict::Contradicted if confirmed => Against { verdict: Verdict::Open, ..against },
             _ => against,
         }))
     }
 
-    /// Adds to readings the doubts that instruments raise about them.
-    pub async fn doubt(&self, readings: &mut [StoredReading]) -> Result<(), Error> {
+    /// Adds to readings the doubts that instruments raise about them. Gives what was measured when those were said, by
+    /// their places.
+    pub async fn doubt(
+        &self,
+        readings: &mut [StoredReading],
+    ) -> Result<HashMap<(SourceId, Span), Measured>, Error> {
+        let mut contradicted = HashMap::new();
         if self.is_empty() {
-            return Ok(());
+            return Ok(contradicted);
         }
         for stored in readings {
-            let doubt = self.set_stored_against(stored).await?.and_then(|a| a.doubt(&stored.reading));
-            stored.reading.doubts.extend(doubt);
+            let Some(against) = self.set_stored_against(stored).await? else { continue };
+            if let Some(doubt) = against.doubt(&stored.reading) {
+                stored.reading.doubts.push(doubt);
+                contradicted.insert((stored.source, stored.reading.span), against.measured);
+            }
         }
-        Ok(())
+        Ok(contradicted)
     }
 
     /// Whether a channel can be what a reading is about: of several batteries, tanks or engines, the one it names.

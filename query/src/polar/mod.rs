@@ -15,7 +15,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use crate::trend::stats::{median, quantile};
-pub use ask::ask;
+pub use ask::{ask, sailing};
 pub use minutes::{LeftOut, Sailing};
 pub use plot::plot;
 pub use screen::{csv, show, show_plot};
@@ -188,6 +188,15 @@ impl Cell {
             median_kn: median(speeds).filter(|_| enough).map(rounded),
             upper_decile_kn: quantile(speeds, 0.9).filter(|_| enough).map(rounded),
         }
+    }
+
+    /// Whether a minute belongs to it.
+    pub fn holds(&self, minute: &Sailing) -> bool {
+        let angle = minute.angle_deg.abs();
+        // Dead astern belongs to the last band.
+        let last = self.angle_to >= 180.0 && angle >= self.angle_from;
+        (last || (self.angle_from..self.angle_to).contains(&angle))
+            && (self.wind_from..self.wind_to).contains(&minute.wind_kn)
     }
 
     /// The middle of its angles, in degrees off the bow.

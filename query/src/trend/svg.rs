@@ -190,12 +190,15 @@ fn draw(
             let (x, y) = chart.backend_coord(&(*at, shown));
             let radius = f64::from(size.letters) * 0.36;
             let class = if point.doubts.is_empty() { "point" } else { "point doubtful" };
-            let words = format!(
-                "{}, {}: “{}”",
+            let mut words = format!(
+                "{}, {}",
                 figure::range(point.low, point.high, &trend.unit),
                 point.at.map(figure::moment).unwrap_or_default(),
-                point.quote
             );
+            // The instruments say no words.
+            if !point.quote.is_empty() {
+                let _ = write!(words, ": “{}”", point.quote);
+            }
             let address = link(point);
             let (tag, href) = match address.as_str() {
                 "" => ("g", String::new()),

@@ -7,16 +7,18 @@ use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use chrono_tz::Tz;
 use leadsman_ingest::quantity::table;
-use leadsman_ingest::{Reading, Stance};
+use leadsman_ingest::{Moment, Reading, Stance};
 use maud::html;
 use serde::Deserialize;
 
 use super::frame::{self, Look, place, words_at};
+use super::log;
 use super::page::Page;
 use super::sound::button;
 use super::trouble::Trouble;
 use crate::decide::{Amend, Ask, At};
 use crate::figure;
+use crate::instruments::Panel;
 use crate::words::spaced;
 
 /// The address of a reading's screen.
@@ -39,8 +41,8 @@ fn typed(reading: &Reading) -> String {
 }
 
 /// When it was, by the clock aboard, as a form has it.
-fn local(reading: &Reading, zone: Tz) -> String {
-    let at = reading.at.map(|moment| moment.at.with_timezone(&zone).format("%Y-%m-%dT%H:%M").to_string());
+pub fn local(at: Option<Moment>, zone: Tz) -> String {
+    let at = at.map(|moment| moment.at.with_timezone(&zone).format("%Y-%m-%dT%H:%M").to_string());
     at.unwrap_or_default()
 }
 
@@ -54,6 +56,12 @@ pub async fn show(
     let named = known.boat.named_readings().into_iter().find(|named| named.name == name);
     let named = named.ok_or_else(|| Trouble::not_found("there is no such reading any more"))?;
     let r = named.reading;
+    let against = match &known.store {
+        Some(store) => {
+            Panel::open(store, page.setting.zone.value).await?.set_against_in(&named.source, r).await?
+        }
+        None => None,
+    };
     let hash = named.source.to_string();
     let title = frame::quantity(&r.quantity);
     let action = |what: &str| look.action(&format!("/reading/{name}/{what}"));
@@ -65,6 +73,9 @@ pub async fn show(
                 @if let Some(at) = r.at { ", " (figure::moment(at.at)) } }
         }
         @for doubt in &r.doubts { p.doubt { (frame::capital(doubt)) } }
+        @if let Some(against) = &against {
+            p { "The instruments had " (log::measured(&against.measured)) " then." }
+        }
         form method="post" action=(action("confirm")) { button { "It is right so" } }
         h2 { "Put it right" }
         form #right method="post" action=(action("correct")) {
@@ -87,7 +98,7 @@ pub async fn show(
                     }
                 }
                 p.field { label for="at" { "When" }
-                    input #at name="at" type="datetime-local" value=(local(r, page.setting.zone.value)); }
+                    input #at name="at" type="datetime-local" value=(local(r.at, page.setting.zone.value)); }
                 p.field { label for="gear" { "Gear" }
                     input #gear name="gear" value=(r.gear.as_deref().unwrap_or_default()) autocomplete="off"; }
             }
@@ -161,7 +172,7 @@ fn amend(reading: &Reading, given: &Given, zone: Tz) -> Result<Amend, Trouble> {
         gear: changed(&given.gear, reading.gear.as_deref().unwrap_or_default()),
         outcome: None,
         // A form without the field says nothing of the time.
-        at: changed(&given.at, &local(reading, zone))
+        at: changed(&given.at, &local(reading.at, zone))
             .filter(|text| !text.is_empty())
             .map(|text| At { text, zone }),
     })

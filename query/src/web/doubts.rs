@@ -11,6 +11,7 @@ use serde::Deserialize;
 use super::correct;
 use super::frame::{self, Look, origin, value, words_at};
 use super::known::Known;
+use super::log;
 use super::page::Page;
 use super::sound::button;
 use super::trouble::Trouble;
@@ -29,6 +30,9 @@ pub fn row(known: &Known, stored: &StoredReading) -> Markup {
                 (words_at(&stored.source.to_string(), r.span, &r.quote))
             }
             @for doubt in &r.doubts { p.doubt { (frame::capital(doubt)) } }
+            @if let Some(then) = known.contradicted.get(&(stored.source, r.span)) {
+                p { a.right href=(log::of_measured(then)) { "What the log has" } }
+            }
             @if let Some(name) = name { p { a.right href=(correct::address(name)) { "Settle it" } } }
             p { (origin(&stored.name, r.at.map(|moment| moment.at)))
                 (button(known, &stored.source.to_string(), r.span)) }

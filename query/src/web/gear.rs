@@ -5,6 +5,8 @@ use std::sync::Arc;
 
 use axum::extract::{Path, State};
 use axum::response::Response;
+use leadsman_index::Finding;
+use leadsman_ingest::matter::finding_name;
 use maud::{Markup, html};
 
 use super::before::day;
@@ -13,6 +15,7 @@ use super::item;
 use super::known::Known;
 use super::page::Page;
 use super::trend::query;
+use super::trial;
 use super::trouble::Trouble;
 use crate::envelope::svg::svg;
 use crate::envelope::{Envelope, Envelopes};
@@ -123,6 +126,13 @@ pub async fn show(
     Ok(frame::page(&look, &title, "/more", body))
 }
 
+/// The address of a trial's own screen, where a chapter is about one.
+fn trial_of(known: &Known, chapter: &Chapter) -> Option<String> {
+    let span = chapter.span.filter(|_| chapter.kind == ChapterKind::Tried)?;
+    let source = known.source_of(&chapter.from, span)?;
+    Some(trial::address(&finding_name(Finding::Trial, &source, span)))
+}
+
 fn chapter(known: &Known, chapter: &Chapter) -> Markup {
     let kind = match chapter.kind {
         ChapterKind::Done => "done",
@@ -141,6 +151,7 @@ fn chapter(known: &Known, chapter: &Chapter) -> Markup {
             p {
                 @match chapter.outcome { Some(how) => (outcome(how)), None => span.badge.plain { (kind) } }
                 " " @if let Some(item) = &chapter.item { a href={ "/item/" (item) } { (chapter.text) } } @else { (chapter.text) }
+                @if let Some(address) = trial_of(known, chapter) { " " a.right href=(address) { "Put right" } }
                 @if !chapter.quote.is_empty() { " " (known.words(&chapter.from, chapter.span, &chapter.quote)) }
             }
             p.origin {

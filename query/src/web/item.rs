@@ -14,6 +14,7 @@ use serde::Deserialize;
 use super::before::day;
 use super::frame::{self, Look, origin, why, words_at};
 use super::known::Known;
+use super::log;
 use super::page::Page;
 use super::sound::button;
 use super::trouble::Trouble;
@@ -42,6 +43,7 @@ pub fn open(known: &Known, item: &Open, look: &Look) -> Markup {
                 @for reason in &item.reasons { " " (why(*reason)) }
             }
             @if let Some(latest) = item.evidence.last() { (evidence(known, &item.about, latest)) }
+            (log::conditions(&item.measured))
             (due(&item.due))
             (standing(item))
             p.settled { "Settled by " (item.settled_by) }
@@ -164,6 +166,7 @@ pub async fn show(
         h1 { (title) }
         @if let Some(item) = open {
             p { @for reason in &item.reasons { (why(*reason)) " " } (since(item.opened, list.on)) }
+            (log::conditions(&item.measured))
             (due(&item.due))
             p.settled { "Settled by " (item.settled_by) }
             (standing(item))

@@ -21,7 +21,7 @@ use crate::boat::{Boat, Day};
 use crate::envelope::{Envelopes, Gap};
 use crate::error::Error;
 use crate::folded;
-use crate::instruments::Panel;
+use crate::instruments::{Measured, Panel};
 use crate::open_item::OpenList;
 use crate::proved::ProvedList;
 use crate::reckon::budget::{self, Short};
@@ -74,6 +74,8 @@ pub struct Known {
     pub announced: Vec<Announced>,
     /// The names of the doubtful readings, by their places.
     pub doubt_names: HashMap<(SourceId, Span), String>,
+    /// What the instruments had when readings were said that they contradict, by their places.
+    pub contradicted: HashMap<(SourceId, Span), Measured>,
     /// The sources, by their SHA-256, whose words were heard in a recording.
     pub heard: HashSet<String>,
     /// What the passage is short of.
@@ -133,6 +135,7 @@ impl Known {
             gaps: Vec::new(),
             announced,
             doubt_names: HashMap::new(),
+            contradicted: HashMap::new(),
             heard: HashSet::new(),
             short: Vec::new(),
             short_unknown: None,
@@ -146,7 +149,7 @@ impl Known {
         if let Some(store) = store {
             let mut readings = store.readings(&Asked::default()).await?;
             let panel = Panel::open(&store, setting.zone.value).await?;
-            panel.doubt(&mut readings).await?;
+            known.contradicted = panel.doubt(&mut readings).await?;
             panel.join(&mut known.list, &known.boat).await?;
             envelopes.measure(&known.boat, day, &panel, None).await?;
             known.gaps = envelopes.gaps();
@@ -155,9 +158,12 @@ impl Known {
                 Ok(short) => known.short = short,
                 Err(why) => known.short_unknown = Some(why.to_string()),
             }
-            let named =
-                known.boat.named_readings().into_iter().filter(|named| !named.reading.doubts.is_empty());
-            known.doubt_names = named.map(|named| ((named.source, named.reading.span), named.name)).collect();
+            // Those that only the instruments doubt have a name too.
+            let doubted: HashSet<(SourceId, Span)> =
+                known.doubts.iter().map(|stored| (stored.source, stored.reading.span)).collect();
+            let named = known.boat.named_readings().into_iter();
+            let named = named.map(|named| ((named.source, named.reading.span), named.name));
+            known.doubt_names = named.filter(|(place, _)| doubted.contains(place)).collect();
             let heard = known
                 .boat
                 .sources()
@@ -188,7 +194,14 @@ impl Known {
     /// something was found in that place.
     pub fn words(&self, name: &str, span: Option<Span>, words: &str) -> Markup {
         let shown = shortened(words, 240);
-        let Some(span) = span else { return html! { "“" (shown) "”" } };
+        match span.and_then(|span| Some((self.source_of(name, span)?, span))) {
+            Some((source, span)) => html! { (words_at(&source, span, words)) (button(self, &source, span)) },
+            None => html! { "“" (shown) "”" },
+        }
+    }
+
+    /// The SHA-256 of the note of a name; of several, of the one in which something was found in that place.
+    pub fn source_of(&self, name: &str, span: Span) -> Option<String> {
         let notes = self.boat.noted(self.day);
         let named: Vec<_> = notes.iter().filter(|noted| noted.name == name).collect();
         let has = |noted: &&&Noted<'_>| {
@@ -196,10 +209,7 @@ impl Known {
             let mut spans = note.readings.iter().map(|r| r.span).chain(note.trials.iter().map(|t| t.span));
             spans.any(|found| found == span) || note.items.iter().any(|i| i.span == span)
         };
-        match named.iter().find(has).or(named.first()) {
-            Some(noted) => html! { (words_at(noted.source, span, words)) (button(self, noted.source, span)) },
-            None => html! { "“" (shown) "”" },
-        }
+        named.iter().find(has).or(named.first()).map(|noted| noted.source.to_owned())
     }
 
     /// The search index, opened when it is first asked.

@@ -18,6 +18,7 @@ pub mod invite;
 mod item;
 mod known;
 mod limit;
+mod log;
 mod marked;
 mod more;
 mod note;
@@ -36,6 +37,7 @@ mod taken;
 #[cfg(test)]
 mod tests;
 mod trend;
+mod trial;
 mod trouble;
 mod upload;
 mod worker;
@@ -61,6 +63,8 @@ pub fn router(page: Arc<Page>) -> Router {
         .route("/item/{name}/{what}", post(item::say))
         .route("/reading/{name}", get(correct::show))
         .route("/reading/{name}/{what}", post(correct::say))
+        .route("/trial/{name}", get(trial::show))
+        .route("/trial/{name}/{what}", post(trial::say))
         .route("/note", get(note::show).post(note::take))
         .route("/files", post(upload::take).layer(DefaultBodyLimit::disable()))
         .route("/taken", get(taken::show))
@@ -75,6 +79,8 @@ pub fn router(page: Arc<Page>) -> Router {
         .route("/outings", get(outings::show))
         .route("/sailed", get(sailed::show))
         .route("/polar", get(polar::show))
+        .route("/polar/minutes", get(polar::minutes))
+        .route("/log/{quantity}", get(log::show))
         .route("/sound/{hash}", get(sound::give))
         .route("/worker.js", get(worker::give))
         .route("/passage", get(passage::show).post(passage::set))

@@ -4,15 +4,18 @@ use std::sync::Arc;
 
 use axum::extract::{Query, State};
 use axum::response::Response;
+use chrono::{DateTime, TimeDelta, TimeZone};
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::frame::{self, Look};
+use super::frame::{self, Look, value};
+use super::log;
 use super::page::Page;
 use super::sailed::{date, days_asked};
 use super::trend::query;
 use super::trouble::Trouble;
 use crate::figure;
+use crate::instruments::Window;
 use crate::polar::svg::{bands, svg, words};
 use crate::polar::{self, Best, Cell, Gained, Grid, LeftOut, Polar};
 use crate::trend::svg::Size;
@@ -46,6 +49,9 @@ pub async fn show(
     let speeds = under.unwrap_or(&polar.all);
     let pictures = SIZES.map(|(class, size)| (class, svg(speeds, size)));
     let drawn = pictures.iter().any(|(_, picture)| picture.is_some());
+    let window = Window::days(days.0, days.1, page.setting.zone.value);
+    let behind =
+        Behind { first: window.first, end: window.end, sails: speeds.sails.clone().unwrap_or_default() };
     let address = |sails: &str| {
         format!("/polar?since={}&until={}&sails={}", query(&asked.since), query(&asked.until), query(sails))
     };
@@ -79,7 +85,7 @@ pub async fn show(
             h2 { "Boat speed" }
             p.origin { "Median and upper decile in kn, and minutes; a cell with fewer than "
                 (figure::count(polar.grid.least_minutes, "minute", "minutes")) " is empty." }
-            (table(&speeds.cells))
+            (table(&speeds.cells, &behind))
             h2 { "Best angles" }
             @if speeds.best.is_empty() { p { "Too few cells to name one." } }
             ul.rows { @for one in &speeds.best { (best(one)) } }
@@ -105,8 +111,101 @@ fn told(polar: &Polar, minutes: usize) -> Markup {
     }
 }
 
-/// Cells as a table: a row a band of angle, a column a band of wind. An empty cell is empty.
-pub fn table(cells: &[Cell]) -> Markup {
+/// The minutes that a table's cells are from: by the instruments' clock, since 1970 UTC, up to but not `end`.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Behind {
+    /// The first.
+    pub first: i64,
+    /// One past the last.
+    pub end: i64,
+    /// Under these sails alone; all minutes where empty.
+    #[serde(default)]
+    pub sails: String,
+}
+
+impl Behind {
+    fn of(&self, cell: &Cell) -> String {
+        let Cell { angle_from, angle_to, wind_from, wind_to, .. } = cell;
+        format!(
+            "/polar/minutes?first={}&end={}&sails={}&angle_from={angle_from}&angle_to={angle_to}&wind_from={wind_from}&wind_to={wind_to}",
+            self.first,
+            self.end,
+            query(&self.sails)
+        )
+    }
+}
+
+/// Which minutes, and the cell.
+#[derive(Debug, Deserialize)]
+pub struct OfCell {
+    first: i64,
+    end: i64,
+    #[serde(default)]
+    sails: String,
+    angle_from: f64,
+    angle_to: f64,
+    wind_from: f64,
+    wind_to: f64,
+}
+
+/// Minutes on one screen.
+const MOST: usize = 400;
+
+/// The minutes behind one cell, each leading to its log.
+pub async fn minutes(
+    State(page): State<Arc<Page>>,
+    look: Look,
+    Query(of): Query<OfCell>,
+) -> Result<Response, Trouble> {
+    let known = page.known().await?;
+    let zone = page.setting.zone.value;
+    let window = Window { first: of.first, end: of.end };
+    let mut found = match &known.store {
+        Some(store) => polar::sailing(store, window, zone).await?.0,
+        None => Vec::new(),
+    };
+    let cell = Cell {
+        angle_from: of.angle_from,
+        angle_to: of.angle_to,
+        wind_from: of.wind_from,
+        wind_to: of.wind_to,
+        minutes: 0,
+        median_kn: None,
+        upper_decile_kn: None,
+    };
+    let sails = of.sails.trim();
+    found.retain(|minute| cell.holds(minute) && (sails.is_empty() || minute.sails.as_deref() == Some(sails)));
+    let band = |from: f64, to: f64| format!("{}–{}", figure::number(from), figure::number(to));
+    let body = html! {
+        h1 { (band(of.angle_from, of.angle_to)) "° in " (band(of.wind_from, of.wind_to)) "\u{a0}kn"
+            @if !sails.is_empty() { ", " (sails) } }
+        p { (figure::count(found.len(), "minute", "minutes")) ", each with its mean values." }
+        div.wide-table tabindex="0" role="region" aria-label="Minutes with angle, wind and speed" {
+            table.speeds {
+                thead { tr { th scope="col" { "Minute" } th scope="col" { "Boat speed" }
+                    th scope="col" { "Angle" } th scope="col" { "True wind" } } }
+                tbody { @for minute in found.iter().take(MOST) {
+                    @let utc = DateTime::from_timestamp(minute.minute.saturating_mul(60), 0).unwrap_or_default();
+                    @let at = zone.from_utc_datetime(&utc.naive_utc()).fixed_offset();
+                    @let log = |quantity: &str| log::address(quantity, at, at + TimeDelta::minutes(1));
+                    @let one = |number: f64, unit: &str| value(Some(number), Some(number), unit);
+                    tr {
+                        th scope="row" { (at.format("%-d %b %H:%M")) }
+                        td { a href=(log("boat_speed")) { (one(minute.speed_kn, "kn")) } }
+                        td { a href=(log("true_wind_angle")) { (one(minute.angle_deg, "deg")) } }
+                        td { a href=(log("true_wind_speed")) { (one(minute.wind_kn, "kn")) } }
+                    }
+                } }
+            }
+        }
+        @if found.len() > MOST { p { "and " (found.len() - MOST) " more" } }
+        p.more { a.button href="/polar" { "Polar" } }
+    };
+    Ok(frame::page(&look, "Minutes under sail", "/more", body))
+}
+
+/// Cells as a table: a row a band of angle, a column a band of wind. An empty cell is empty; another leads to its minutes.
+pub fn table(cells: &[Cell], behind: &Behind) -> Markup {
     let mut winds: Vec<(f64, f64)> = cells.iter().map(|cell| (cell.wind_from, cell.wind_to)).collect();
     winds.sort_by(|a, b| a.0.total_cmp(&b.0));
     winds.dedup();
@@ -122,7 +221,7 @@ pub fn table(cells: &[Cell]) -> Markup {
                     @for row in cells.chunk_by(|a, b| a.angle_from == b.angle_from) {
                         tr {
                             th scope="row" { (band(row[0].angle_from, row[0].angle_to)) "°" }
-                            @for cell in row { (self::cell(cell)) }
+                            @for cell in row { (self::cell(cell, behind)) }
                         }
                     }
                 }
@@ -131,11 +230,11 @@ pub fn table(cells: &[Cell]) -> Markup {
     }
 }
 
-fn cell(cell: &Cell) -> Markup {
+fn cell(cell: &Cell, behind: &Behind) -> Markup {
     html! {
         @match (cell.median_kn, cell.upper_decile_kn) {
             (Some(median), Some(decile)) => td title=(words(cell)) {
-                strong { (format!("{median:.1}")) } " " (format!("{decile:.1}"))
+                a href=(behind.of(cell)) { strong { (format!("{median:.1}")) } " " (format!("{decile:.1}")) }
                 span.count { (cell.minutes) "\u{a0}min" }
             },
             _ => td {},

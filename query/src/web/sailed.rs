@@ -10,14 +10,14 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::frame::{self, Look, value};
+use super::log;
 use super::page::Page;
-use super::polar;
+use super::polar::{self, Behind};
 use super::trouble::Trouble;
 use crate::boat::begins;
 use crate::figure;
-use crate::instruments::{Measured, Panel, Window};
+use crate::instruments::{Panel, Window};
 use crate::sailed::{Outing, Run, Sailed};
-use crate::words::spaced;
 
 /// Outings on one screen; the latest are shown.
 const MOST: usize = 30;
@@ -100,6 +100,12 @@ pub async fn show(
 
 fn one(outing: &Outing, names: &HashMap<String, String>) -> Markup {
     let plain = |number: f64, unit: &str| value(Some(number), Some(number), unit);
+    let log_of = |quantity: &str| log::address(quantity, outing.from, outing.until);
+    let behind = Behind {
+        first: outing.from.timestamp().div_euclid(60),
+        end: outing.until.timestamp().div_euclid(60),
+        sails: String::new(),
+    };
     let until = if outing.from.date_naive() == outing.until.date_naive() {
         outing.until.format("%H:%M").to_string()
     } else {
@@ -111,26 +117,32 @@ fn one(outing: &Outing, names: &HashMap<String, String>) -> Markup {
                 time datetime=(outing.until.to_rfc3339()) { (until) } }
             dl.figures {
                 dt { "In all" } dd { (plain(outing.hours, "h")) ", " (plain(outing.under_way_hours, "h")) " under way" }
-                (distance("Through the water", outing.through_water_nmi.as_ref()))
-                (distance("Over the ground", outing.over_ground_nmi.as_ref()))
-                @for measured in &outing.measured { (self::measured(measured)) }
-                @if let Some(heel) = outing.heel_deg { dt { "Heel to either side" } dd { (plain(heel, "deg")) " on average" } }
+                (distance("Through the water", outing.through_water_nmi.as_ref(), &log_of("boat_speed")))
+                (distance("Over the ground", outing.over_ground_nmi.as_ref(), &log_of("speed_over_ground")))
+                @for measured in &outing.measured {
+                    dt { (frame::quantity(measured.quantity)) } dd { (log::measured(measured)) }
+                }
+                @if let Some(heel) = outing.heel_deg {
+                    dt { "Heel to either side" } dd { a.words href=(log_of("heel")) { (plain(heel, "deg")) } " on average" }
+                }
                 @if let Some(change) = outing.pressure_change_hpa {
-                    dt { "Pressure changed by" } dd { (plain(change, "hPa")) }
+                    dt { "Pressure changed by" } dd { a.words href=(log_of("pressure")) { (plain(change, "hPa")) } }
                 }
                 @for engine in &outing.engines {
+                    @let (of, how) = if engine.by_meter { ("engine_hours", ", by its meter") }
+                        else { ("engine_speed", ", by the minutes in which it turned") };
                     dt { "Engine " (engine.instance) }
-                    dd { (plain(engine.hours, "h")) @if engine.by_meter { ", by its meter" } @else { ", by the minutes in which it turned" } }
+                    dd { a.words href=(log_of(of)) { (plain(engine.hours, "h")) } (how) }
                 }
                 @for charge in &outing.charge {
                     dt { (if charge.instance.is_empty() { &charge.sender } else { &charge.instance }) }
-                    dd { (plain(charge.in_ah, "Ah")) " in, " (plain(charge.out_ah, "Ah")) " out, over "
-                        (figure::count(charge.minutes, "minute", "minutes")) }
+                    dd { a.words href=(log_of("current")) { (plain(charge.in_ah, "Ah")) " in, " (plain(charge.out_ah, "Ah")) " out" }
+                        ", over " (figure::count(charge.minutes, "minute", "minutes")) }
                 }
             }
             @if outing.speeds.iter().any(|cell| cell.median_kn.is_some()) {
                 h3 { "Boat speed by true wind" }
-                (polar::table(&outing.speeds))
+                (polar::table(&outing.speeds, &behind))
             }
             p.origin { "From "
                 @for (n, log) in outing.logs.iter().enumerate() {
@@ -141,26 +153,14 @@ fn one(outing: &Outing, names: &HashMap<String, String>) -> Markup {
     }
 }
 
-fn distance(how: &str, run: Option<&Run>) -> Markup {
+fn distance(how: &str, run: Option<&Run>, log: &str) -> Markup {
     html! {
         @if let Some(run) = run {
             dt { (how) }
-            dd { (value(Some(run.nmi), Some(run.nmi), "nmi"))
+            dd { a.words href=(log) { (value(Some(run.nmi), Some(run.nmi), "nmi")) }
                 @if run.minutes_missing > 0 {
                     p.origin { (figure::count(run.minutes_missing, "minute", "minutes")) " without a speed are not in it" }
                 } }
-        }
-    }
-}
-
-fn measured(m: &Measured) -> Markup {
-    html! {
-        dt { (frame::capital(&spaced(m.quantity))) }
-        dd {
-            (value(Some(m.mean), Some(m.mean), m.unit))
-            // An angle that went to the other side: its ends are counted from wherever it began, and say nothing.
-            @if m.unit == "deg" && m.high - m.low > 180.0 { ", all round" }
-            @else if m.high > m.low { ", " (value(Some(m.low), Some(m.high), m.unit)) }
         }
     }
 }

@@ -19,13 +19,14 @@ use super::marked::Marked;
 use super::page::Page;
 use super::sound::button;
 use super::trouble::Trouble;
+use super::{log, trial};
 use crate::figure;
 
 /// Lines of a source on one screen.
 const A_PAGE: usize = 300;
 /// Lines before the place that was asked for.
 const BEFORE: usize = 40;
-/// Larger sources are instrument logs, and are told of instead of shown, in bytes.
+/// Larger texts are told of instead of shown, in bytes.
 const LARGEST: u64 = 4 << 20;
 /// Sources on a page of the list.
 const ROWS: usize = 200;
@@ -89,11 +90,14 @@ pub async fn content(
     }
     let is_text = ["webvtt", "subrip", "stamped", "dated", "log", "prose", "markdown", "none", heard::FORMAT]
         .contains(&&*row.format);
-    if !is_text || row.bytes > LARGEST {
+    if !is_text {
+        return log::held(store, row, page.setting.zone.value).await;
+    }
+    if row.bytes > LARGEST {
         let size = row.bytes as f64 / 1e6;
-        return Ok(html! {
-            p { "A log of " (figure::number(size)) "\u{a0}MB. Its values are kept as channels." }
-        });
+        return Ok(
+            html! { p { "A text of " (figure::number(size)) "\u{a0}MB, which is more than a page can show." } },
+        );
     }
     let Some(Stored { note, .. }) = store.note(&row.source, With::default()).await? else {
         return Ok(html! { p { "Nothing of it is stored any more." } });
@@ -144,6 +148,13 @@ fn findings(known: &Known, row: &SourceRow, note: &Note, prefix: &str) -> Markup
         .filter(|named| named.source == row.source)
         .map(|named| (named.reading.span, named.name))
         .collect();
+    let trials: HashMap<Span, String> = known
+        .boat
+        .named_trials()
+        .into_iter()
+        .filter(|named| named.source == row.source)
+        .map(|named| (named.trial.span, named.name))
+        .collect();
     let hash = row.source.to_string();
     let back = |span: Span| frame::place(&hash, span);
     let gear = |gear: &Option<String>| html! { @if let Some(gear) = gear { ", " (gear) } };
@@ -175,6 +186,7 @@ fn findings(known: &Known, row: &SourceRow, note: &Note, prefix: &str) -> Markup
                     li id={ (prefix) "t" (n) } {
                         p { strong { (frame::capital(&t.gear)) } " " (outcome(t.outcome)) " "
                             a.words href=(back(t.span)) { "“" (frame::short(&t.quote, 240)) "”" }
+                            @if let Some(name) = trials.get(&t.span) { " " a.right href=(trial::address(name)) { "Put right" } }
                             (button(known, &hash, t.span)) }
                     }
                 }

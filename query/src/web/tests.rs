@@ -1,5 +1,7 @@
 //! The page asked without a socket.
 
+mod instruments;
+
 use std::net::SocketAddr;
 use std::path::Path;
 use std::sync::{Arc, Mutex};
@@ -404,43 +406,6 @@ async fn a_limit_of_the_skippers_own_is_drawn_and_one_of_another_wire_is_not() {
     let trend = aboard.get("/trend/rig_tension?gear=cap%20shroud").await.is(200).body;
     assert!(trend.contains("limit 24.5 %") && trend.contains("the rigger"), "{trend}");
     assert!(!trend.contains("limit 12.5 %"), "{trend}");
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn outings_and_polar_are_shown_from_the_instruments() {
-    let aboard = Aboard::new();
-    let mut log = String::new();
-    for tick in 0..6 * 45 {
-        let (angle, knots) = [(40, 5.0), (50, 6.0), (95, 7.0)][tick / 90];
-        for body in [
-            format!(
-                "GPRMC,09{:02}{:02},A,5251.0093,N,00518.8170,E,{knots:.1},040.0,090526,,",
-                tick / 6,
-                tick % 6 * 10
-            ),
-            format!("IIVHW,41.0,T,,M,{knots:.1},N,,"),
-            format!("IIMWV,{angle},T,13.0,N,A"),
-        ] {
-            let sum = body.bytes().fold(0, |sum, b| sum ^ b);
-            log += &format!("${body}*{sum:02X}\r\n");
-        }
-    }
-    aboard.upload(&[("boat.log", log.as_bytes())]).await.is(303);
-    let sailed = aboard.get("/sailed").await.is(200).body;
-    assert!(sailed.contains("Through the water") && sailed.contains("4.5\u{a0}nmi"), "{sailed}");
-    assert!(sailed.contains("href=\"/sailed?before=2026-05-09\""), "{sailed}");
-    assert!(sailed.contains(">boat.log</a>"), "the figures lead to their log: {sailed}");
-    assert!(aboard.get("/sailed?before=2026-05-09").await.is(200).body.contains("No instrument log has her"));
-    assert!(
-        aboard.get("/sailed?since=2026-05-09&until=2026-05-09").await.is(200).body.contains("4.5\u{a0}nmi")
-    );
-    aboard.get("/sailed?since=soon").await.is(400);
-    let polar = aboard.get("/polar").await.is(200).body;
-    assert_eq!(polar.matches("<svg").count(), 5 + 2, "the bar's signs, and a picture for each width");
-    assert!(polar.contains("<strong>5.0</strong> 5.0") && polar.contains("15\u{a0}min"), "{polar}");
-    assert!(polar.contains("<td></td>"), "a cell without minutes is empty: {polar}");
-    assert!(aboard.get("/polar?since=2027-01-01").await.is(200).body.contains("No minute has true wind"));
-    aboard.get("/polar?until=never").await.is(400);
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -5,6 +5,8 @@ use std::sync::Arc;
 
 use axum::extract::{Path, Query, State};
 use axum::response::Response;
+use chrono::NaiveDate;
+use chrono_tz::Tz;
 use leadsman_index::Asked;
 use leadsman_ingest::{Span, Stance};
 use maud::{Markup, html};
@@ -13,16 +15,18 @@ use serde::Deserialize;
 use super::before::day;
 use super::frame::{self, Look, origin, value};
 use super::known::Known;
+use super::log;
 use super::page::Page;
 use super::sound::button;
 use super::trouble::Trouble;
+use crate::boat::begins;
 use crate::figure;
 use crate::limits::{Limit, Own};
 use crate::quantity_word::quantity;
 use crate::register::{Register, turns_of};
 use crate::trend::ask::{Wish, ask};
 use crate::trend::svg::{Band, Size, svg};
-use crate::trend::{Point, Trend};
+use crate::trend::{ChannelTrend, DayOf, Point, Question, Trend};
 
 /// For a phone's screen, and for a desk.
 const SIZES: [(&str, Size); 2] = [
@@ -32,23 +36,27 @@ const SIZES: [(&str, Size); 2] = [
 /// Readings listed below the picture.
 const MOST: usize = 60;
 
-/// Every quantity with how often it was observed.
+/// Every quantity with how often it was observed, and whether the instruments give it.
 pub async fn list(State(page): State<Arc<Page>>, look: Look) -> Result<Response, Trouble> {
     let known = page.known().await?;
-    let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+    let mut counts: BTreeMap<String, (usize, bool)> = BTreeMap::new();
     if let Some(store) = &known.store {
         let asked = Asked { stances: vec![Stance::Observed], ..Asked::default() };
         for stored in store.readings(&asked).await? {
-            *counts.entry(stored.reading.quantity).or_default() += 1;
+            counts.entry(stored.reading.quantity).or_default().0 += 1;
+        }
+        for row in store.channels().await? {
+            counts.entry(row.channel.quantity.name().to_owned()).or_default().1 = true;
         }
     }
     let body = html! {
         h1 { "Trend" }
         @if counts.is_empty() { p { "No number was observed yet." } }
         ul.ways {
-            @for (name, count) in &counts {
+            @for (name, (count, logged)) in &counts {
                 li { a href={ "/trend/" (name) } {
-                    span { (frame::quantity(name)) } span.count { (count) }
+                    span { (frame::quantity(name)) }
+                    span.count { @if *count > 0 { (count) } @if *count > 0 && *logged { " + " } @if *logged { "log" } }
                 } }
             }
         }
@@ -128,6 +136,7 @@ pub async fn show(
             ul.rows { @for point in trend.readings.iter().rev().take(MOST) { (row(&known, point, &trend.unit)) } }
             @if trend.readings.len() > MOST { p { "and " (trend.readings.len() - MOST) " before these" } }
         }
+        @for channel in &trend.instruments { (self::channel(channel, &quantity.name, page.setting.zone.value)) }
     };
     Ok(frame::page(&look, &title, "/trend", body))
 }
@@ -140,8 +149,10 @@ fn figures(trend: &Trend) -> Markup {
         html! { span.value { (sign) (figure::value(v, unit).replace(' ', "\u{a0}")) } }
     };
     html! {
-        @if trend.readings.is_empty() { p { "No reading of it was observed." } }
-        @else {
+        @if trend.readings.is_empty() {
+            @if trend.instruments.is_empty() { p { "No reading of it was observed." } }
+            @else { p { "No note tells of it; the instruments do." } }
+        } @else {
             p {
                 (figure::count(trend.count, "reading", "readings")) " over "
                 (figure::count(trend.span_days.round() as usize, "day", "days"))
@@ -166,6 +177,52 @@ fn figures(trend: &Trend) -> Markup {
             }
             @if let Some(because) = &trend.no_slope_because { p { "No trend: " (because) "." } }
         }
+    }
+}
+
+/// A channel of the instruments by its days, drawn and listed, each leading to its log.
+fn channel(channel: &ChannelTrend, quantity: &str, zone: Tz) -> Markup {
+    let unit = channel.unit;
+    let point = |day: &DayOf| Point {
+        at: Some(day.noon()),
+        low: Some(day.mean),
+        high: Some(day.mean),
+        stance: Stance::Observed,
+        gear: None,
+        source: channel.sender.clone(),
+        hash: String::new(),
+        start: 0,
+        end: 0,
+        quote: String::new(),
+        doubts: Vec::new(),
+    };
+    let question = Question { quantity: quantity.to_owned(), ..Question::default() };
+    let drawn = Trend {
+        slope: channel.slope,
+        ..Trend::new(question, unit, channel.days.iter().map(point).collect())
+    };
+    let address = |day: NaiveDate| {
+        let begins = |day: NaiveDate| begins(day, zone).with_timezone(&zone).fixed_offset();
+        log::address(quantity, begins(day), begins(day.succ_opt().unwrap_or(day)))
+    };
+    let link = |point: &Point| point.at.map_or_else(String::new, |at| address(at.date_naive()));
+    html! {
+        h2 { "By the instruments: " @if !channel.instance.is_empty() { (channel.instance) ", " } (channel.sender) }
+        @for (class, size) in SIZES {
+            @if let Some(picture) = svg(&drawn, &[], &[], size, link) {
+                figure.plot.(class) aria-label="the mean of each day; the same values are listed below" { (frame::raw(picture)) }
+            }
+        }
+        ul.rows {
+            @for of in channel.days.iter().rev().take(MOST) {
+                li { p {
+                    a href=(address(of.day)) { (day(of.day)) } ": mean " (value(Some(of.mean), Some(of.mean), unit))
+                    @if of.high > of.low { ", " (value(Some(of.low), Some(of.high), unit)) }
+                    " " span.origin { (figure::count(of.samples as usize, "sample", "samples")) }
+                } }
+            }
+        }
+        @if channel.days.len() > MOST { p { "and " (channel.days.len() - MOST) " days before these" } }
     }
 }
 
