@@ -2,7 +2,8 @@
 //!
 //! `tests/run` installs both and sets `LEADSMAN_BROWSER=must`; without them a test says that it was skipped.
 
-use std::net::TcpListener;
+use std::io::{Read, Write};
+use std::net::{TcpListener, TcpStream};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
@@ -19,6 +20,8 @@ const PATIENCE: Duration = Duration::from_secs(30);
 pub struct Browser {
     pub client: Client,
     driver: Child,
+    port: u16,
+    session: String,
     _profile: tempfile::TempDir,
 }
 
@@ -134,7 +137,8 @@ impl Browser {
                 Err(_) => tokio::time::sleep(Duration::from_millis(100)).await,
             }
         };
-        Self { client, driver, _profile: profile }
+        let session = client.session_id().await.expect("an answer").expect("a session");
+        Self { client, driver, port, session, _profile: profile }
     }
 
     pub async fn go(&self, address: &str) {
@@ -174,7 +178,9 @@ impl Browser {
             let begun = Instant::now();
             while self.client.execute(&script, Vec::new()).await.ok() != Some(Value::Bool(true)) {
                 if begun.elapsed() > PATIENCE {
-                    let page = self.run("return location.href + '\\n' + document.body.innerText").await;
+                    let page = "return [location.href, document.readyState, document.body.innerText, \
+                                ...[...document.querySelectorAll('textarea')].map((e) => e.value)]";
+                    let page = self.run(page).await;
                     panic!("waited in vain for {script}; the page: {page}");
                 }
                 tokio::time::sleep(Duration::from_millis(100)).await;
@@ -235,7 +241,15 @@ fn base64(text: &str) -> Vec<u8> {
 
 impl Drop for Browser {
     fn drop(&mut self) {
-        // The driver ends its browser when it is asked to, and would leave it running when it is killed.
+        // A session that is deleted (WebDriver, section 8.2) takes its browser with it; one whose driver is only ended
+        // may leave it running.
+        if let Ok(mut driver) = TcpStream::connect(("127.0.0.1", self.port)) {
+            driver.set_read_timeout(Some(PATIENCE)).ok();
+            let line = format!("DELETE /session/{} HTTP/1.1", self.session);
+            let asked =
+                write!(driver, "{line}\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n", self.port);
+            asked.and_then(|()| driver.read(&mut [0; 64])).ok();
+        }
         let id = self.driver.id().to_string();
         Command::new("kill").args(["-TERM", &id]).status().ok();
         self.driver.wait().ok();

@@ -110,11 +110,27 @@ const sendPlainly = () => { one("written").value = written(); form.submit(); };
 
 // Whether something was typed here, which goes before a draft.
 let typed = false;
+// Keeps what stands in the field as the draft. One write at a time, and the last always of what stands there then: where
+// a device is slow to write, a write for every letter would hold up the note behind them.
+let keeping = null;
+let again = false;
+const keepAsLongAsItChanges = async () => {
+  while (again) {
+    again = false;
+    const text = words.value;
+    await store("draft", "readwrite", (s) => text ? s.put(text, "words") : s.delete("words")).catch(() => {});
+  }
+  keeping = null;
+};
+const keepDraft = () => {
+  again = true;
+  return keeping ||= keepAsLongAsItChanges();
+};
 // Listened to from the first moment on, before the store is even open: nothing that is typed early may be lost.
 if (words && "indexedDB" in window) {
   words.addEventListener("input", () => {
     typed = true;
-    store("draft", "readwrite", (s) => s.put(words.value, "words")).catch(() => {});
+    keepDraft();
   });
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
@@ -122,13 +138,19 @@ if (words && "indexedDB" in window) {
     if (!text.trim()) return;
     // In the device first: only then may the field be emptied.
     let n;
+    const slow = setTimeout(() => {
+      one("unsent").hidden = false;
+      one("unsent").textContent = "This device has not kept the note yet: leave the screen open";
+    }, 5000);
     try {
       n = await store("unsent", "readwrite", (s) => s.add({ words: text, written: written() }));
     } catch (full) {
       return sendPlainly();
+    } finally {
+      clearTimeout(slow);
     }
-    await store("draft", "readwrite", (s) => s.delete("words"));
     words.value = "";
+    await keepDraft();
     if (!await goOn(n)) words.focus();
   });
   one("send").addEventListener("click", sendAll);
@@ -136,7 +158,13 @@ if (words && "indexedDB" in window) {
   form.addEventListener("submit", () => { one("written").value = written(); });
 }
 
+// Whether this device has a store already; where a browser does not say, it is taken to be there.
+const hasStore = async () => !indexedDB.databases || (await indexedDB.databases()).some((db) => db.name === "leadsman");
+
 const start = async () => {
+  // The store is made on the screen that needs it. Were it made on any screen, one that is left in the middle of that
+  // and kept frozen by the browser would hold up the next screen's notes until the browser lets go of it.
+  if (!one("words-form") && !await hasStore()) return;
   if (words) {
     const draft = await store("draft", "readonly", (s) => s.get("words"));
     if (draft && !typed && !words.value) words.value = draft;

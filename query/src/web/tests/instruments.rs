@@ -110,7 +110,8 @@ async fn a_number_of_the_instruments_leads_to_the_lines_of_the_log() {
 async fn a_trial_is_shown_as_measured_and_put_right() {
     let aboard = Aboard::new();
     aboard.upload(&[("boat.log", boat_log().as_bytes())]).await.is(303);
-    let words = "2026-05-09\n\n19:02 Off the mooring.\n19:35 True wind 20 knots. Tried the windvane again. Failed.\n";
+    let words =
+        "2026-05-09\n\n19:02 Off the mooring.\n19:35 True wind 20 knots. Tried the windvane again. Failed.\n";
     let taken = aboard.post("/note", &[("words", words)]).await.is(303);
     let shown = aboard.get(taken.to()).await.is(200).body;
     let address = links(&shown, "/trial/").pop().unwrap_or_else(|| panic!("a trial in {shown}"));
