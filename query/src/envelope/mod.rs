@@ -28,7 +28,7 @@ use crate::gear_word::base;
 use crate::register::{Lives, Tried, turn_word};
 
 pub use axis::{Axis, Reach, beaufort_kn, reach};
-pub use screen::{show, show_gaps};
+pub use screen::{conditions, show, show_gaps};
 
 /// Where a gear stands between what it has passed and what it is needed for.
 #[derive(Clone, Debug, PartialEq, Serialize)]

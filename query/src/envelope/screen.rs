@@ -53,7 +53,8 @@ fn part(name: &str, attempts: &[Attempt], screen: &mut Screen) -> io::Result<()>
     Ok(())
 }
 
-fn conditions(attempt: &Attempt) -> String {
+/// What an attempt was made in, in words, what was measured marked.
+pub fn conditions(attempt: &Attempt) -> String {
     if attempt.reach.is_empty() {
         return "in conditions that no words tell".to_owned();
     }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use axum::extract::{Path, State};
 use axum::response::Response;
 use leadsman_index::Finding;
+use leadsman_ingest::Span;
 use leadsman_ingest::matter::finding_name;
 use maud::{Markup, html};
 
@@ -18,7 +19,7 @@ use super::trend::query;
 use super::trial;
 use super::trouble::Trouble;
 use crate::envelope::svg::svg;
-use crate::envelope::{Envelope, Envelopes};
+use crate::envelope::{Attempt, Envelope, Envelopes, conditions};
 use crate::figure;
 use crate::gear_word::Wanted;
 use crate::instruments::Panel;
@@ -129,7 +130,12 @@ pub async fn show(
 /// The address of a trial's own screen, where a chapter is about one.
 fn trial_of(known: &Known, chapter: &Chapter) -> Option<String> {
     let span = chapter.span.filter(|_| chapter.kind == ChapterKind::Tried)?;
-    let source = known.source_of(&chapter.from, span)?;
+    trial_at(known, &chapter.from, span)
+}
+
+/// The address of the screen of a trial whose words stand in a note.
+fn trial_at(known: &Known, note: &str, span: Span) -> Option<String> {
+    let source = known.source_of(note, span)?;
     Some(trial::address(&finding_name(Finding::Trial, &source, span)))
 }
 
@@ -185,6 +191,18 @@ fn envelope(known: &Known, envelope: &Envelope) -> Markup {
                         @else { " " (known.words(&need.from, need.span, &need.quote)) }
                     } }
                 }
+            }
+        }
+        @let tried: Vec<&Attempt> = envelope.passed.iter().chain(&envelope.failed).collect();
+        @if !tried.is_empty() {
+            details {
+                summary { "In what it was tried" }
+                ul.rows { @for attempt in tried {
+                    li { p { (outcome(attempt.outcome)) " " (conditions(attempt)) " "
+                        (known.words(&attempt.from, Some(attempt.span), &attempt.quote)) }
+                        p.origin { @match attempt.on { Some(on) => (day(on)), None => "day not known" } " · " (attempt.from)
+                            @if let Some(address) = trial_at(known, &attempt.from, attempt.span) { " · " a.right href=(address) { "The trial" } } } }
+                } }
             }
         }
         @if !envelope.void.is_empty() {
