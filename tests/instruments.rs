@@ -271,3 +271,80 @@ fn the_envelope_takes_what_was_measured_before_what_was_said() {
     let gaps = boat.run(&["open", "--json"]).ends(0).json()["gaps"].to_string();
     assert!(gaps.contains("storm jib") && gaps.contains("not proved above 1"), "{gaps}");
 }
+
+/// The mean of a quantity over the one day that a home has of it, and who gives it.
+fn day_mean(boat: &Boat, quantity: &str) -> (f64, String) {
+    let trend = boat.run(&["trend", quantity, "--json"]).ends(0).json();
+    let channel = &trend["instruments"][0];
+    let sender = format!("{} {}", channel["sender"].as_str().unwrap_or_default(), channel["instance"]);
+    (channel["days"][0]["mean"].as_f64().unwrap_or_else(|| panic!("a day in {trend}")), sender)
+}
+
+/// Lines of a log that hold any of some sentences.
+fn only(log: &str, sentences: &[&str]) -> String {
+    let lines = log.lines().filter(|line| sentences.iter().any(|kind| line.contains(kind)));
+    lines.flat_map(|line| [line, "\r\n"]).collect()
+}
+
+#[test]
+fn true_wind_is_worked_out_from_two_logs() {
+    let boat = Boat::new();
+    let whole = log(0);
+    let felt: String = only(&whole, &["RMC", "MWV,33,R"]);
+    let water: String = only(&whole, &["RMC", "VHW"]);
+    boat.run(&["ingest", &text(&boat.write("wind.log", felt))]).ends(0);
+    let trend = boat.run(&["trend", "true_wind_speed", "--json"]).ends(0).json();
+    assert_eq!(trend["instruments"], Value::Array(Vec::new()), "no speed through the water yet");
+    boat.run(&["ingest", &text(&boat.write("water.log", water))]).ends(0);
+    // Vectors by hand: 18 kn at 33° less 5.2 kn ahead is 9.896 ahead and 9.803 abeam.
+    let (speed, sender) = day_mean(&boat, "true_wind_speed");
+    assert!((speed - 13.929).abs() < 0.01, "{speed}");
+    assert_eq!(sender, "computed \"by the minute\"");
+    assert!((day_mean(&boat, "true_wind_angle").0 - 44.73).abs() < 0.05);
+    assert!((day_mean(&boat, "wind_direction").0 - 85.73).abs() < 0.05, "heading 41° and the angle");
+    // The polar and a trial's conditions have it too.
+    let polar = boat.run(&["polar", "--json"]).ends(0).json();
+    assert_eq!(polar["minutes"], 60, "{polar}");
+    let note = recording(&[(6, "We tried the windvane and it failed to hold a course at all.")]);
+    boat.run(&["ingest", &text(&boat.write("2026-05-09-1100.vtt", note))]).ends(0);
+    let open = boat.run(&["open", "--json"]).ends(0).json();
+    let measured = &open["open"][0]["measured"];
+    assert!(
+        find(measured, "quantity", "true_wind_speed")["mean"]
+            .as_f64()
+            .is_some_and(|m| (m - 13.929).abs() < 0.01)
+    );
+    // Where one log has all of it, that answers.
+    boat.run(&["ingest", &text(&boat.write("whole.log", whole))]).ends(0);
+    let (_, sender) = day_mean(&boat, "true_wind_speed");
+    assert!(!sender.starts_with("computed"), "{sender}");
+}
+
+/// The wind of a public log of a real boat, cut into two logs, against what the boat itself sent (REFERENCES 10; the
+/// bounds are those that the log as a whole is held to).
+#[test]
+fn a_real_boat_s_true_wind_comes_out_of_her_log_cut_in_two() {
+    let path =
+        concat!(env!("CARGO_MANIFEST_DIR"), "/../../shared/outside/nmea0183/sailing-boat-ijsselmeer.log");
+    let Ok(log) = std::fs::read(path) else {
+        println!("skipped: {path} is not there");
+        return;
+    };
+    let log = String::from_utf8_lossy(&log);
+    let own = Boat::new();
+    own.run(&["ingest", &text(&own.write("own.log", only(&log, &["RMC", "ZDA", "MWV"])))]).ends(0);
+    let cut = Boat::new();
+    let felt: String = log
+        .lines()
+        .filter(|line| !(line.contains("MWV") && line.contains(",T,")))
+        .map(|l| format!("{l}\r\n"))
+        .collect();
+    cut.run(&["ingest", &text(&cut.write("wind.log", only(&felt, &["RMC", "ZDA", "MWV"])))]).ends(0);
+    cut.run(&["ingest", &text(&cut.write("water.log", only(&log, &["RMC", "ZDA", "VHW"])))]).ends(0);
+    let (mean, sender) = day_mean(&cut, "true_wind_speed");
+    assert!(sender.starts_with("computed"), "{sender}");
+    let sent = day_mean(&own, "true_wind_speed").0;
+    assert!((mean - sent).abs() < 0.2, "{mean} worked out, {sent} sent");
+    let (mean, sent) = (day_mean(&cut, "true_wind_angle").0, day_mean(&own, "true_wind_angle").0);
+    assert!((mean - sent).abs() < 1.0, "{mean} worked out, {sent} sent");
+}

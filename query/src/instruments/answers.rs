@@ -2,7 +2,8 @@
 //!
 //! In this order:
 //! 1. the sender that `settings.toml` names for the quantity under `[answers]`, where it has samples in the window;
-//! 2. one that an instrument sent, before one that was worked out here;
+//! 2. one that an instrument sent, before one that was worked out here; of those, one from a single log before one from
+//!    the minutes of several;
 //! 3. by reference, as [`references`] orders them for the quantity;
 //! 4. the one with samples in more of the window's minutes, then the one with more samples;
 //! 5. by the sender's name, so that the answer is always the same.
@@ -13,6 +14,7 @@ use std::collections::BTreeMap;
 use leadsman_index::ChannelRow;
 use leadsman_ingest::instrument::{Minute, Quantity, Reference};
 
+use super::is_joint;
 use crate::error::{Error, did_you_mean};
 
 /// Senders by the quantity that they answer for.
@@ -62,7 +64,7 @@ impl Answers {
             let samples: u64 = minutes.iter().map(|minute| u64::from(minute.count)).sum();
             (
                 !self.name(row),
-                channel.source == "computed",
+                (channel.source == "computed", is_joint(row)),
                 reference.unwrap_or(usize::MAX),
                 Reverse(minutes.len()),
                 Reverse(samples),

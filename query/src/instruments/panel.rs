@@ -16,6 +16,7 @@ use leadsman_ingest::matter::Evidence;
 use leadsman_ingest::{Basis, Moment, Note, Reading, Span, Stance, Trial, Why, heard};
 
 use super::clocks::{self, ByHand, ClockDay, Difference, MINUTES_APART, Spoken};
+use super::joint::{self, is_joint};
 use super::measured::{CONDITIONS, MINUTES_AROUND_A_TRIAL, MINUTES_BEFORE_A_TRIAL};
 use super::said::{self, MINUTES_AROUND};
 use super::{Against, Answers, Measured, Verdict, Window};
@@ -90,7 +91,8 @@ impl<'a> Panel<'a> {
     /// Looks what instruments there are. `zone`: in which times are given back. Errors: the home cannot be read; its
     /// settings name a quantity that there is none of.
     pub async fn open(store: &'a Store, zone: Tz) -> Result<Self, Error> {
-        let rows = store.channels().await?;
+        let mut rows = store.channels().await?;
+        rows.extend(joint::rows(&rows));
         let answers = match rows.is_empty() {
             true => Answers::default(),
             false => Answers::new(&Settings::read(store.home().root())?.answers)?,
@@ -128,6 +130,41 @@ impl<'a> Panel<'a> {
     /// Whether there are no instruments.
     pub fn is_empty(&self) -> bool {
         self.rows.is_empty()
+    }
+
+    /// The channels of a quantity, those worked out across logs last.
+    pub fn channels(&self, quantity: Quantity) -> impl Iterator<Item = &ChannelRow> {
+        self.rows.iter().filter(move |row| row.channel.quantity == quantity)
+    }
+
+    /// A channel's minutes in a window.
+    pub async fn minutes_of(&self, row: &ChannelRow, window: Window) -> Result<Vec<Minute>, Error> {
+        if is_joint(row) {
+            // It asks for the channels that it is worked out from, by this same way.
+            return Box::pin(joint::minutes(self, row, window)).await;
+        }
+        Ok(self.store.minutes(row, window.first, window.end).await?)
+    }
+
+    /// A channel's hours from `first` up to but not `end`, in hours since 1970 UTC, each as a [`Minute`] whose `minute` is
+    /// the hour's number.
+    pub async fn hours_of(&self, row: &ChannelRow, first: i64, end: i64) -> Result<Vec<Minute>, Error> {
+        if !is_joint(row) {
+            return Ok(self.store.hours(row, first, end).await?);
+        }
+        let window = Window {
+            first: first.saturating_mul(60).max(row.first),
+            end: end.saturating_mul(60).min(row.last + 1),
+        };
+        let hours = self.minutes_of(row, window).await?;
+        let hours = hours.into_iter().map(|minute| Minute { minute: minute.minute.div_euclid(60), ..minute });
+        Ok(hours.fold(Vec::new(), |mut hours: Vec<Minute>, part| {
+            match hours.last_mut() {
+                Some(hour) if hour.minute == part.minute => *hour = hour.join(part),
+                _ => hours.push(part),
+            }
+            hours
+        }))
     }
 
     /// What the channel that answers for a quantity measured over a window; `None` where none has samples there.
@@ -199,7 +236,7 @@ impl<'a> Panel<'a> {
         let mut found = Vec::new();
         for row in self.rows.iter().filter(|row| row.first < window.end && window.first <= row.last) {
             if wanted(row) {
-                found.push((row, self.store.minutes(row, window.first, window.end).await?));
+                found.push((row, self.minutes_of(row, window).await?));
             }
         }
         Ok(found)

@@ -42,10 +42,11 @@ pub async fn ask(store: Option<&Store>, wish: &Wish<'_>, zone: Tz) -> Result<(Tr
     let (mut all, mut names, mut channels) = (Vec::new(), Vec::new(), Vec::new());
     if let Some(store) = store {
         (all, names) = (store.readings(&asked).await?, store.learned().await?.names);
-        Panel::open(store, zone).await?.doubt(&mut all).await?;
+        let panel = Panel::open(store, zone).await?;
+        panel.doubt(&mut all).await?;
         // Of one gear's readings, no channel can be told to be the same.
         if let (Some(quantity), None) = (Quantity::from_name(wish.name), wish.gear) {
-            channels = channel::of(store, quantity, (wish.since, wish.until), zone).await?;
+            channels = channel::of(&panel, quantity, (wish.since, wish.until), zone).await?;
         }
     }
     let gear = wish.gear.map(|gear| Wanted::by_names(gear, &names));

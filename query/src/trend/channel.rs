@@ -2,13 +2,14 @@
 
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeZone};
 use chrono_tz::Tz;
-use leadsman_index::{ChannelRow, Store};
+use leadsman_index::ChannelRow;
 use leadsman_ingest::instrument::{Minute, Quantity, quantity::Scale};
 use serde::Serialize;
 
 use super::{Slope, slope, stats::median};
 use crate::boat::begins;
 use crate::error::Error;
+use crate::instruments::{Panel, is_joint};
 
 /// A channel in time.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -54,9 +55,10 @@ impl DayOf {
     }
 }
 
-/// All channels of a quantity in time, those with the most samples first. `since` and `until` are days, both included.
+/// All channels of a quantity in time, those with the most samples first; one that is worked out across logs only where
+/// there is no other. `since` and `until` are days, both included.
 pub async fn of(
-    store: &Store,
+    panel: &Panel<'_>,
     quantity: Quantity,
     (since, until): (Option<NaiveDate>, Option<NaiveDate>),
     zone: Tz,
@@ -64,14 +66,16 @@ pub async fn of(
     let hour = |day: NaiveDate| begins(day, zone).timestamp().div_euclid(3600);
     let first = since.map_or(i64::MIN, hour);
     let end = until.and_then(|day| day.succ_opt()).map_or(i64::MAX, hour);
-    let mut rows = store.channels().await?;
-    rows.retain(|row| row.channel.quantity == quantity);
+    let mut rows: Vec<&ChannelRow> = panel.channels(quantity).collect();
     rows.sort_by_key(|row| std::cmp::Reverse(row.samples));
     let mut all = Vec::new();
     for row in rows {
-        let hours = store.hours(&row, first, end).await?;
+        if is_joint(row) && !all.is_empty() {
+            continue;
+        }
+        let hours = panel.hours_of(row, first, end).await?;
         if !hours.is_empty() {
-            all.push(ChannelTrend::new(&row, &hours, zone));
+            all.push(ChannelTrend::new(row, &hours, zone));
         }
     }
     Ok(all)

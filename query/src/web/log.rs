@@ -22,8 +22,9 @@ use super::trend::query;
 use super::trouble::Trouble;
 use crate::error::Error;
 use crate::figure;
-use crate::instruments::Measured;
+use crate::instruments::{JOINT_FROM, Measured, Panel, Window, is_joint};
 use crate::moment_word::instant;
+use crate::words::spaced;
 
 /// Stretches longer than this are listed by the hour, in minutes.
 const BY_MINUTE: i64 = 6 * 60;
@@ -114,13 +115,13 @@ pub async fn show(
     let zone = page.setting.zone.value;
     let store = known.store.as_ref().ok_or_else(nothing)?;
     let quantity = Quantity::from_name(&name).ok_or_else(nothing)?;
-    let mut rows = store.channels().await?;
-    rows.retain(|row| {
+    let panel = Panel::open(store, zone).await?;
+    let wanted = |row: &&ChannelRow| {
         let channel = &row.channel;
-        channel.quantity == quantity
-            && asked.sender.as_ref().is_none_or(|sender| *sender == channel.source)
+        asked.sender.as_ref().is_none_or(|sender| *sender == channel.source)
             && asked.instance.as_ref().is_none_or(|instance| *instance == channel.instance)
-    });
+    };
+    let rows: Vec<&ChannelRow> = panel.channels(quantity).filter(wanted).collect();
     let (Some(first), Some(last)) =
         (rows.iter().map(|row| row.first).min(), rows.iter().map(|row| row.last).max())
     else {
@@ -135,16 +136,30 @@ pub async fn show(
     let (from, end) = (at(&asked.from, first)?, at(&asked.until, last + 1)?);
     let end = end.max(from + 1);
     let mut body = Vec::new();
-    for row in rows.iter().filter(|row| row.first < end && from <= row.last) {
-        let found = if end - from <= IN_PLACE {
+    for row in rows.into_iter().filter(|row| row.first < end && from <= row.last) {
+        // What is worked out across logs answers where no other does.
+        if is_joint(row) && !body.is_empty() {
+            continue;
+        }
+        let found = if end - from <= IN_PLACE && !is_joint(row) {
             in_place(&page, store, row, (from, end), zone).await?
         } else if end - from <= BY_MINUTE {
-            let minutes = store.minutes(row, from, end).await?;
+            let minutes = panel.minutes_of(row, Window { first: from, end }).await?;
             sums(row, &minutes, 1, (from, end), zone)
         } else {
             let (first, last) = (from.div_euclid(60), (end - 1).div_euclid(60));
-            let hours = store.hours(row, first, last + 1).await?;
+            let hours = panel.hours_of(row, first, last + 1).await?;
             sums(row, &hours, 60, (from, end), zone)
+        };
+        let found = html! {
+            @if is_joint(row) {
+                p { "Worked out from the means of each minute of "
+                    @for (n, part) in JOINT_FROM.into_iter().enumerate() {
+                        @if n > 0 { ", " }
+                        a.words href=(address(part.name(), minute(from, zone), minute(end, zone))) { (spaced(part.name())) }
+                    } }
+            }
+            (found)
         };
         body.push(html! { h2 { (sender(row)) } (found) });
     }
@@ -203,9 +218,11 @@ fn sums(row: &ChannelRow, list: &[Minute], length: i64, (from, end): (i64, i64),
                     @let begins = sum.minute * length;
                     tr {
                         th scope="row" {
-                            a href=(address_of(row, begins.max(from), (begins + length).min(end), zone)) {
+                            // A minute that was worked out across logs stands in none.
+                            @if is_joint(row) && length == 1 { (minute(begins, zone).format("%-d %b %H:%M")) }
+                            @else { a href=(address_of(row, begins.max(from), (begins + length).min(end), zone)) {
                                 (minute(begins, zone).format("%-d %b %H:%M"))
-                            }
+                            } }
                         }
                         (one(sum.min)) (one(sum.shown_mean())) (one(sum.max)) td { (sum.count) }
                     }
