@@ -1,17 +1,19 @@
 //! Numbers that may have been misheard.
 //!
-//! Three things speak against a reading: the recogniser was not sure of a part of its number; it guessed a word close by,
-//! so that the number may be of something else; the number is a teen or a ten, and the note's other readings of the same
-//! thing lie nearer to the one that sounds like it. A value outside of what is usual is a doubt already, however it came
+//! Three things speak against a reading: the recogniser was not sure of a part of its number, of a teen or a ten not very
+//! sure, as forty sounds like fourteen; it guessed a word close by, so that the number may be of something else; the
+//! number is a teen or a ten, and the note's other readings of the same thing lie nearer to the one that sounds like it. A value outside of what is usual is a doubt already, however it came
 //! in. A guessed word among the reading's own, which fits its unit, was mostly guessed right, and is no doubt.
 
 use super::Transcript;
 use super::numbers::{is_part, twin};
 use crate::found::{Note, Reading, Span};
 
-/// Below this the recogniser is not sure of a number. Chosen, as are the next two, on our own spoken notes, where they
+/// Below this the recogniser is not sure of a number. Chosen, as are the next three, on our own spoken notes, where they
 /// mark most of the wrong readings and an eighth of the right ones; `fixtures/hearing` has the shares.
 const SURE: f32 = 0.5;
+/// Below this it is not sure of a number that sounds like another.
+const SURE_OF_TWIN: f32 = 0.85;
 /// Below this it guessed a word.
 const GUESSED: f32 = 0.4;
 /// How near a guessed word must stand, in bytes of what was said: a word or two before and behind.
@@ -100,8 +102,15 @@ pub(crate) fn doubt(note: &mut Note, transcript: &Transcript, text: &str) {
             .map(|j| values[j])
             .collect();
         let mut doubts = Vec::new();
-        if let Some(least) = spoken.least(reading.span).filter(|least| *least < SURE) {
-            doubts.push(format!("heard with little certainty ({:.0} %)", least * 100.0));
+        let twins = [reading.low, reading.high].into_iter().flatten().find_map(|end| Some((end, twin(end)?)));
+        match (spoken.least(reading.span), twins) {
+            (Some(least), _) if least < SURE => {
+                doubts.push(format!("heard with little certainty ({:.0} %)", least * 100.0));
+            }
+            (Some(least), Some((value, twin))) if least < SURE_OF_TWIN => {
+                doubts.push(format!("{value} sounds like {twin}, and was heard at {:.0} %", least * 100.0));
+            }
+            _ => {}
         }
         if let Some(part) = spoken.guessed(reading.span) {
             let word = part.word.trim_matches(|c: char| !c.is_alphanumeric());
@@ -155,15 +164,25 @@ mod tests {
 
     #[test]
     fn guessed_words_beside_a_number_are_a_doubt_across_sentences_too() {
-        let heard = ["True wind was 14 knots and she yawt a lot.", "Up to 30 degrees of heel."];
-        assert_eq!(doubted(heard, &[("yawt", 0.45), ("30", 0.6)]), [[""; 0], [""; 0]]);
+        let heard = ["True wind was 14 knots and she yawt a lot.", "Up to 28 degrees of heel."];
+        assert_eq!(doubted(heard, &[("yawt", 0.45), ("28", 0.6)]), [[""; 0], [""; 0]]);
         assert_eq!(
             doubted(heard, &[("yawt", 0.28)]),
             [vec!["beside it \"yawt\" was guessed (28 %)"], vec!["beside it \"yawt\" was guessed (28 %)"]]
         );
-        assert_eq!(doubted(heard, &[("30", 0.4)]), [vec![], vec!["heard with little certainty (40 %)"]]);
+        assert_eq!(doubted(heard, &[("28", 0.4)]), [vec![], vec!["heard with little certainty (40 %)"]]);
         // A word of the reading itself that fits its unit.
         assert_eq!(doubted(heard, &[("heel", 0.1), ("wind", 0.1)]), [[""; 0], [""; 0]]);
+    }
+
+    #[test]
+    fn a_number_that_sounds_like_another_must_be_heard_well() {
+        let heard = ["True wind 40 knots.", "Heel was 22 degrees."];
+        assert_eq!(doubted(heard, &[("40", 0.9), ("22", 0.8)]), [[""; 0], [""; 0]]);
+        assert_eq!(
+            doubted(heard, &[("40", 0.8), ("22", 0.8)]),
+            [vec!["40 sounds like 14, and was heard at 80 %"], vec![]]
+        );
     }
 
     #[test]
