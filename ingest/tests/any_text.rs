@@ -249,3 +249,11 @@ proptest! {
         prop_assert_eq!(&found[0].unit, unit);
     }
 }
+
+/// Short texts that once ended the program.
+#[test]
+fn texts_that_were_too_much_once() {
+    for text in ["electric one", "i'll reef line three over the deck", "if wind 2\n0 knots i'll reef"] {
+        read(text.as_bytes(), &Hints { name: "note.txt".to_owned(), ..Hints::default() });
+    }
+}

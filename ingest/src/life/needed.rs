@@ -76,7 +76,8 @@ fn called(talk: &Talk<'_>, thought: &Thought, token: usize) -> Option<String> {
     };
     let apart = |m: &usize| {
         let at = &talk.mentions[*m].tokens;
-        let between = if at.end <= token { at.end..token } else { token..at.start };
+        // A number may stand within the name itself ("reef line three"), with nothing between.
+        let between = if at.end <= token { at.end..token } else { token.min(at.start)..at.start };
         let parted = talk.tokens[between.start..=between.end.min(talk.tokens.len() - 1)].iter().skip(1);
         between.len() + 4 * parted.filter(|t| t.gap >= Gap::Comma).count()
     };

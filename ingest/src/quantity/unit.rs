@@ -221,11 +221,11 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
 /// The unit named at a token by itself, as in the head of a table's column: "rpm", "speed (kn)", "L/h", "A".
 pub fn unit_named(tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     let units = units();
+    let token = tokens.get(at)?;
     let alone = tokens.get(at + 1).is_none_or(|t| t.gap >= Gap::Clause);
     let name = units.names.at(tokens, at).map(|m| (m.end, *m.value));
     let short = units.figures.at(tokens, at).filter(|_| alone).map(|m| (m.end, *m.value));
-    let exact =
-        units.exact.iter().find(|(name, _)| name == tokens[at].text && alone).map(|(_, i)| (at + 1, *i));
+    let exact = units.exact.iter().find(|(name, _)| name == token.text && alone).map(|(_, i)| (at + 1, *i));
     let (end, index) = name.or(exact).or(short)?;
     let mut found = UnitAt { unit: &units.all[index], rate: None, end };
     if found.unit.dimension == Dimension::Volume {
@@ -236,7 +236,8 @@ pub fn unit_named(tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
 
 /// Whether a unit's name, other than a mere letter or sign, begins at a token.
 pub(crate) fn unit_word(tokens: &[Token<'_>], at: usize) -> bool {
-    tokens[at].lower.len() > 1 && tokens[at].kind == Kind::Word && units().names.at(tokens, at).is_some()
+    tokens.get(at).is_some_and(|t| t.lower.len() > 1 && t.kind == Kind::Word)
+        && units().names.at(tokens, at).is_some()
 }
 
 /// Whether a short name behind figures is a unit there: "12 m", but not "4 in the tank" or "g 35".
