@@ -20,6 +20,9 @@ use crate::topic::{Thought, name};
 #[serde(deny_unknown_fields)]
 struct Kind {
     name: String,
+    /// Whether words of it are a matter by themselves, where nobody says that something is to be done.
+    #[serde(default)]
+    noticed: bool,
     /// What it is called of gear of some groups.
     #[serde(default)]
     called: Vec<Called>,
@@ -85,6 +88,50 @@ pub fn faults(
         }
     }
     out
+}
+
+/// Where a note has words of faults that are a matter by themselves, in order, none of them denied.
+pub fn noticed(talk: &Talk<'_>) -> Vec<Range<usize>> {
+    let found = FAULTS.patterns.find(&talk.tokens).into_iter();
+    found
+        .filter(|m| FAULTS.kinds[*m.value].noticed && !denied(talk, m.start))
+        .map(|m| m.start..m.end)
+        .collect()
+}
+
+/// Whether words that often tell of a fault mean something else here: "dead ahead", "stuck the tiller on", "a block".
+pub fn means_otherwise(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    let Some(next) = tokens.get(cue.end).filter(|t| t.gap <= Gap::Line) else { return false };
+    match tokens[cue.end.max(cue.start + 1) - 1].lower.as_ref() {
+        "block" | "wrap" => true,
+        "dead" | "flat" | "slack" | "dark" => next.is_any(&[
+            "straight",
+            "ahead",
+            "calm",
+            "slow",
+            "easy",
+            "on",
+            "in",
+            "right",
+            "level",
+            "astern",
+            "downwind",
+            "reckoning",
+            "water",
+            "tide",
+            "out",
+            "against",
+            "night",
+            "and",
+            "of",
+        ]),
+        "stuck" | "stick" | "sticks" | "broke" | "hit" | "split" | "bent" | "cracked" => {
+            GRAMMAR.determiners.has(next) || next.is_any(&["it", "them", "him", "her", "down"])
+        }
+        "gone" => cue.len() > 1 && next.is_any(&["it", "in", "up", "to", "out", "down", "on", "well"]),
+        _ => false,
+    }
 }
 
 impl Kind {

@@ -246,7 +246,7 @@ fn meant(before: &[Mention], name: &str, tokens: &[Token<'_>], at: Range<usize>)
         .iter()
         .rev()
         .take_while(|m| m.tokens.end + REACH > at.start)
-        .find(|m| !m.generic && m.name.ends_with(word))?;
+        .find(|m| (!m.generic || m.name.len() > name.len()) && m.name.ends_with(word))?;
     (short && last.name != name).then(|| last.name.clone())
 }
 

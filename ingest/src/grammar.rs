@@ -28,6 +28,8 @@ struct File {
     others: String,
     other_articles: String,
     other_people: String,
+    not_things: String,
+    parts: String,
 }
 
 /// A set of words.
@@ -67,6 +69,8 @@ pub struct Grammar {
     pub others: Words,
     pub other_articles: Words,
     pub other_people: Words,
+    pub not_things: Words,
+    pub parts: Words,
 }
 
 /// The house's grammar, read at first use.
@@ -92,6 +96,8 @@ pub static GRAMMAR: LazyLock<Grammar> = LazyLock::new(|| {
         others: Words::new(&file.others),
         other_articles: Words::new(&file.other_articles),
         other_people: Words::new(&file.other_people),
+        not_things: Words::new(&file.not_things),
+        parts: Words::new(&file.parts),
     }
 });
 

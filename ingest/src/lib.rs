@@ -29,6 +29,7 @@ pub mod stance;
 pub mod talk;
 pub mod taught;
 pub mod text;
+mod thing;
 pub mod token;
 pub mod topic;
 pub mod trial;

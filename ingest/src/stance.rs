@@ -263,6 +263,12 @@ impl<'t, 'a> Stances<'t, 'a> {
             // What is wanted of a pump, a rig or an engine is its least; of a boat's speed it is a wish.
             Stance::Planned if wants && is_a_machine_s(quantity) => Stance::Limit,
             Stance::Limit if quantity == "distance" => default,
+            // "thirty-five across the deck at least, and I'm snug".
+            Stance::Limit
+                if is_weather(quantity) && words.start >= number.end && at_least(&tokens[words.clone()]) =>
+            {
+                default
+            }
             Stance::Hypothetical if self.triggers(number, quantity, &words) => Stance::Limit,
             Stance::Limit | Stance::Planned if default == Stance::Recalled => default,
             Stance::Planned if matches!(quantity, "mass" | "area") => default,
@@ -467,8 +473,10 @@ impl<'t, 'a> Stances<'t, 'a> {
             "distance" => {
                 let to = after.is_some_and(|t| t.is("to"));
                 let next = tokens.get(number.end + 1);
-                let place = next
-                    .is_some_and(|t| t.gap <= Gap::Line && t.text.starts_with(char::is_uppercase))
+                let the_place = next.is_some_and(|t| t.is("the"))
+                    && tokens.get(number.end + 2).is_some_and(|t| t.text.starts_with(char::is_uppercase));
+                let place = the_place
+                    || next.is_some_and(|t| t.gap <= Gap::Line && t.text.starts_with(char::is_uppercase))
                     || next.is_some_and(|t| {
                         !t.is_any(&[
                             "go",
@@ -504,7 +512,8 @@ impl<'t, 'a> Stances<'t, 'a> {
                         && i > from
                         && i + 1 < to_end(near.len(), from)
                         && name(i - 1)
-                        && name(i + 1)
+                        && (name(i + 1)
+                            || tokens[i + 1].is("the") && i + 2 < to_end(near.len(), from) && name(i + 2))
                 });
                 if run && !ahead {
                     return Stance::Observed;
@@ -527,6 +536,27 @@ impl<'t, 'a> Stances<'t, 'a> {
             "length" => {
                 let out = behind(&["out", "up", "down", "under", "higher", "lower", "too", "short"])
                     || in_clause(&["out", "anchored", "veered", "paid", "dropped", "slop", "under", "reset"]);
+                let moved = behind(&["of"])
+                    && tokens.get(number.end + 1).is_some_and(|t| {
+                        t.is_any(&[
+                            "play",
+                            "slop",
+                            "movement",
+                            "travel",
+                            "deflection",
+                            "sag",
+                            "stretch",
+                            "weed",
+                            "growth",
+                            "ice",
+                            "rust",
+                            "slack",
+                            "water",
+                            "snow",
+                            "freeplay",
+                        ])
+                    })
+                    || in_clause(&["stretched", "stretches", "sagged", "streamed", "deflection", "slipped"]);
                 let gear = [
                     "tether",
                     "tethers",
@@ -586,7 +616,9 @@ impl<'t, 'a> Stances<'t, 'a> {
                     });
                 let anchored = has(&["anchored", "dropped", "veered", "anchor", "hook"])
                     && (has(&["chain", "rode", "rope"]) || behind(&["out", "chain"]));
-                if singular && !out {
+                if moved {
+                    Stance::Observed
+                } else if singular && !out {
                     Stance::Spec
                 } else if out || (anchored && !in_clause(&["'ve", "have", "got"])) {
                     Stance::Observed
@@ -659,6 +691,11 @@ impl<'t, 'a> Stances<'t, 'a> {
             _ => Stance::Observed,
         }
     }
+}
+
+/// "at least", "at the most": behind what was seen they bound it.
+fn at_least(words: &[crate::token::Token<'_>]) -> bool {
+    words.len() <= 3 && words[0].is("at") && words.iter().any(|t| t.is_any(&["least", "most"]))
 }
 
 fn to_end(len: usize, from: usize) -> usize {

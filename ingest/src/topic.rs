@@ -75,13 +75,23 @@ fn taken_over(
     topic: Option<usize>,
     heading: Option<usize>,
 ) -> Option<usize> {
+    const NEAR: usize = 8;
     let settled = topic.is_some_and(|t| topic != heading || !serves(&talk.mentions[t]));
     let particular = |m: &usize| !serves(&talk.mentions[*m]);
     let subject = mentions.clone().rev().find(|&m| particular(&m) && is_subject(talk, m));
+    // "There's a strand broken on the aft lower".
+    let there = || {
+        let first = mentions.clone().next().map_or(0, |m| talk.mentions[m].tokens.start);
+        let before = &talk.tokens[first.saturating_sub(NEAR)..first];
+        let exists = before.windows(2).any(|w| {
+            w[0].is("there") && w[1].is_any(&["is", "'s", "was", "are", "were"]) && w[1].gap < Gap::Sentence
+        });
+        mentions.clone().rev().find(|m| exists && particular(m))
+    };
     let head = head
         .filter(|m| particular(m) || !settled || talk.mentions[*m].generic && !is_prop(&talk.mentions[*m]));
     let in_passing = || mentions.clone().find(particular).or_else(|| mentions.clone().next());
-    subject.or(head).or_else(|| if settled { None } else { in_passing() })
+    subject.or(head).or_else(there).or_else(|| if settled { None } else { in_passing() })
 }
 
 /// Whether a mention is the subject of a sentence of its own: a predicate follows, and no preposition stands in front.
@@ -310,8 +320,11 @@ impl Thought {
         }
         let same_line = !tokens[end.min(cue.start)..=cue.start].iter().any(|t| t.gap >= Gap::Line);
         let near = if same_line { 7.5 } else { 6.0 } - gap / 10.0;
-        let head = if self.head == Some(m) { 7.0 - gap / 20.0 } else { f64::MIN };
-        Some(near.max(head) - vague - penalty(prepositional && self.head != Some(m), 4.5))
+        // "On the engine the V-belt whistles": what follows has the belt for its subject.
+        let placed =
+            prepositional && self.mentions.len() > 1 && m + 1 < self.mentions.end && is_subject(talk, m + 1);
+        let head = if self.head == Some(m) && !placed { 7.0 - gap / 20.0 } else { f64::MIN };
+        Some(near.max(head) - vague - penalty(prepositional && (self.head != Some(m) || placed), 4.5))
     }
 }
 

@@ -5,6 +5,7 @@ use std::ops::Range;
 use super::words::{WORDS, around, thought_of};
 use crate::found::{Closing, UtteranceKind};
 use crate::talk::Talk;
+use crate::thing;
 use crate::token::Gap;
 use crate::topic::{Thought, name};
 
@@ -88,8 +89,19 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
             continue;
         }
         let yet = tokens.get(cue.end).is_some_and(|t| t.is("yet") && t.gap < Gap::Sentence);
-        let subject = thought.subject(talk, &cue);
+        // "Knife lanyard made" says nothing of gear named before it.
+        let own = |m: &usize| thought.mentions.contains(m);
+        let subject =
+            thought.subject(talk, &cue).filter(|m| own(m) || thing::in_front(talk, thought, &cue).is_none());
         if yet || denied(talk, thought, &cue, subject) {
+            continue;
+        }
+        // "And there's a new one" brings a new one up.
+        let one = tokens.get(cue.end).is_some_and(|t| t.is("one") && t.gap <= Gap::Line);
+        let brought_up = (one || tokens[cue.end - 1].is("one"))
+            && tokens[cue.start.saturating_sub(3)..cue.end].iter().any(|t| t.is("there"))
+            && tokens.get(cue.end + usize::from(one)).is_none_or(|t| t.gap >= Gap::Sentence);
+        if brought_up {
             continue;
         }
         // "the flares came": of the gear itself, not of someone who came by.

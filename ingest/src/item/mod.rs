@@ -5,6 +5,7 @@
 
 pub mod beyond;
 mod cues;
+mod defect;
 pub mod done;
 pub mod due;
 pub mod remark;
@@ -65,6 +66,11 @@ pub fn items(
     }
     for item in task::tasks(talk, thoughts) {
         if !items.iter().any(|other| same_matter(other, &item)) {
+            items.push(item);
+        }
+    }
+    for item in defect::defects(talk, thoughts, trials, &closings) {
+        if !items.iter().any(|other| other.gear == item.gear || same_matter(other, &item)) {
             items.push(item);
         }
     }

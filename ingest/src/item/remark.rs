@@ -33,6 +33,10 @@ pub fn remarks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Remark> {
             .map(|i| &thoughts[i])
             .filter(|l| talk.tokens[thought.tokens.start].gap == Gap::Clause && l.block == thought.block)
             .filter(|l| l.tokens.len() <= 8 && !l.mentions.is_empty());
+        // "Still to do: heads pump, strainer": a list of what is to be done states nothing.
+        if super::task::leads_a_list(talk, thoughts, index) {
+            continue;
+        }
         let said = label.map_or(thought.tokens.start, |l| l.tokens.start)..thought.tokens.end;
         let mentions = label.map_or(thought.mentions.start, |l| l.mentions.start)..thought.mentions.end;
         if said.len() < 3 || !states(talk, thoughts, thought, &said) {

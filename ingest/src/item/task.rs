@@ -6,8 +6,10 @@ use super::words::{WORDS, item};
 use crate::found::{Item, UtteranceKind, Why};
 use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
+use crate::thing;
 use crate::token::{Gap, Kind};
 use crate::topic::Thought;
+use crate::trial::titled;
 
 /// Finds the tasks that a note sets.
 pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
@@ -22,10 +24,26 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
         if cues.is_empty() && listed[index] && (talk.ticked(thought.tokens.start).is_some() || !done()) {
             cues.push(thought.tokens.start..thought.tokens.start + 1);
         }
+        if listed[index] && cues.len() <= 1 {
+            let named = named_apart(talk, thought);
+            if named.len() > 1 {
+                for (part, m) in named {
+                    let mut found = item(talk, thoughts, index, part.clone(), Some(m), Why::Task);
+                    (found.span, found.quote) = (talk.span(part.clone()), talk.quote(part));
+                    found.about = titled(found.gear.as_deref(), &[], &found.quote);
+                    out.push(found);
+                }
+                continue;
+            }
+        }
         for cue in cues {
-            let subject = object(talk, thought, &cue);
-            // Without gear, only words that stand on a list are taken for a task.
-            if subject.is_none() && !listed[index] {
+            // "The drawer catch must be changed" is about no gear that was talked of before.
+            let other = || passive(talk, thought, &cue).or_else(|| got(talk, thought, &cue));
+            let subject =
+                object(talk, thought, &cue).filter(|&m| thought.mentions.contains(&m) || other().is_none());
+            // Without gear or a thing of another name, only words that stand on a list are taken for a task.
+            if subject.is_none() && !listed[index] && other().or_else(|| thing(talk, thought, &cue)).is_none()
+            {
                 continue;
             }
             let mut found = item(talk, thoughts, index, cue, subject, Why::Task);
@@ -34,8 +52,10 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
                 found.span = talk.span(entry.clone());
                 found.quote = talk.quote(entry);
             }
-            let again =
-                |other: &Item| other.gear.is_some() && other.gear == found.gear && near(other, &found);
+            let again = |other: &Item| {
+                other.gear == found.gear
+                    && if other.gear.is_some() { near(other, &found) } else { other.span == found.span }
+            };
             if !out.iter().any(again) {
                 out.push(found);
             }
@@ -117,6 +137,10 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     if tokens[cue.start].asked {
         return false;
     }
+    // "full of grease where there ought to be none".
+    if before.last().is_some_and(|t| t.is("there")) {
+        return false;
+    }
     // "have to say", "should be", "must have been".
     const PASSED_OVER: &[&str] =
         &["just", "really", "also", "still", "probably", "to", "be", "go", "and", "remember", "try"];
@@ -133,6 +157,35 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     let passive = next.is_some_and(|t| t.is("be")) && participle;
     let talk_only = verb.and_then(|v| WORDS.task_talk.at(tokens, v)).is_some();
     !talk_only || passive
+}
+
+/// The thing without a name in the lexicon that is to be made, got or seen to: "I must make a new lanyard".
+fn thing(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<Range<usize>> {
+    const VERBS: usize = 3;
+    let tokens = &talk.tokens;
+    let end = thought.tokens.end;
+    let article = |i: &usize| GRAMMAR.determiners.has(&tokens[*i]) && tokens[*i].gap < Gap::Comma;
+    let from = (cue.end..end.min(cue.end + VERBS)).find(article)?;
+    thing::at(talk, from, end)
+}
+
+/// The thing without a name in the lexicon that is to be got or made new: "I must buy a new lanyard".
+fn got(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<Range<usize>> {
+    let found = thing(talk, thought, cue)?;
+    let verbs = &talk.tokens[cue.start..found.start];
+    let gets = verbs.iter().any(|t| t.is_any(&["buy", "order", "make", "fit", "sew", "find"]));
+    let new = verbs.last().is_some_and(|t| t.is_any(&["a", "an", "new", "another", "some", "more", "two"]));
+    (gets && new).then_some(found)
+}
+
+/// The thing without a name in the lexicon to which something must be done: "the drawer catch must be changed".
+fn passive(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<Range<usize>> {
+    let tokens = &talk.tokens;
+    let passive = tokens.get(cue.end).is_some_and(|t| {
+        t.gap < Gap::Comma && (t.is("be") || t.lower.ends_with("ing") || GRAMMAR.participles.has(t))
+    });
+    let wants = tokens[cue.clone()].iter().any(|t| t.is_any(&["needs", "need", "wants", "want"]));
+    (passive || wants).then(|| thing::in_front(talk, thought, cue)).flatten()
 }
 
 /// The gear that a task is about: named behind the words that oblige, else in front, else the topic.
@@ -178,6 +231,64 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
     behind.or_else(|| thought.subject(talk, cue))
 }
 
+/// The parts of an entry that names several things and says nothing more of them, "heads pump, strainer, fuel filter", each
+/// with its mention; none where a part names none.
+fn named_apart(talk: &Talk<'_>, thought: &Thought) -> Vec<(Range<usize>, usize)> {
+    const LONGEST: usize = 4;
+    let tokens = &talk.tokens;
+    let mut out = Vec::new();
+    let mut start = thought.tokens.start;
+    for at in start + 1..=thought.tokens.end {
+        let parts = at == thought.tokens.end
+            || tokens[at].gap == Gap::Comma
+            || tokens[at].is_any(&["and", "&", "+", "plus"]);
+        if !parts {
+            continue;
+        }
+        let from = start + usize::from(tokens[start].is_any(&["and", "&", "+", "plus"]));
+        let first = talk.mentions.partition_point(|m| m.tokens.start < from);
+        let mention = talk.mentions.get(first).filter(|m| m.tokens.end <= at);
+        if mention.is_none() || at - from > LONGEST {
+            return Vec::new();
+        }
+        out.push((from..at, first));
+        start = at;
+    }
+    out
+}
+
+/// Whether a thought is a title over jobs: "Jobs", "To do", "Still outstanding".
+fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
+    let tokens = &talk.tokens;
+    talk.tokens[thought.tokens.clone()].iter().take(4).enumerate().any(|(i, t)| {
+        let next = || tokens.get(thought.tokens.start + i + 1);
+        t.is_any(&[
+            "jobs",
+            "todo",
+            "snags",
+            "shopping",
+            "actions",
+            "outstanding",
+            "chandlery",
+            "worklist",
+            "defects",
+            "niggles",
+        ]) || t.is("to")
+            && next().is_some_and(|n| n.is_any(&["do", "buy", "fix", "get", "sort", "order", "replace"]))
+            || t.is("still")
+                && next().is_some_and(|n| n.is_any(&["open", "outstanding", "left", "wanted", "needed"]))
+            || t.is("left") && next().is_some_and(|n| n.is("to"))
+    })
+}
+
+/// Whether a thought stands right behind a title over jobs in its line: "Still to do: heads pump, strainer".
+pub(super) fn leads_a_list(talk: &Talk<'_>, thoughts: &[Thought], index: usize) -> bool {
+    let first = &talk.tokens[thoughts[index].tokens.start];
+    let title = index.checked_sub(1).map(|i| &thoughts[i]);
+    let opens = |t: &Thought| talk.tokens[t.tokens.start].gap >= Gap::Sentence;
+    first.gap == Gap::Clause && title.is_some_and(|t| opens(t) && t.tokens.len() <= 4 && names_jobs(talk, t))
+}
+
 /// Which thoughts stand as entries under a heading or a word that makes them jobs: "Jobs", "To do", "JOBS: …".
 fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
     let mut out = vec![false; thoughts.len()];
@@ -186,14 +297,7 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
     for (index, thought) in thoughts.iter().enumerate() {
         let first = &talk.tokens[thought.tokens.start];
         let kind = talk.utterances[first.utterance].kind;
-        let names_jobs = talk.tokens[thought.tokens.clone()].iter().take(4).enumerate().any(|(i, t)| {
-            t.is_any(&["jobs", "todo", "snags", "shopping"])
-                || (t.is_any(&["to"])
-                    && talk
-                        .tokens
-                        .get(thought.tokens.start + i + 1)
-                        .is_some_and(|n| n.is_any(&["do", "buy", "fix", "get"])))
-        });
+        let names_jobs = names_jobs(talk, thought);
         if kind == UtteranceKind::Heading {
             under_heading = names_jobs;
             continue;
@@ -205,16 +309,17 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
             out[index] = !done && first.gap == Gap::Block;
             continue;
         }
-        if in_line == Some(thought.block)
+        let title = names_jobs
+            && first.gap >= Gap::Sentence
+            && thought.tokens.len() <= 4
+            && talk.tokens.get(thought.tokens.end).is_some_and(|t| t.gap == Gap::Clause);
+        if in_line == Some(thought.block) && !title
             || (under_heading && kind == UtteranceKind::ListItem && first.gap == Gap::Block)
         {
             out[index] = true;
         }
         // "JOBS: grease stern gland. Spare impeller."
-        if names_jobs
-            && thought.tokens.len() <= 3
-            && talk.tokens.get(thought.tokens.end).is_some_and(|t| t.gap == Gap::Clause)
-        {
+        if title {
             in_line = Some(thought.block);
         }
     }

@@ -100,3 +100,31 @@ fn a_matter_is_called_by_what_is_wrong() {
     let item = &note("Half an hour and the heater went out. So the heater is a fail.").items[0];
     assert!(item.about.starts_with("heater cuts out, stops: "), "{}", item.about);
 }
+
+#[test]
+fn a_defect_noticed_is_a_task() {
+    raises("The gooseneck is worn.", &["gooseneck task"]);
+    raises("The vang squeaks.", &["vang task"]);
+    raises("Furler drum grinds. The main halyard creaks.", &["furler task"]);
+}
+
+#[test]
+fn a_defect_mended_or_told_of_another_time_is_none() {
+    raises("The rudder quadrant was loose. Tightened it and all is well.", &[]);
+    raises("No drips at the stern gland. If the windlass is stuck we row.", &[]);
+    raises("The anchor was dead ahead and the sheet leads slack in the lulls.", &[]);
+}
+
+#[test]
+fn what_the_lexicon_has_no_name_for_is_a_task_too_and_no_word_on_other_gear() {
+    raises("The heater is a pass. I must buy a new lanyard.", &["- task"]);
+    closes("The stern light is dead. Knife lanyard made.", &[]);
+}
+
+#[test]
+fn a_title_over_jobs_is_no_praise_and_no_statement() {
+    raises(
+        "Inverter works. Outstanding: heads pump, second anchor.",
+        &["heads pump task", "second anchor task"],
+    );
+}

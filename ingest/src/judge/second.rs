@@ -7,6 +7,7 @@
 use super::{Judged, Opinions, Says, Stretch};
 use crate::fault::faults;
 use crate::found::{Outcome, Reason, Remark, Trial, Well};
+use crate::gear::by_name;
 use crate::grammar::GRAMMAR;
 use crate::item::Items;
 use crate::talk::Talk;
@@ -19,6 +20,9 @@ const PASSED: f32 = 0.7;
 const WELL: f32 = 0.45;
 /// The same where a denial or a fault is among its words: "not a drop came in" is well, "not arrived" is not.
 const WELL_ALL_THE_SAME: f32 = 0.75;
+
+/// Most things besides those that serve others of which a stretch as a whole can be meant.
+const MOST: usize = 2;
 
 /// Adds passed trials of gear on which the rules found no verdict.
 pub fn add_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Trial>) {
@@ -77,6 +81,10 @@ pub fn add_remarks(talk: &Talk<'_>, thoughts: &[Thought], opinions: &Opinions, f
             if !named.contains(&mention.name.as_str()) {
                 named.push(&mention.name);
             }
+        }
+        // Of a stretch that goes through several things only the one that it is about is meant by all of its words.
+        if named.iter().filter(|gear| !by_name(gear).is_some_and(|g| g.prop || g.generic)).count() > MOST {
+            named = vec![name(talk, stretch.subject)];
         }
         found.remarks.extend(named.into_iter().map(|gear| Remark {
             gear: gear.to_owned(),

@@ -87,7 +87,10 @@ pub fn same_matter(matter: &Matter, known: &Words, item: &Item, said: &Words) ->
         return part && item.why != Why::Task && first != Some(Why::Task) && item.why != Why::Overdue;
     }
     match (first, item.why) {
-        (Some(Why::Task), Why::Task) => known.is_errand == said.is_errand || known.shared(said) >= 2,
+        // "It's on the list" says again what was said, with no words of its own.
+        (Some(Why::Task), Why::Task) => {
+            known.is_errand == said.is_errand || known.shared(said) >= 2 || said.stems.len() <= 2
+        }
         (Some(Why::Overdue), Why::Task) | (Some(Why::Task), Why::Overdue) => true,
         (Some(Why::Overdue), other) | (Some(other), Why::Overdue) => other == Why::Overdue,
         // Something to be bought for gear that failed is a matter of its own.

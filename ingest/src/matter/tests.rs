@@ -123,3 +123,10 @@ fn the_skippers_word_closes_and_reopens() {
     let reopened = ruling(11, Says::Reopen { because: String::new() });
     assert_eq!(names(&ledger(&words, &[reopened, closed]).open), ["furler failed_trial"]);
 }
+
+#[test]
+fn a_task_said_again_without_words_of_its_own_is_no_second_one() {
+    let ledger =
+        ledger(&["I must remember to buy a spare impeller.", "The impeller, it's on the list."], &[]);
+    assert_eq!(names(&ledger.open), ["impeller task"]);
+}

@@ -534,7 +534,8 @@ fn single(run: &Run) -> Option<f64> {
 
 const CHANGE: &[&str] = &[
     "from", "went", "goes", "going", "gone", "came", "come", "dropped", "drops", "rose", "risen", "fell",
-    "fallen", "crept", "climbed", "moved", "started", "changed", "jumped", "slid", "shifted", "sank",
+    "fallen", "get", "got", "bring", "brought", "warm", "warmed", "heat", "heated", "raise", "raised",
+    "crept", "climbed", "moved", "started", "changed", "jumped", "slid", "shifted", "sank",
 ];
 
 /// Joins two amounts that are the ends of one value, or the start and end of a change.
@@ -585,6 +586,10 @@ fn comma_decimal(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> bo
         && (tokens[first.start - 1].is_any(&["force", "beaufort", "bft", "f"])
             || super::wind::is_point(&tokens[first.start - 1]));
     if of_wind {
+        return false;
+    }
+    // "gusting thirty-four, four knots": two speeds.
+    if first.value > 13.0 && b.dimension() == Some(Dimension::Speed) {
         return false;
     }
     let hedged = first.value < second.value && second.value <= first.value * 1.35 + 1.0;

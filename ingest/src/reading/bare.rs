@@ -7,8 +7,8 @@ use crate::token::Gap;
 use super::amount::Amount;
 use super::carry::{Before, carry, speed_again, strong_carry};
 use super::context::{Context, Score};
-use super::degree::{bare_angle, temperature};
-use super::speed::{bare_force, bare_wind, finish_speed};
+use super::degree::{bare_angle, chain_is_out, temperature};
+use super::speed::{bare_force, bare_wind, finish_speed, flavour};
 use super::unnamed::{
     blows_over, by_topic, frost, glass_by_shape, heat_by_context, it_blows, revs_by_context, the_worst_one,
     volts_by_context,
@@ -43,6 +43,13 @@ pub(super) fn bare(
     }
     if let Some(choice) = bare_force(context, k, scores, before) {
         return Some(choice);
+    }
+    if chain_is_out(context, k) {
+        let unit = assumed(if context.habits.feet { "ft" } else { "m" });
+        return build(context, k, index("length"), Some(unit), None);
+    }
+    if gusts_follow(context, k) {
+        return finish_speed(context, k, None, flavour(context, k, scores), scores);
     }
     if compass {
         return bare_wind(context, k, scores, Target::Wind);
@@ -133,6 +140,18 @@ pub(super) fn bare(
         .or_else(|| glass_by_shape(context, k, before))
         .or_else(|| speed_again(context, k, before))
         .or_else(|| it_blows(context, k, scores))
+}
+
+/// "we had 22 to 26, gusting 31": what gusts are told behind is the wind.
+fn gusts_follow(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let end = context.amounts[k].tokens.end;
+    let next = context.amounts.get(k + 1).map_or(0, |a| a.tokens.start);
+    next > end
+        && next - end <= 3
+        && tokens[end..next].iter().all(|t| t.gap <= Gap::Comma)
+        && tokens[end..next].iter().any(|t| t.is_any(&["gusting", "gusts", "gusted", "gust"]))
+        && context.amounts[k].run.candidates().first().is_some_and(|c| (4.0..=70.0).contains(&c.low))
 }
 
 /// Whether a cue is of the carbon monoxide: it says so, or no other kind of alarm is named near.

@@ -134,7 +134,12 @@ pub(super) fn with_unit(
                 if score("engine_temperature") > 2.0 || score("engine_speed") > 2.0 { 2.0 } else { 0.0 },
             );
             let other = best_other_pressure(context, k);
-            let carried = carried(&["oil_pressure", "engine_temperature", "engine_speed"]).is_some();
+            let carried = before.iter().rev().take(3).filter(|b| near(context, b.amount, k)).any(|b| {
+                matches!(
+                    quantity(b.choice.quantity).name.as_str(),
+                    "oil_pressure" | "engine_temperature" | "engine_speed"
+                )
+            });
             ((oil > 1.5 || carried) && !other)
                 .then(|| {
                     build(context, k, index("oil_pressure"), Some(unit), cue_of(scores, of("oil_pressure")))

@@ -68,6 +68,14 @@ pub(super) fn temperature(
         list[3].1 = list[3].1.max(water.score + 1.0);
         list[3].2 = list[3].2.or(Some(water.cue));
     }
+    // "anchored in eight metres with forty out": chain, not weather.
+    if unit.is_none() && chain_is_out(context, k) {
+        return None;
+    }
+    // "Heater on. 45 min to 18 C": what a heater brings something to is the cabin's.
+    if list[0].1 < 3.0 && heats(context, k) {
+        list[1].1 = list[1].1.max(6.0);
+    }
     let floor = if unit.is_some() { 1.0 } else { BARE };
     list.retain(|(_, s, _)| *s > floor);
     // Without a scale it is the note's, unless only the other is possible.
@@ -98,6 +106,46 @@ pub(super) fn temperature(
         }
     }
     fitting(context, k, Some(scales[0]), &list).map(|c| (c, list.iter().map(|l| l.1).fold(0.0, f32::max)))
+}
+
+/// "forty out" in talk of anchoring.
+pub(super) fn chain_is_out(context: &Context<'_, '_>, k: usize) -> bool {
+    const REACH: usize = 14;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("out"))
+        && tokens[amount.tokens.start.saturating_sub(REACH)..amount.tokens.start].iter().any(|t| {
+            t.is_any(&[
+                "anchor",
+                "anchored",
+                "anchoring",
+                "anchorage",
+                "chain",
+                "rode",
+                "warp",
+                "hook",
+                "kedge",
+                "bower",
+                "dropped",
+                "mud",
+                "sand",
+                "held",
+                "holding",
+                "set",
+            ])
+        })
+}
+
+/// A temperature that something is brought to, where the talk is of a heater: "heater on, half an hour to eighteen".
+fn heats(context: &Context<'_, '_>, k: usize) -> bool {
+    const REACH: usize = 14;
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let led =
+        start > 0 && tokens[start].gap <= Gap::Line && tokens[start - 1].is_any(&["to", "reached", "at"]);
+    led && tokens[start.saturating_sub(REACH)..start]
+        .iter()
+        .any(|t| t.is_any(&["heater", "heating", "stove", "burner", "furnace", "bogey"]))
 }
 
 pub(super) fn degrees(

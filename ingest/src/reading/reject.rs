@@ -56,6 +56,42 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     {
         return true;
     }
+    // "called on sixteen", "works on 16": a channel of the radio.
+    const CHANNELS: &[f64] =
+        &[6.0, 8.0, 9.0, 10.0, 12.0, 13.0, 16.0, 67.0, 69.0, 70.0, 71.0, 72.0, 73.0, 77.0];
+    if before_near.is_some_and(|t| t.is_any(&["on", "to"]))
+        && CHANNELS.contains(&value)
+        && crate::quantity::unit_at(text, tokens, end).is_none()
+        && tokens[start.saturating_sub(10)..start].iter().any(|t| {
+            t.is_any(&[
+                "handheld",
+                "vhf",
+                "radio",
+                "coastguard",
+                "channel",
+                "listening",
+                "called",
+                "calling",
+                "heard",
+                "raised",
+                "dsc",
+                "marina",
+                "port",
+            ])
+        })
+    {
+        return true;
+    }
+    // "a 13 mm spanner": a tool's size.
+    if tokens[end..tokens.len().min(end + 2)].iter().any(|t| {
+        t.gap <= Gap::Line
+            && t.is_any(&["spanner", "socket", "wrench", "drill", "allen", "spanners", "sockets", "tap"])
+    }) && tokens
+        .get(end)
+        .is_some_and(|t| t.is_any(&["mm", "mil", "millimetre", "millimeter", "inch", "spanner", "socket"]))
+    {
+        return true;
+    }
     // Labels: "channel sixteen", "page 3", "no. 7", "reef two".
     let labelled = before_near.is_some_and(|t| t.is_any(LABELS) || t.is("#"))
         || (before.is_some_and(|t| t.is_any(&["no", "p", "pp", "ch"]))

@@ -139,6 +139,10 @@ pub(super) fn speed(
             _ => name,
         };
     }
+    // "W 22 g 27. 2 reefs. 6.8 kts": far less than the wind that was just told is the boat's own.
+    if name == flavour(context, k, scores) && beside_a_wind(context, k, unit, scores, before) {
+        name = "boat_speed";
+    }
     // A boat of this size does not do fifteen knots for long: such a number is the wind's.
     let fast = value_of(&context.amounts[k].run, Some(&unit), false, quantity(index("wind_speed")))
         .is_some_and(|(v, _)| v.0 > 12.0);
@@ -152,6 +156,37 @@ pub(super) fn speed(
         rest.push((flavour(context, k, scores), 0.0));
         rest.into_iter().find_map(|(other, _)| finish_speed(context, k, Some(unit), other, scores))
     })
+}
+
+/// Whether a slow speed stands close beside a wind twice as fast, and no word names a wind in between.
+fn beside_a_wind(
+    context: &Context<'_, '_>,
+    k: usize,
+    unit: UnitAt,
+    scores: &[Score],
+    before: &[Before],
+) -> bool {
+    const NEAR: usize = 12;
+    let amount = &context.amounts[k];
+    let Some(b) = before.last().filter(|b| near(context, b.amount, k)) else { return false };
+    let end = context.amounts[b.amount].tokens.end;
+    let wind = matches!(
+        quantity(b.choice.quantity).name.as_str(),
+        "wind_speed" | "true_wind_speed" | "apparent_wind_speed" | "wind_gust"
+    );
+    let told = b.choice.values.first().map_or(0.0, |v| v.0);
+    let value =
+        value_of(&amount.run, Some(&unit), false, quantity(index("wind_speed"))).map_or(0.0, |v| v.0.1);
+    let winds = [Target::Wind, Target::Apparent, Target::True, of("wind_gust")];
+    let named =
+        scores.iter().any(|s| winds.contains(&s.target) && s.named && s.cue.0 >= end && s.score > 3.0);
+    let compass = context.with_compass[k];
+    wind && !named
+        && !compass
+        && amount.tokens.start - end <= NEAR
+        && value <= 9.5
+        && told >= 1.8 * value
+        && told >= 9.0
 }
 
 /// "in thirty knots", "in a forty-knot blow", "out in about twenty": a speed that something is in.
@@ -274,7 +309,9 @@ pub(super) fn bare_force(
     {
         return build(context, k, i, None, None);
     }
-    if context.with_compass[k] && most <= 7.0 {
+    // "SW8": figures glued to the point are a force.
+    let glued = context.tokens()[amount.tokens.start].gap == Gap::Glued && amount.tokens.len() == 1;
+    if context.with_compass[k] && most <= if glued { 12.0 } else { 7.0 } {
         return build(context, k, i, None, None);
     }
     // "a four by nine", "it's a six now": with an article, where forces are spoken of.
@@ -340,8 +377,8 @@ pub(super) fn bare_wind(
                 | "down"
                 | "hauled"
         )
-    }) || lead.iter().take(2).any(|w| *w == "at")
-        && matches!(target, Target::Apparent | Target::True)
+    }) || lead.first().is_some_and(|w| *w == "pointing")
+        || lead.iter().take(2).any(|w| *w == "at") && matches!(target, Target::Apparent | Target::True)
         || off;
     let strong = lead.iter().any(|w| {
         matches!(*w, "over" | "under" | "above" | "below" | "blowing" | "reef" | "gust" | "gusting" | "knots")
@@ -351,7 +388,9 @@ pub(super) fn bare_wind(
         let wants_angle = if target == Target::Wind {
             value >= 75.0
         } else {
-            value >= 62.0 || (value >= 38.0 && pointing && !strong)
+            value >= 62.0
+                || (value >= 38.0 && pointing && !strong)
+                || (value >= 24.0 && lead.first().is_some_and(|w| *w == "pointing"))
         };
         if wants_angle && let Some(choice) = as_angle {
             return Some(choice);

@@ -121,7 +121,7 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
         near(context, b.amount, k)
             && matches!(
                 quantity(b.choice.quantity).name.as_str(),
-                "engine_speed" | "oil_pressure" | "engine_temperature"
+                "engine_speed" | "oil_pressure" | "engine_temperature" | "fuel_rate"
             )
     });
     let from = start.saturating_sub(18);
@@ -208,7 +208,12 @@ pub(super) fn volts_by_context(context: &Context<'_, '_>, k: usize) -> Option<Ch
     let choice = build(context, k, index("voltage"), None, None)?;
     let parts = amount.run.atoms.len() == 2
         || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction));
-    if !parts || !choice.values.iter().all(|v| fits([11.2, 14.8], v)) {
+    // A starter pulls a battery down farther than anything else.
+    let starting = tokens[start.saturating_sub(12)..start]
+        .iter()
+        .any(|t| t.is_any(&["starting", "cranking", "crank", "cranked", "starter"]));
+    let least = if starting { 8.5 } else { 11.2 };
+    if !parts || !choice.values.iter().all(|v| fits([least, 14.8], v)) {
         return None;
     }
     let block = context.talk.clauses[context.talk.clause_of(start)].block;
@@ -236,6 +241,8 @@ pub(super) fn volts_by_context(context: &Context<'_, '_>, k: usize) -> Option<Ch
                 "shore",
                 "flat",
                 "starter",
+                "starting",
+                "cranking",
                 "lithium",
                 "agm",
             ]) && context.talk.clauses[context.talk.clause_of(i)].block.abs_diff(block) <= 2
@@ -316,8 +323,13 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
     let amount = &context.amounts[k];
     let start = amount.tokens.start;
     let choice = build(context, k, index(flavour(context, k, scores)), None, None)?;
-    let round =
-        choice.values.iter().all(|v| v.0 % 5.0 == 0.0 && v.1 % 5.0 == 0.0 && (15.0..=70.0).contains(&v.1));
+    let beside = amount
+        .tokens
+        .start
+        .checked_sub(2)
+        .is_some_and(|i| tokens[i + 1].is("in") && tokens[i].is_any(&["knots", "knot", "kn", "kts"]));
+    let round = beside
+        || choice.values.iter().all(|v| v.0 % 5.0 == 0.0 && v.1 % 5.0 == 0.0 && (15.0..=70.0).contains(&v.1));
     if !round || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction)) {
         return None;
     }
@@ -335,5 +347,15 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
     let leave = has(&["leave", "sail", "go"]) && has(&["over", "than", "above"]);
     let reef = has(&["reef", "reefs", "drogue", "anchor", "jib", "sail"])
         && has(&["at", "over", "above", "by", "under"]);
-    (it || out_in || leave || reef || one == "blowing").then_some(choice)
+    let anything = has(&["anything"]) && matches!(one, "over" | "above" | "under" | "than" | "past");
+    let more = one == "than" && has(&["in"]) && has(&["out", "her", "us", "there"]);
+    let they = has(&["they", "they're"])
+        && has(&["giving", "saying", "forecasting", "promising", "calling", "give", "gave", "promised"]);
+    // "five and a half knots in thirty-two".
+    let speed = one == "in"
+        && k.checked_sub(1).is_some_and(|p| {
+            let told = &context.amounts[p];
+            start - told.tokens.end <= 2 && told.dimension() == Some(crate::quantity::Dimension::Speed)
+        });
+    (it || out_in || leave || reef || anything || more || they || speed || one == "blowing").then_some(choice)
 }

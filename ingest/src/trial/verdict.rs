@@ -174,6 +174,12 @@ impl Said {
         let at = thoughts.partition_point(|t| t.tokens.end <= cue.start);
         let Some(thought) = thoughts.get(at) else { return Vec::new() };
         let Some(subject) = thought.subject(talk, cue) else { return Vec::new() };
+        // "The settee bolt is loose" is no word on gear named before it.
+        if !talk.mentions[subject].tokens.contains(&cue.start)
+            && crate::thing::in_front(talk, thought, cue).is_some()
+        {
+            return Vec::new();
+        }
         if !fits(&talk.mentions[subject]) {
             return Vec::new();
         }
@@ -319,6 +325,13 @@ impl<'t> Candidate<'_, 't> {
         let tokens = &self.talk.tokens;
         let token = &tokens[self.cue.start];
         if token.asked && self.outcome != Outcome::Unclear {
+            return false;
+        }
+        if self.outcome == Outcome::Fail && crate::fault::means_otherwise(self.talk, self.cue) {
+            return false;
+        }
+        // "Rig check", "block creaks, check": a title, an order.
+        if self.cue.len() == 1 && token.is("check") && token.gap < Gap::Sentence {
             return false;
         }
         let bare = self.lone

@@ -1,0 +1,171 @@
+//! Defects: what a speaker notices to be wrong with gear, without a word on what is to be done: "the gimbals squeak", "deck
+//! light out", "a broken batten". Somebody has to see to it, so it is a task, unless the note has it put right already.
+
+use std::ops::Range;
+
+use super::words::{WORDS, item, thought_of};
+use crate::fault::{means_otherwise, noticed};
+use crate::found::{Closing, Item, Outcome, Trial, UtteranceKind, Why};
+use crate::gear::by_name;
+use crate::grammar::GRAMMAR;
+use crate::talk::Talk;
+use crate::token::{Gap, Token};
+use crate::topic::{Thought, name, serves};
+
+/// Finds the defects that a note tells of and leaves as they are.
+pub fn defects(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], closings: &[Closing]) -> Vec<Item> {
+    const LONGEST: usize = 20;
+    let mut out: Vec<Item> = Vec::new();
+    for cue in noticed(talk) {
+        let at = thought_of(thoughts, cue.start);
+        let Some(thought) = thoughts.get(at) else { continue };
+        if talk.ticked(thought.tokens.start) == Some(true)
+            || talk.utterances[talk.tokens[cue.start].utterance].kind == UtteranceKind::Heading
+            || !stands(talk, thought, &cue)
+        {
+            continue;
+        }
+        // A story that goes on and on tells of what happened.
+        if thought.tokens.len() > LONGEST && !thought.terse {
+            continue;
+        }
+        let Some(subject) = of(talk, thought, &cue) else { continue };
+        // A winch creaks and a chain is rusty, and nobody calls that a matter before departure.
+        if serves(&talk.mentions[subject]) {
+            continue;
+        }
+        let gear = name(talk, subject);
+        if !can_be(&talk.tokens[cue.start], gear) {
+            continue;
+        }
+        let found = || item(talk, thoughts, at, cue.clone(), Some(subject), Why::Task);
+        // Put right, or found to work, further on.
+        let start = talk.span(cue.clone()).start;
+        let mended = closings.iter().any(|c| c.gear.as_deref() == Some(gear) && c.span.end > start);
+        let passed = trials.iter().any(|t| {
+            t.gear == gear
+                && t.outcome == Outcome::Pass
+                && t.because.first().is_some_and(|r| r.span.start > start)
+        });
+        if !mended && !passed && !out.iter().any(|i| i.gear.as_deref() == Some(gear)) {
+            out.push(found());
+        }
+    }
+    out
+}
+
+/// Whether the words tell of how the gear is now: not of a condition, a wish, another time, or of what has been mended.
+fn stands(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
+    const REACH: usize = 9;
+    let tokens = &talk.tokens;
+    if tokens[cue.start].asked {
+        return false;
+    }
+    let sentence = talk.sentence_of(cue.start);
+    let from = thought.tokens.start.max(sentence.start).max(cue.start.saturating_sub(REACH));
+    let before = &tokens[from.min(cue.start)..cue.start];
+    let end = thought.tokens.end.min(cue.end + REACH).max(cue.end);
+    let behind = &tokens[cue.end..end];
+    let supposed =
+        |t: &Token<'_>| GRAMMAR.conditions.has(t) && !t.is_any(&["need", "needs", "want", "wants"]);
+    let modal = before.iter().any(|t| {
+        t.is_any(&["would", "could", "might", "may", "should", "will", "'ll", "can", "'d", "cannot", "can't"])
+    });
+    let past = before.iter().chain(behind).any(|t| t.is_any(&["used", "last", "ago", "yesterday's"]));
+    let told = before.iter().any(|t| GRAMMAR.others.has(t));
+    let was = before.iter().rev().take(2).any(|t| t.is_any(&["was", "were", "had", "been"]));
+    !before.iter().any(supposed)
+        && !modal
+        && !past
+        && !was
+        && !told
+        && !mended(talk, cue)
+        && !means_otherwise(talk, cue)
+}
+
+/// Whether the talk goes on to say that something was done: "the bolt is loose. Tightened it".
+fn mended(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    const SOON: usize = 22;
+    let tokens = &talk.tokens;
+    let end = tokens.len().min(cue.end + SOON);
+    let end = (cue.end..end).find(|&i| tokens[i].gap == Gap::Block).unwrap_or(end);
+    (cue.end..end).any(|i| {
+        let denied = || {
+            tokens[i.saturating_sub(3)..i]
+                .iter()
+                .any(|t| WORDS.not_done.at(std::slice::from_ref(t), 0).is_some())
+        };
+        WORDS.done.at(tokens, i).is_some() && !denied()
+    })
+}
+
+/// Whether what words say can be wrong with gear of its kind: a line is neither flat nor noisy.
+fn can_be(word: &Token<'_>, gear: &str) -> bool {
+    let group = by_name(gear).map_or("", |g| g.group.as_str());
+    let noisy = word.lower.starts_with("creak") || word.lower.starts_with("groan");
+    match word.lower.as_ref() {
+        "flat" => matches!(
+            group,
+            "power" | "radio" | "overboard" | "signals" | "lights" | "dinghy" | "navigation" | "abandon"
+        ),
+        // What happened once, of which the trial tells.
+        "wrapped" | "wrap" | "jammed" | "dripped" => false,
+        _ => !(noisy && matches!(group, "anchor" | "storm")),
+    }
+}
+
+/// The gear that is faulty: named right in front of the words as what they say it of, or right behind as what they
+/// describe.
+fn of(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usize> {
+    const NEAR: usize = 4;
+    let tokens = &talk.tokens;
+    let behind = talk.mentions.partition_point(|m| m.tokens.start < cue.end);
+    let described = Some(behind).filter(|m| {
+        thought.mentions.contains(m)
+            && talk.mentions[*m].tokens.start - cue.end <= 1
+            && tokens[cue.end..=talk.mentions[*m].tokens.start].iter().all(|t| t.gap < Gap::Comma)
+            && cue.len() == 1
+    });
+    let in_front = talk.mentions.partition_point(|m| m.tokens.end <= cue.start);
+    let said = in_front.checked_sub(1).filter(|m| {
+        let end = talk.mentions[*m].tokens.end;
+        thought.mentions.contains(m)
+            && cue.start - end <= NEAR
+            && tokens[end..=cue.start].iter().all(|t| t.gap < Gap::Clause)
+            && tokens[end..cue.start].iter().all(|t| {
+                GRAMMAR.copulas.has(t)
+                    || GRAMMAR.parts.has(t)
+                    || t.is_any(&[
+                        "keeps",
+                        "started",
+                        "starts",
+                        "got",
+                        "very",
+                        "quite",
+                        "completely",
+                        "slightly",
+                        "badly",
+                        "half",
+                        "nearly",
+                        "almost",
+                        "a",
+                        "bit",
+                        "rather",
+                        "little",
+                        "again",
+                        "has",
+                        "its",
+                        "it",
+                        "of",
+                        "on",
+                        "at",
+                        "up",
+                        "down",
+                        "and",
+                        "there",
+                        "been",
+                    ])
+            })
+    });
+    said.or(described)
+}
