@@ -208,6 +208,11 @@ impl<'t, 'a> Stances<'t, 'a> {
         }
     }
 
+    /// The stance of a number of this quantity that no words speak for.
+    pub fn unsaid(&self, number: &Range<usize>, quantity: &str) -> Verdict {
+        Verdict { stance: self.default(number, quantity), words: None }
+    }
+
     /// What the heading over a list says of its numbers: "## Limits I will keep", "## Forecast", "## Plan".
     fn under_a_heading(&self, number: usize) -> Option<(Stance, Range<usize>)> {
         let heading = self.headings.get(self.talk.tokens[number].utterance)?.clone()?;

@@ -327,6 +327,16 @@ impl<'t, 'a> Context<'t, 'a> {
             })
     }
 
+    /// Whether words in front of a table speak for a number in it: those of the heading over it do, those of the sentence
+    /// before it are about something else.
+    pub fn speaks_from_outside(&self, at: usize, words: &Range<usize>) -> bool {
+        let of = |token: usize| self.talk.tokens[token].utterance;
+        let heading = self.headings[of(at)].clone().is_some_and(|heading| heading.contains(&words.start));
+        self.grid
+            .head(self.talk, at)
+            .is_some_and(|head| words.start < head.start && !heading && of(words.start) < of(head.start))
+    }
+
     /// What the head of a table's column says of the numbers under it: "Wants", "Limit", "Rated", "Last year".
     pub fn column_stance(&self, at: usize) -> Option<(Stance, Range<usize>)> {
         let head = self.grid.head(self.talk, at)?;
@@ -355,8 +365,13 @@ impl<'t, 'a> Context<'t, 'a> {
             "soll",
         ]) {
             Stance::Limit
-        } else if has(&["spec", "rated", "rating", "nominal", "capacity", "label", "size"]) {
+        } else if has(&[
+            "spec", "rated", "rating", "nominal", "capacity", "label", "size", "plate", "maker", "makers",
+            "maker's", "book", "dia", "diameter", "bore",
+        ]) {
             Stance::Spec
+        } else if has(&["measured", "found", "actual", "read", "reading", "got", "gave", "now", "today"]) {
+            Stance::Observed
         } else if has(&["forecast", "fcst", "grib"]) {
             Stance::Forecast
         } else if has(&["plan", "planned", "next"]) {

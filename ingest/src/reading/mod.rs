@@ -195,6 +195,12 @@ fn build(context: &Context<'_, '_>, stances: &Stances<'_, '_>, k: usize, choice:
     let mut verdict = stances.of(&amount.tokens, name);
     if let Some((stance, words)) = context.column_stance(amount.tokens.start) {
         verdict = Verdict { stance, words: Some(words) };
+    } else if verdict
+        .words
+        .as_ref()
+        .is_some_and(|words| context.speaks_from_outside(amount.tokens.start, words))
+    {
+        verdict = stances.unsaid(&amount.tokens, name);
     }
     let bound = amount.bound.filter(|_| amount.other.is_none() && choice.values.len() == 1);
     let mut quote = with_cue(talk, amount, choice.cue, compass);
