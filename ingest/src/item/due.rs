@@ -63,7 +63,9 @@ pub fn dues(
         let named = talk.mentions[subject].tokens.clone();
         let brought_up = if said.contains(&named.start) { said.clone() } else { named };
         due.said = crate::trial::join(talk, vec![brought_up, said.clone()]);
-        if too_early(talk, thoughts, at, date.tokens.end, next) {
+        // No boat is away so long that a date years off comes too early, whatever the words near it say.
+        let away = day.checked_add_months(Months::new(LONGEST_AWAY)).unwrap_or(day);
+        if due.from <= away && too_early(talk, thoughts, at, date.tokens.end, next) {
             due.what.push_str(" too early");
         }
         let span = talk.span(said);
@@ -159,6 +161,9 @@ fn every(talk: &Talk<'_>, date: &Named) -> Option<u32> {
     };
     talk.tokens.get(at + 2).filter(|t| t.is_any(&["year", "years"])).map(|_| years)
 }
+
+/// Months after which any boat is back, for what is said of dates.
+const LONGEST_AWAY: u32 = 42;
 
 /// Whether the speaker says, there or in the next thoughts, that the date comes too early.
 fn too_early(talk: &Talk<'_>, thoughts: &[Thought], at: usize, from: usize, next: Option<usize>) -> bool {

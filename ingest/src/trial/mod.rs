@@ -45,7 +45,8 @@ fn of_row(talk: &Talk<'_>, thoughts: &[Thought], row: &table::Row) -> Option<Tri
     let outcome = row.outcome?;
     let mut named = talk.mentions.iter().filter(|m| row.tried.contains(&m.tokens.start));
     let first = named.clone().next();
-    let mention = named.find(|m| !serves(m)).or(first);
+    let of_the_kind = || talk.mentions.iter().find(|m| row.kind.contains(&m.tokens.start));
+    let mention = named.find(|m| !serves(m)).or(first).or_else(of_the_kind);
     let cell = || {
         let end = (row.tried.start + 1..row.tried.end)
             .find(|&i| talk.tokens[i].gap >= Gap::Comma)

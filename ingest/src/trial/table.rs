@@ -25,6 +25,8 @@ use crate::token::Token;
 pub struct Row {
     /// The tokens of the cell that names what was tried.
     pub tried: Range<usize>,
+    /// The tokens of that column's head ("Pump"), which names the gear where the rows only tell one from another ("Aft").
+    pub kind: Range<usize>,
     /// The tokens of the cell that holds the verdict.
     pub verdict: Range<usize>,
     /// The tokens of the whole row.
@@ -48,7 +50,7 @@ pub fn rows(talk: &Talk<'_>) -> Vec<Row> {
             let cells = cells(talk, at..end);
             if head {
                 columns = Columns::of(talk, &cells);
-            } else if let Some(columns) = columns
+            } else if let Some(columns) = &columns
                 && let Some(row) = columns.row(talk, &cells, at..end)
             {
                 out.push(row);
@@ -77,10 +79,11 @@ fn cells(talk: &Talk<'_>, row: Range<usize>) -> Vec<(usize, Range<usize>)> {
 }
 
 /// Which column names what was tried, and which holds the verdict; the further ones may speak of it too.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 struct Columns {
     tried: usize,
     verdict: usize,
+    kind: Range<usize>,
 }
 
 impl Columns {
@@ -107,17 +110,24 @@ impl Columns {
                 talk.tokens[cell.clone()].iter().any(|t| t.is_any(words))
             }
         };
-        let tried = head.iter().find(named(TRIED)).or_else(|| head.iter().find(named(GEAR)))?.0;
+        // A head like "Pump" over the first column is as good as "Gear".
+        let of_gear = || {
+            let first = head.first()?;
+            talk.mentions.iter().any(|m| first.1.contains(&m.tokens.start)).then_some(first)
+        };
+        let tried =
+            head.iter().find(named(TRIED)).or_else(|| head.iter().find(named(GEAR))).or_else(of_gear)?;
+        let (tried, kind) = (tried.0, tried.1.clone());
         // The last of the columns that can hold a verdict is where it is pronounced.
         let verdict =
             head.iter().filter(named(VERDICT)).map(|(column, _)| *column).filter(|c| *c != tried).max()?;
         // "Item | Status" is a list of jobs or stores as often as of trials.
         let of_trials = head.iter().any(|cell| named(TRIED)(&cell))
             || head.iter().any(|cell| named(&["verdict", "result", "results", "outcome"])(&cell));
-        of_trials.then_some(Self { tried, verdict })
+        of_trials.then_some(Self { tried, verdict, kind })
     }
 
-    fn row(self, talk: &Talk<'_>, cells: &[(usize, Range<usize>)], tokens: Range<usize>) -> Option<Row> {
+    fn row(&self, talk: &Talk<'_>, cells: &[(usize, Range<usize>)], tokens: Range<usize>) -> Option<Row> {
         let cell = |column: usize| cells.iter().find(|(c, _)| *c == column).map(|(_, cell)| cell.clone());
         let tried = cell(self.tried)?;
         let verdict =
@@ -125,7 +135,7 @@ impl Columns {
         let rest = tried.end.min(tokens.end)..tokens.end;
         let said = || outcome(talk, &verdict).or_else(|| outcome(talk, &rest));
         let outcome = (!left_open(talk, &verdict)).then(|| said().unwrap_or_else(|| plain(talk, &verdict)));
-        Some(Row { tried, verdict, tokens, outcome })
+        Some(Row { tried, kind: self.kind.clone(), verdict, tokens, outcome })
     }
 }
 
