@@ -77,7 +77,10 @@ fn taken_over(
 ) -> Option<usize> {
     const NEAR: usize = 8;
     let settled = topic.is_some_and(|t| topic != heading || !serves(&talk.mentions[t]));
-    let particular = |m: &usize| !serves(&talk.mentions[*m]);
+    // "It was the fuel filter": a cause, told of what the talk is about.
+    let cause = |m: &usize| topic.is_some() && is_cause(&talk.tokens, talk.mentions[*m].tokens.start);
+    let head = head.filter(|m| !cause(m));
+    let particular = |m: &usize| !serves(&talk.mentions[*m]) && !cause(m);
     let subject = mentions.clone().rev().find(|&m| particular(&m) && is_subject(talk, m));
     // "There's a strand broken on the aft lower".
     let there = || {
@@ -102,6 +105,23 @@ fn is_subject(talk: &Talk<'_>, m: usize) -> bool {
         tokens.get(end).is_some_and(|t| t.gap <= Gap::Comma && GRAMMAR.predicates.has(t) && !t.is("so"));
     let says = tokens.get(end).is_some_and(|t| t.is_any(&["says", "say", "said"]));
     follows && !says && !prepositional(tokens, start) && !wished(tokens, start)
+}
+
+/// Whether the gear that starts at a token is named as the cause of something: "it was only the fuse".
+fn is_cause(tokens: &[Token<'_>], start: usize) -> bool {
+    let mut at = start;
+    while at > 0
+        && tokens[at].gap < Gap::Clause
+        && (GRAMMAR.determiners.has(&tokens[at - 1])
+            || tokens[at - 1].is_any(&["only", "just", "simply", "all"]))
+    {
+        at -= 1;
+    }
+    at >= 2
+        && tokens[at].gap < Gap::Clause
+        && tokens[at - 1].gap < Gap::Clause
+        && tokens[at - 1].is_any(&["was", "were"])
+        && tokens[at - 2].is_any(&["it", "that", "which", "problem", "trouble", "cause", "fault", "culprit"])
 }
 
 /// Whether a mention is of a thing that serves others, or of many kinds.

@@ -66,7 +66,10 @@ fn denied(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Optio
     let gear_end = subject.map(|s| talk.mentions[s].tokens.end).filter(|end| *end <= cue.start).unwrap_or(0);
     let from = thought.tokens.start.max(cue.start.saturating_sub(REACH)).max(gear_end);
     // "I must get the stern gland done".
-    const WANTED: &[&str] = &["get", "getting", "must", "need", "needs", "should", "want", "wants", "to"];
+    const WANTED: &[&str] = &[
+        "get", "getting", "must", "need", "needs", "should", "want", "wants", "to", "till", "until", "when",
+        "once", "if", "before", "unless",
+    ];
     if let Some(gear) = subject.map(|s| &talk.mentions[s].tokens).filter(|t| t.end <= cue.start) {
         let front = thought.tokens.start.max(gear.start.saturating_sub(3));
         if tokens[front.min(gear.start)..gear.start].iter().any(|t| t.is_any(WANTED)) {
@@ -75,6 +78,96 @@ fn denied(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Optio
     }
     let line = (from..cue.start).rev().find(|&i| tokens[i].gap >= Gap::Line).unwrap_or(from);
     (line..cue.start).any(|i| WORDS.not_done.at(tokens, i).is_some())
+}
+
+/// Whether someone came by, and not the gear: "we arrived like the train", "the rigger came Thursday".
+fn came_by(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Option<usize>) -> bool {
+    let tokens = &talk.tokens;
+    if !tokens[cue.start].is_any(&["came", "arrived", "turned"]) {
+        return false;
+    }
+    let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start).map(|i| &tokens[i]);
+    let bound = subject.is_some_and(|s| talk.mentions[s].tokens.end == cue.start);
+    if cue.len() == 1 && tokens[cue.start].is("came") {
+        return !bound;
+    }
+    let things = before
+        .is_some_and(|t| t.is_any(&["it", "they", "these", "those", "that", "both", "all", "and", "ones"]));
+    let named = subject.is_some_and(|s| thought.mentions.contains(&s));
+    before.is_some_and(|t| t.is_any(&["i", "we", "he", "she", "you"])) || !named && !things
+}
+
+/// Whether the words behind make a return of another kind: "that's back on the list", "'s back drafting".
+fn goes_on_otherwise(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    let next = |n: usize| tokens.get(cue.end + n).filter(|t| t.gap < Gap::Comma);
+    if !tokens[cue.end - 1].is("back") {
+        return false;
+    }
+    let listed = next(0).is_some_and(|t| t.is("on")) && next(2).is_some_and(|t| t.is_any(&["list", "hard"]));
+    listed
+        || next(0).is_some_and(|t| {
+            t.is_any(&["to", "ordered", "order", "drafting", "flowing", "firing", "at", "with"])
+        })
+}
+
+/// Whether only a part is done: "cleaned one of the jets", "one strap came, the other is ordered".
+fn halved(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
+    const REACH: usize = 3;
+    half_of(talk, cue.end..thought.tokens.end.min(cue.end + REACH))
+        || rest_is_left(talk, cue.end..thought.tokens.end)
+}
+
+/// Whether a stretch says that something is done in part, or only better than before: "a bit less yellow since I cleaned one
+/// of the jets", "one came, the other is ordered".
+pub(crate) fn is_half_done(talk: &Talk<'_>, within: &Range<usize>) -> bool {
+    const BIT: &[&str] = &["bit", "little", "slightly", "somewhat"];
+    const BETTER: &[&str] = &["less", "better", "drier", "quieter"];
+    let tokens = &talk.tokens[within.clone()];
+    let less = tokens.windows(2).any(|w| w[0].is_any(BIT) && w[1].is_any(BETTER));
+    less || half_of(talk, within.clone()) || rest_is_left(talk, within.clone())
+}
+
+/// Whether words say that one of several, or a half, is meant.
+fn half_of(talk: &Talk<'_>, within: Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    within.clone().any(|i| {
+        let of = tokens.get(i + 1).is_some_and(|t| t.is("of"));
+        tokens[i].is("half") || of && tokens[i].is_any(&["one", "some", "most", "part"])
+    })
+}
+
+/// Whether words say that the rest is still to come: "the other is ordered".
+fn rest_is_left(talk: &Talk<'_>, within: Range<usize>) -> bool {
+    const LEFT: &[&str] = &[
+        "ordered", "order", "coming", "come", "not", "hasn't", "isn't", "to", "still", "yet", "back",
+        "needs", "wants", "must", "later", "tomorrow", "missing", "short", "waiting", "follows", "remains",
+    ];
+    let tokens = &talk.tokens;
+    let rest = within
+        .clone()
+        .skip(1)
+        .find(|&i| tokens[i - 1].is("the") && tokens[i].is_any(&["other", "others", "rest", "second"]));
+    rest.is_some_and(|i| tokens[i..within.end].iter().any(|t| t.is_any(LEFT)))
+}
+
+/// Whether the thought is a condition: "if the flares come on Monday that's done too".
+fn supposed(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
+    let fills = |t: &crate::token::Token<'_>| t.is_any(&["and", "but", "so", "well", "only", "even"]);
+    let mut before = talk.tokens[thought.tokens.start..cue.start].iter().skip_while(|t| fills(t));
+    before
+        .next()
+        .is_some_and(|t| t.is_any(&["if", "unless", "once", "suppose", "supposing", "assuming", "provided"]))
+}
+
+/// Whether the thought tells of other people's gear.
+fn others(talk: &Talk<'_>, thought: &Thought) -> bool {
+    let tokens = &talk.tokens[thought.tokens.clone()];
+    // "Neighbour's": their own thing, whatever was done to it.
+    tokens.windows(2).any(|w| {
+        w[0].is_any(&["neighbour's", "neighbor's", "neighbours"])
+            || w[0].is_any(&["neighbour", "neighbor"]) && w[1].is("'s")
+    })
 }
 
 /// Finds what a note says is done.
@@ -104,9 +197,10 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
         if brought_up {
             continue;
         }
-        // "the flares came": of the gear itself, not of someone who came by.
-        let bound = subject.is_some_and(|s| talk.mentions[s].tokens.end == cue.start);
-        if cue.len() == 1 && tokens[cue.start].is("came") && !bound {
+        if goes_on_otherwise(talk, &cue) || came_by(talk, thought, &cue, subject) {
+            continue;
+        }
+        if halved(talk, thought, &cue) || supposed(talk, thought, &cue) || others(talk, thought) {
             continue;
         }
         let said = around(thought, &cue);

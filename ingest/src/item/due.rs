@@ -143,11 +143,14 @@ fn what(talk: &Talk<'_>, cue: &std::ops::Range<usize>) -> &'static str {
     if service { "service" } else { "expires" }
 }
 
-/// "every three years" behind a date.
+/// "every three years", "good for three years" behind a date.
 fn every(talk: &Talk<'_>, date: &Named) -> Option<u32> {
     const REACH: usize = 8;
     let end = talk.tokens.len().min(date.tokens.end + REACH);
-    let at = (date.tokens.end..end).find(|&i| talk.tokens[i].is("every"))?;
+    let lasts = |i: usize| {
+        i > 0 && talk.tokens[i].is("for") && talk.tokens[i - 1].is_any(&["good", "valid", "ok", "fine"])
+    };
+    let at = (date.tokens.end..end).find(|&i| talk.tokens[i].is("every") || lasts(i))?;
     let number = talk.tokens.get(at + 1)?;
     let years = match number.lower.as_ref() {
         "year" => return Some(1),

@@ -17,6 +17,7 @@ mod words;
 mod tests;
 
 pub use cues::Cues;
+pub(crate) use done::is_half_done;
 pub(crate) use words::{WORDS, around, thought_of};
 
 use chrono::NaiveDate;

@@ -6,6 +6,7 @@
 
 use std::ops::Range;
 
+use super::done::is_half_done;
 use super::words::WORDS;
 use crate::fault::faults;
 use crate::found::{Outcome, Remark, UtteranceKind};
@@ -117,6 +118,9 @@ fn states(talk: &Talk<'_>, thoughts: &[Thought], thought: &Thought, said: &Range
         "missing",
     ];
     let tokens = &talk.tokens[said.clone()];
+    if is_half_done(talk, said) {
+        return false;
+    }
     if tokens.iter().any(|t| t.asked || t.is_any(AHEAD)) {
         return false;
     }

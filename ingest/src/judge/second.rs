@@ -9,7 +9,7 @@ use crate::fault::faults;
 use crate::found::{Outcome, Reason, Remark, Trial, Well};
 use crate::gear::by_name;
 use crate::grammar::GRAMMAR;
-use crate::item::Items;
+use crate::item::{Items, is_half_done};
 use crate::talk::Talk;
 use crate::topic::{Thought, name, serves};
 use crate::trial::titled;
@@ -103,6 +103,10 @@ fn well(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Judge
         return None;
     }
     let tokens = &talk.tokens[stretch.tokens.clone()];
+    // "A bit less yellow since I cleaned one of the jets", "one came, the other is ordered".
+    if is_half_done(talk, &stretch.tokens) {
+        return None;
+    }
     let against = || {
         tokens.iter().any(|t| GRAMMAR.denials.has(t) || t.is_any(&["no", "nothing", "none", "nobody"]))
             || !faults(talk, thoughts, std::slice::from_ref(&stretch.tokens), None).is_empty()

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::{Matter, Noted, SoFar};
-use crate::found::{Note, Outcome, Reading, Stance, Why};
+use crate::found::{Event, EventKind, Note, Outcome, Reading, Stance, Why};
 use crate::gear::by_name;
 use crate::matter::same::{is_final, same_gear};
 
@@ -39,7 +39,10 @@ pub fn usual_gear(quantity: &str) -> Option<&'static str> {
 }
 
 /// Quantities of which one reading shows how things stand; a battery that is full at noon says nothing of the night.
-pub const SHOWN_BY_ONE: &[&str] = &["rig_tension", "gauge_reading"];
+pub const SHOWN_BY_ONE: &[&str] = &["rig_tension", "gauge_reading", "pump_rate"];
+
+/// Quantities that a tension gauge shows.
+const ON_THE_GAUGE: &[&str] = &["rig_tension", "gauge_reading"];
 
 /// A limit from a note: a band, open at one end or not.
 #[derive(Clone, Copy, Debug)]
@@ -69,12 +72,21 @@ pub struct Limits<'a> {
     said: HashMap<&'a str, Vec<Limit<'a>>>,
     /// Those of a note without a source, which come before what is said.
     own: HashMap<&'a str, Vec<Limit<'a>>>,
+    /// The first note that observed a figure of a watched quantity.
+    observed: HashMap<(&'a str, u64), &'a Note>,
 }
 
 impl<'a> Limits<'a> {
     /// Adds those of a later note.
     pub fn add(&mut self, noted: &Noted<'a>) {
         let is_own = noted.source.is_empty();
+        for r in
+            noted.note.readings.iter().filter(|r| r.stance == Stance::Observed && is_watched(&r.quantity))
+        {
+            if let Some(figure) = r.low.or(r.high) {
+                self.observed.entry((&r.quantity, figure.to_bits())).or_insert(noted.note);
+            }
+        }
         let into = if is_own { &mut self.own } else { &mut self.said };
         let given = noted.note.readings.iter().filter(|r| r.stance == Stance::Limit);
         for given in given.filter(|r| is_own || is_watched(&r.quantity)) {
@@ -83,6 +95,20 @@ impl<'a> Limits<'a> {
             of_quantity.retain(|limit| limit.given.gear != given.gear);
             of_quantity.push(Limit::of(given));
         }
+    }
+
+    /// Whether a figure outside its limit is only spoken of again: "she sat at 181, so I'm done worrying about two hundred
+    /// and one". An earlier note had read it, and this one reads the same quantity inside the limit too.
+    fn is_told_again(&self, reading: &Reading, limit: &Limit<'_>, note: &Note) -> bool {
+        let figure = reading.low.or(reading.high).map(f64::to_bits);
+        let first = figure.and_then(|figure| self.observed.get(&(reading.quantity.as_str(), figure)));
+        first.is_some_and(|first| !std::ptr::eq(*first, note))
+            && note.readings.iter().any(|r| {
+                r.stance == Stance::Observed
+                    && r.quantity == reading.quantity
+                    && r.gear == reading.gear
+                    && !limit.broken_by(r)
+            })
     }
 
     /// The limit in force for a reading: the skipper's, else the latest that governs it.
@@ -145,6 +171,7 @@ pub fn outside<'a>(limits: &Limits<'a>, note: &'a Note) -> Vec<(&'a Reading, Lim
         .iter()
         .filter(|r| r.stance == Stance::Observed && r.doubts.is_empty())
         .filter_map(|r| Some((r, *limits.in_force(r).filter(|limit| limit.broken_by(r))?)))
+        .filter(|(r, limit)| !limits.is_told_again(r, limit, note))
         .filter(|(r, limit)| {
             // "Six percent. Three half turns, and now ten": wound up in the same note.
             let last = note.readings.iter().rfind(|later| {
@@ -164,34 +191,77 @@ pub fn alone(reading: &Reading) -> bool {
 }
 
 /// The reading in a note that brings a matter back inside its limits: by itself where one reading shows it, as for a
-/// shroud's tension; else only where the note also says that gear of that kind is in order. A battery that is full at
-/// noon says nothing of the night.
+/// shroud's tension or what a pump moves; else only where the note also says that gear of that kind is in order, or what
+/// was done to it. A battery that is full at noon says nothing of the night.
 pub fn back_inside<'a>(matter: &Matter, so_far: &SoFar<'_>, note: &'a Note) -> Option<&'a Reading> {
     // "I want the gauge back on them" is done when the gauge shows them inside their band.
-    let measured = || note.readings.iter().find(|r| SHOWN_BY_ONE.contains(&r.quantity.as_str()));
-    let quantity = match matter.why.first() {
-        Some(Why::OutOfLimits) => broken_quantity(matter, so_far)?,
-        Some(Why::Task) => measured()?.quantity.as_str(),
+    let on_the_gauge = || note.readings.iter().find(|r| ON_THE_GAUGE.contains(&r.quantity.as_str()));
+    let was_outside = matter.why.contains(&Why::OutOfLimits);
+    let (quantity, broken) = match matter.why.first() {
+        Some(Why::OutOfLimits | Why::Unproven) if was_outside => {
+            let broken = broken_reading(matter, so_far)?;
+            (broken.quantity.as_str(), Some(broken))
+        }
+        Some(Why::Task) => (on_the_gauge()?.quantity.as_str(), None),
         _ => return None,
     };
+    let of_it = |r: &Reading| same_gear(r.gear.as_deref(), matter.gear.as_deref());
+    // "Backstay on the main mast, only nine": the matter goes by the mast, and its words name the backstay.
+    let named = |r: &Reading| broken.is_some() && r.gear.as_deref().is_some_and(|gear| names(matter, gear));
+    let limits = &so_far.limits;
+    let is_broken = |r: &Reading| {
+        let of_matter = || broken.filter(|_| named(r)).and_then(|broken| limits.in_force(broken));
+        let limit = limits.in_force(r).or_else(of_matter)?;
+        Some(limit.broken_by(r) && !limits.is_told_again(r, limit, note))
+    };
     let measured = || note.readings.iter().filter(|r| r.stance == Stance::Observed && r.quantity == quantity);
-    let is_broken = |r: &Reading| so_far.limits.in_force(r).map(|limit| limit.broken_by(r));
-    let mut inside = measured().filter(|r| is_broken(r) == Some(false));
+    let is_inside = |r: &Reading| {
+        let limit =
+            limits.in_force(r).or_else(|| broken.filter(|_| named(r)).and_then(|b| limits.in_force(b)));
+        r.doubts.is_empty() && limit.is_some_and(|limit| !limit.broken_by(r))
+    };
     if SHOWN_BY_ONE.contains(&quantity) {
-        return inside.find(|r| same_gear(r.gear.as_deref(), matter.gear.as_deref()));
+        let rig = ON_THE_GAUGE.contains(&quantity);
+        let in_order = !rig && (said_in_order(matter, note) || was_worked_on(matter, note));
+        let inside = measured().rfind(|r| is_inside(r) && (of_it(r) || named(r) || in_order))?;
+        // "Sixteen with a turn on it, but it crept back to twelve": the last one counts.
+        let crept_back =
+            measured().any(|r| r.span > inside.span && r.gear == inside.gear && is_broken(r) == Some(true));
+        return Some(inside).filter(|_| !crept_back);
     }
-    let broken = measured().any(|r| is_broken(r) == Some(true));
-    inside.next().filter(|_| !broken && said_in_order(matter, note))
+    let any_broken = measured().any(|r| is_broken(r) == Some(true));
+    let mut inside = measured().filter(|r| is_inside(r));
+    let all = said_in_order(matter, note) || was_worked_on(matter, note);
+    inside.find(|r| !any_broken && (all || settled_beside(r, note)))
 }
 
-/// The quantity that was out of its limits: that of the reading which the matter's evidence quotes.
-fn broken_quantity<'a>(matter: &Matter, so_far: &SoFar<'a>) -> Option<&'a str> {
+/// The reading that was out of its limits: the one which the matter's evidence quotes.
+fn broken_reading<'a>(matter: &Matter, so_far: &SoFar<'a>) -> Option<&'a Reading> {
     let evidence = matter.evidence.iter().rev().find(|e| e.why == Some(Why::OutOfLimits))?;
-    let mut readings = so_far.notes.get(evidence.source.as_str())?.readings.iter();
-    let quoted = readings.find(|r| {
-        is_watched(&r.quantity) && evidence.span.start <= r.span.start && r.span.end <= evidence.span.end
-    });
-    quoted.map(|r| r.quantity.as_str())
+    let readings = &so_far.notes.get(evidence.source.as_str())?.readings;
+    let quoted = || {
+        readings.iter().filter(|r| {
+            is_watched(&r.quantity) && evidence.span.start <= r.span.start && r.span.end <= evidence.span.end
+        })
+    };
+    // "Backstay 27 = 23 %": the gauge's own number has no limit.
+    let broken = |r: &&Reading| so_far.limits.in_force(r).is_some_and(|limit| limit.broken_by(r));
+    quoted().find(broken).or_else(|| quoted().next())
+}
+
+/// Whether the words right behind a reading say that the matter is over: "12.5 at six. That's that one put to bed".
+fn settled_beside(reading: &Reading, note: &Note) -> bool {
+    const NEAR: usize = 200;
+    note.closings.iter().any(|c| {
+        is_final(&c.how) && c.span.start >= reading.span.end && c.span.start <= reading.span.end + NEAR
+    })
+}
+
+/// Whether the words of a matter's evidence name gear, each word of the name standing in them.
+fn names(matter: &Matter, gear: &str) -> bool {
+    let said: Vec<String> = matter.evidence.iter().map(|e| e.quote.to_lowercase()).collect();
+    let has = |word: &str| said.iter().any(|q| q.split(|c: char| !c.is_alphanumeric()).any(|w| w == word));
+    gear.to_lowercase().split(' ').all(has)
 }
 
 /// Whether a note says that gear of the matter's kind passed or is put right.
@@ -200,6 +270,16 @@ fn said_in_order(matter: &Matter, note: &Note) -> bool {
     let of_kind = |gear: &str| self::kind(gear) == Some(kind);
     note.trials.iter().any(|t| t.outcome == Outcome::Pass && of_kind(&t.gear))
         || note.closings.iter().any(|c| is_final(&c.how) && c.gear.as_deref().is_some_and(of_kind))
+}
+
+/// Whether a note tells of work that was done on gear of the matter's kind: a part renewed, a thing mended or cleaned.
+fn was_worked_on(matter: &Matter, note: &Note) -> bool {
+    let Some(kind) = matter.gear.as_deref().and_then(kind) else { return false };
+    let of_kind = |gear: &str| self::kind(gear) == Some(kind);
+    let work = |e: &Event| matches!(e.what, EventKind::Fitted | EventKind::Replaced | EventKind::Repaired);
+    note.events.iter().any(|e| work(e) && of_kind(&e.gear))
+        || note.closings.iter().any(|c| c.gear.as_deref().is_some_and(of_kind))
+        || note.remarks.iter().any(|r| r.judged.is_some() && of_kind(&r.gear))
 }
 
 /// The group of gear that shares a cause: what burns, and what warns of it, are one.

@@ -418,8 +418,11 @@ fn closing_of(
 ) -> Option<ClosedBy> {
     let note = noted.note;
     // Tried, but not yet believed: "it works tied to a jetty, I want to see it heeled".
+    // A general name ("the pump flunks") may be of other gear than the one that passed.
     let doubted = || {
-        note.items.iter().any(|i| i.why != Why::Task && same_gear(i.gear.as_deref(), matter.gear.as_deref()))
+        note.items
+            .iter()
+            .any(|i| i.why != Why::Task && same::named_alike(i.gear.as_deref(), matter.gear.as_deref()))
     };
     let mut trials = told.trials().filter(|(trial, said)| settles(trial, *said, matter, words));
     if let Some((trial, _)) = trials.next().filter(|_| !doubted()) {
@@ -457,9 +460,13 @@ fn settles(trial: &Trial, said: Said<'_>, matter: &Matter, words: &Words) -> boo
         return false;
     }
     let gear = matter.gear.as_deref();
-    // A general name ("the pump") settles a matter only where the words are alike too.
+    // A general name ("the pump") settles a matter only where the words are alike too, in more than that name.
+    let alike = || {
+        let name = Words::of(&trial.gear);
+        said.words().shared(words) > usize::from(name.shared(words) > 0)
+    };
     let same = same::named_alike(Some(&trial.gear), gear)
-        || same_gear(Some(&trial.gear), gear) && said.words().shared(words) >= 2
+        || same_gear(Some(&trial.gear), gear) && alike()
         || same::lifts(trial, matter);
     // A whole that passes has proved a part that was not tried, but has not mended one that failed.
     if matter.why.first() == Some(&Why::Unproven) && same::is_part(gear, &trial.gear) {
@@ -491,10 +498,32 @@ fn ends(closing: &Closing, said: Said<'_>, matter: &Matter, words: &Words, note:
         Some(Why::Overdue) => gear && same::renews(&closing.how),
         Some(Why::FailedTrial | Why::OutOfLimits | Why::InconclusiveTrial) => {
             let doubted = || note.items.iter().any(|i| same_gear(i.gear.as_deref(), matter.gear.as_deref()));
-            gear && matter.gear.is_some() && same::is_final(&closing.how) && !doubted()
+            let proved = || note.trials.iter().any(|t| proves(t, closing));
+            gear && matter.gear.is_some()
+                && (same::is_final(&closing.how) || proved() || part_renewed(closing, matter))
+                && !doubted()
         }
         Some(Why::Unproven) | None => false,
     }
+}
+
+/// Whether work and its proof are told in one breath: "new fuse in, lifted the float, it screamed. Pass".
+fn proves(trial: &Trial, closing: &Closing) -> bool {
+    const NEAR: usize = 8;
+    let apart = trial.span.start > closing.span.end + NEAR || closing.span.start > trial.span.end;
+    trial.outcome == Outcome::Pass && !apart
+}
+
+/// Whether the part that had broken is a new one now: "the diaphragm is split", "the hand pump has a new diaphragm".
+fn part_renewed(closing: &Closing, matter: &Matter) -> bool {
+    let how = closing.how.to_lowercase();
+    let Some((_, behind)) =
+        closing.quote.to_lowercase().split_once(&how).map(|(a, b)| (a.len(), b.to_owned()))
+    else {
+        return false;
+    };
+    let part = behind.split(|c: char| !c.is_alphanumeric()).find(|w| !w.is_empty());
+    how.ends_with("new") && part.is_some_and(|part| Words::of(part).shared(&Words::of(&matter.words())) > 0)
 }
 
 /// Whether a stretch of a note that the model judged puts a matter of its gear right. Work done does not prove what was

@@ -6,7 +6,9 @@ use super::limits::{Limit, usual_gear};
 use super::same::{is_errand, part_of, same_gear};
 use super::{Noted, Passage, SoFar, limits};
 use crate::found::{Due, Item, Note, Reading, Why};
+use crate::gear::by_name;
 use crate::item::due::said_too_early;
+use crate::quantity::{Unit, unit_said, units};
 use crate::trial::titled;
 
 /// The items that a note raises in the light of the notes before it, oldest first: its own, and those that only show
@@ -34,6 +36,10 @@ pub(super) fn raised_in(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: 
         });
         // The speaker's words tell of it already: what they lack are the figures.
         if let Some(told) = told {
+            // "The pump flunks": which one, the reading knows.
+            if told.gear.as_deref().is_some_and(|g| by_name(g).is_some_and(|g| g.generic)) {
+                told.gear.clone_from(&item.gear);
+            }
             told.about = format!("{}; {figures}", told.about);
             continue;
         }
@@ -119,9 +125,15 @@ fn out_of_limits(so_far: &SoFar<'_>, note: &Note) -> Vec<(Item, String)> {
     out
 }
 
-/// When gear falls due, in words: "expires August 2026, before the boat is back".
+/// When gear falls due, in words: "runs out August 2026, before the boat is back".
 fn falls_due(due: &Due, note: &Note) -> String {
-    let what = if due.what.starts_with("service") { "service due" } else { "expires" };
+    let past = note.recorded.is_some_and(|m| due.until < m.at.date_naive());
+    let what = match (due.what.starts_with("service"), past) {
+        (true, false) => "service falls due",
+        (true, true) => "service fell due",
+        (false, false) => "runs out",
+        (false, true) => "out of date since",
+    };
     let day = |day: NaiveDate| day.format("%-d %B %Y").to_string();
     let when = if due.from == due.until {
         day(due.until)
@@ -130,12 +142,15 @@ fn falls_due(due: &Due, note: &Note) -> String {
     } else {
         format!("{} to {}", day(due.from), day(due.until))
     };
-    let past = note.recorded.is_some_and(|m| due.until < m.at.date_naive());
     format!("{what} {when}, {}", if past { "already past" } else { "before the boat is back" })
 }
 
-/// A reading and the limit that it lies outside of, in words: "at 12.05 V, under the limit of 12.2 V".
+/// A reading and the limit that it lies outside of, in words: "at 12.05 V, under the limit of 12.2 V"; where another unit
+/// was said, in that one first: "at 22 psi (1.52 bar)".
 fn beyond(reading: &Reading, limit: &Limit<'_>) -> String {
+    let said = said_unit(reading);
+    // Base units in one of the canonical unit.
+    let base = units().by_symbol(&reading.unit).map_or(1.0, |u| u.factor);
     let unit = match reading.unit.as_str() {
         "degC" => " °C",
         "deg" => "°",
@@ -144,7 +159,16 @@ fn beyond(reading: &Reading, limit: &Limit<'_>) -> String {
         unit => &format!(" {unit}"),
     };
     // Values converted from other units have more digits than anyone reads.
-    let figure = |v: f64| format!("{}{unit}", (v * 100.0).round() / 100.0);
+    let figure = |v: f64| {
+        let own = format!("{}{unit}", (v * 100.0).round() / 100.0);
+        match said {
+            Some(said) => {
+                let value = (v * base - said.offset) / said.factor;
+                format!("{} {} ({own})", (value * 10.0).round() / 10.0, said.symbol)
+            }
+            None => own,
+        }
+    };
     let (low, high) = (reading.low.or(reading.high), reading.high.or(reading.low));
     let under = limit.least.zip(low).filter(|(least, low)| low < least);
     let (value, side, bound) = match (under, limit.greatest.zip(high)) {
@@ -155,4 +179,11 @@ fn beyond(reading: &Reading, limit: &Limit<'_>) -> String {
     let hot = reading.quantity == "engine_temperature" && side == "over";
     let is = if hot { "overheats, at" } else { "at" };
     format!("{is} {}, {side} the limit of {}", figure(value), figure(bound))
+}
+
+/// The unit that a reading was said in, where that is another than its canonical one and only scaled or shifted.
+fn said_unit(reading: &Reading) -> Option<&'static Unit> {
+    let canonical = units().by_symbol(&reading.unit)?;
+    let said = unit_said(&reading.unit_said)?;
+    (said.dimension == canonical.dimension && said.symbol != canonical.symbol).then_some(said)
 }

@@ -22,9 +22,13 @@ pub fn same_gear(a: Option<&str>, b: Option<&str>) -> bool {
 
 /// Whether two names end in the same word. Names for the same gear, with a side or a kind in front or without, do; the
 /// lexicon need not be asked about any others.
-fn end_alike(a: &str, b: &str) -> bool {
+fn end_alike<'a>(a: &'a str, b: &'a str) -> bool {
     // Nearly all pairs differ in the last letter already.
-    a.bytes().next_back() == b.bytes().next_back() && a.rsplit(' ').next() == b.rsplit(' ').next()
+    // "forehatch" ends in "hatch".
+    let last = |name: &'a str| name.rsplit(' ').next().unwrap_or(name);
+    let compound = |long: &str, short: &str| long.ends_with(short);
+    a.bytes().next_back() == b.bytes().next_back()
+        && (compound(last(a), last(b)) || compound(last(b), last(a)))
 }
 
 /// Whether two names are the same, or one has a side where the other leaves it out.
@@ -61,7 +65,7 @@ fn split(name: &str) -> (Vec<&str>, String) {
 fn kin(a: &str, b: &str) -> bool {
     let general = |short: &str, long: &str| {
         by_name(short).is_some_and(|g| g.generic && !g.prop)
-            && long.split(' ').next_back().is_some_and(|w| w == short)
+            && long.split(' ').next_back().is_some_and(|w| w.ends_with(short))
     };
     general(a, b) || general(b, a)
 }

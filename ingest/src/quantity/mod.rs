@@ -9,4 +9,4 @@ mod unit;
 pub use cue::{Cue, Side, Strength, Target, cues};
 pub use table::{Quantity, Style, Table, table};
 pub(crate) use unit::unit_word;
-pub use unit::{Dimension, Unit, UnitAt, Units, convert, unit_at, unit_named, units};
+pub use unit::{Dimension, Unit, UnitAt, Units, convert, unit_at, unit_named, unit_said, units};

@@ -4,8 +4,9 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
+use crate::found::Utterance;
 use crate::lexicon::Patterns;
-use crate::token::{Gap, Kind, Token};
+use crate::token::{Gap, Kind, Token, tokens};
 
 /// What a unit measures; the base unit of each stands in `lexicon/units.toml`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
@@ -292,6 +293,17 @@ fn add_rate(tokens: &[Token<'_>], found: &mut UnitAt) {
     };
     found.rate = Some(rate);
     found.end += 2 + skip;
+}
+
+/// The unit that words name as a whole, as a reading keeps them; none for a rate, which is two units.
+pub fn unit_said(words: &str) -> Option<&'static Unit> {
+    let utterances = [Utterance::line(words)];
+    let tokens = tokens(words, &utterances);
+    if tokens.is_empty() {
+        return None;
+    }
+    let found = unit_named(&tokens, 0).filter(|found| found.end == tokens.len())?;
+    found.rate.is_none().then_some(found.unit)
 }
 
 /// A value in the base of one dimension, in the unit of another that it can be said as; `None` where it cannot.

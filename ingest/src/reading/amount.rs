@@ -797,6 +797,21 @@ fn bound(tokens: &[Token<'_>], amount: &Amount) -> Option<Bound> {
         {
             Some(Bound::Least)
         }
+        // "The limit is sixteen, not under".
+        _ if tokens
+            .get(end)
+            .is_some_and(|t| t.gap <= Gap::Comma && t.is_any(&["not", "never", "no", "nothing"]))
+            && tokens.get(end + 2).is_none_or(|t| t.kind != Kind::Number && t.gap >= Gap::Comma) =>
+        {
+            match tokens.get(end + 1).map(|t| t.lower.as_ref()) {
+                Some("under" | "below" | "less" | "lower") => Some(Bound::Least),
+                Some("over" | "above" | "more" | "higher") => Some(Bound::Most),
+                _ => None,
+            }
+        }
+        // "It shall have sixteen at the least".
+        (Some("at"), Some("the")) if after(2) == Some("least") => Some(Bound::Least),
+        (Some("at"), Some("the")) if after(2) == Some("most") => Some(Bound::Most),
         (Some("minimum" | "min"), _) => Some(Bound::Least),
         (Some("maximum" | "max" | "tops"), _) | (Some("at"), Some("most")) => Some(Bound::Most),
         _ => None,

@@ -464,7 +464,16 @@ impl<'t> Candidate<'_, 't> {
             || two(sentence, &["was", "were"], &["always"])
             || two(sentence, &["the", "my", "that"], &["old"])
                 && !sentence.iter().any(|t| t.is_any(&["new", "now"]));
-        other_time || !self.heard_by_others() && others(sentence)
+        other_time || !self.heard_by_others() && (others(sentence) || self.of_them_before())
+    }
+
+    /// Whether the sentence goes on about the people of another boat: "the neighbour's leaked as well; he rebedded it".
+    fn of_them_before(&self) -> bool {
+        const REACH: usize = 12;
+        let tokens = &self.talk.tokens;
+        let start = self.thought.tokens.start;
+        let theirs = tokens[start].is_any(&["he", "she", "they"]) && tokens[start].gap < Gap::Block;
+        theirs && others(&tokens[start.saturating_sub(REACH)..start])
     }
 
     /// Whether the words are part of what says that the gear was not tried ("not run since"), or leave open what the
