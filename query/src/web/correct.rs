@@ -12,6 +12,7 @@ use maud::html;
 use serde::Deserialize;
 
 use super::frame::{self, Look, place, words_at};
+use super::known::Known;
 use super::log;
 use super::page::Page;
 use super::sound::button;
@@ -132,11 +133,23 @@ pub async fn say(
     let named = known.boat.named_readings().into_iter().find(|named| named.name == name);
     let named = named.ok_or_else(|| Trouble::not_found("there is no such reading any more"))?;
     let back = place(&named.source.to_string(), named.reading.span);
-    let ask = match what.as_str() {
+    let to = || amend(named.reading, &given, page.setting.zone.value);
+    keep(&page, &known, (name, &what), to).await?;
+    Ok(Redirect::to(&back).into_response())
+}
+
+/// Keeps the skipper's word on a reading or a trial: `correct` with what it should be, `confirm` or `dismiss`.
+pub async fn keep(
+    page: &Page,
+    known: &Known,
+    (name, what): (String, &str),
+    to: impl FnOnce() -> Result<Amend, Trouble>,
+) -> Result<(), Trouble> {
+    let ask = match what {
         "confirm" => Ask::Confirm { name },
         "dismiss" => Ask::Dismiss { name },
         "correct" => {
-            let to = amend(named.reading, &given, page.setting.zone.value)?;
+            let to = to()?;
             if to == Amend::default() {
                 return Err(Trouble::wrong("expected something that differs from what was read"));
             }
@@ -144,13 +157,22 @@ pub async fn say(
         }
         other => return Err(Trouble::not_found(format!("nothing is called \"{other}\" here"))),
     };
-    page.say(&known, ask).await?;
-    Ok(Redirect::to(&back).into_response())
+    page.say(known, ask).await?;
+    Ok(())
+}
+
+/// A field of a form that says something else than what was read.
+pub fn changed(given: &str, was: &str) -> Option<String> {
+    (given.trim() != was).then(|| given.trim().to_owned())
+}
+
+/// When a form says that it was, where that is not what was read; a form without the field says nothing of the time.
+pub fn changed_time(given: &str, was: Option<Moment>, zone: Tz) -> Option<At> {
+    changed(given, &local(was, zone)).filter(|text| !text.is_empty()).map(|text| At { text, zone })
 }
 
 /// What differs from what was read: the rest stays as it is, whatever is read anew later.
 fn amend(reading: &Reading, given: &Given, zone: Tz) -> Result<Amend, Trouble> {
-    let changed = |given: &str, was: &str| (given.trim() != was).then(|| given.trim().to_owned());
     let stance = Stance::from_name(given.stance.trim()).ok_or_else(|| {
         Trouble::wrong(format!(
             "expected what is meant, like observed or planned, found \"{}\"",
@@ -171,9 +193,6 @@ fn amend(reading: &Reading, given: &Given, zone: Tz) -> Result<Amend, Trouble> {
         stance: (stance != reading.stance).then_some(stance),
         gear: changed(&given.gear, reading.gear.as_deref().unwrap_or_default()),
         outcome: None,
-        // A form without the field says nothing of the time.
-        at: changed(&given.at, &local(reading.at, zone))
-            .filter(|text| !text.is_empty())
-            .map(|text| At { text, zone }),
+        at: changed_time(&given.at, reading.at, zone),
     })
 }

@@ -12,13 +12,13 @@ use leadsman_ingest::{Outcome, Reading, Trial};
 use maud::html;
 use serde::Deserialize;
 
-use super::correct::{self, local};
+use super::correct::{self, changed, changed_time, keep, local};
 use super::frame::{self, Look, outcome, place, value, words_at};
 use super::log;
 use super::page::Page;
 use super::sound::button;
 use super::trouble::Trouble;
-use crate::decide::{Amend, Ask, At, NamedTrial};
+use crate::decide::{Amend, NamedTrial};
 use crate::figure;
 use crate::instruments::Panel;
 
@@ -111,25 +111,13 @@ pub async fn say(
     let known = page.known().await?;
     let named = known.boat.named_trials().into_iter().find(|named| named.name == name).ok_or_else(gone)?;
     let back = place(&named.source.to_string(), named.trial.span);
-    let ask = match what.as_str() {
-        "confirm" => Ask::Confirm { name },
-        "dismiss" => Ask::Dismiss { name },
-        "correct" => {
-            let to = amend(named.trial, &given, page.setting.zone.value)?;
-            if to == Amend::default() {
-                return Err(Trouble::wrong("expected something that differs from what was read"));
-            }
-            Ask::Correct { name, to }
-        }
-        other => return Err(Trouble::not_found(format!("nothing is called \"{other}\" here"))),
-    };
-    page.say(&known, ask).await?;
+    let to = || amend(named.trial, &given, page.setting.zone.value);
+    keep(&page, &known, (name, &what), to).await?;
     Ok(Redirect::to(&back).into_response())
 }
 
 /// What differs from what was read.
 fn amend(trial: &Trial, given: &Given, zone: Tz) -> Result<Amend, Trouble> {
-    let changed = |given: &str, was: &str| (given.trim() != was).then(|| given.trim().to_owned());
     let how = Outcome::from_name(given.outcome.trim()).ok_or_else(|| {
         Trouble::wrong(format!(
             "expected how it went, pass, partial, fail or unclear, found \"{}\"",
@@ -139,9 +127,7 @@ fn amend(trial: &Trial, given: &Given, zone: Tz) -> Result<Amend, Trouble> {
     Ok(Amend {
         outcome: (how != trial.outcome).then_some(how),
         gear: changed(&given.gear, &trial.gear),
-        at: changed(&given.at, &local(trial.at, zone))
-            .filter(|text| !text.is_empty())
-            .map(|text| At { text, zone }),
+        at: changed_time(&given.at, trial.at, zone),
         ..Amend::default()
     })
 }
