@@ -25,6 +25,9 @@ const BOATS: &[&str] = &[
     "brandgans",
     "dunnock",
     "korimako",
+    "harrowgate",
+    "tidepool",
+    "strandloper",
 ];
 
 fn python(script: &str, arguments: &[&str]) -> String {
@@ -68,6 +71,11 @@ fn the_boats_left_unread_are_understood() {
 #[test]
 fn other_voices_are_understood() {
     hold_to_the_floor("voices");
+}
+
+#[test]
+fn boats_that_came_late_are_understood() {
+    hold_to_the_floor("late");
 }
 
 #[test]
