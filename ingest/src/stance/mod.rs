@@ -1,0 +1,347 @@
+//! Stance: whether a number was seen, planned, set as a limit, imagined, remembered, forecast, or belongs to the gear.
+//!
+//! Words of `lexicon/stance.toml` speak for a stance, each with a weight and a reach; the heaviest in reach of a
+//! number wins. Without any, a number is what its quantity mostly is: a mass is a fixed property, a speed is seen.
+
+mod reach;
+mod trigger;
+mod usual;
+
+use std::ops::Range;
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+use crate::found::Stance;
+use crate::lexicon::Patterns;
+use crate::talk::Talk;
+use crate::token::Gap;
+use usual::has_properties;
+
+/// How far a cue reaches.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+enum Reach {
+    Clause,
+    After,
+    Right,
+    Lead,
+    List,
+    Story,
+    If,
+    Follow,
+    Block,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+enum Only {
+    Weather,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Entry {
+    stance: Stance,
+    weight: f32,
+    reach: Reach,
+    only: Option<Only>,
+    words: Vec<String>,
+}
+
+#[derive(Deserialize)]
+struct File {
+    cue: Vec<Entry>,
+}
+
+struct Lexicon {
+    entries: Vec<Entry>,
+    patterns: Patterns<usize>,
+}
+
+impl Lexicon {
+    fn new(text: &str) -> Result<Self, String> {
+        let File { cue: entries } = toml::from_str(text).map_err(|e| e.to_string())?;
+        let mut patterns = Patterns::default();
+        for (index, entry) in entries.iter().enumerate() {
+            for words in &entry.words {
+                patterns.add(words, index)?;
+            }
+        }
+        Ok(Self { entries, patterns })
+    }
+}
+
+static LEXICON: LazyLock<Lexicon> = LazyLock::new(|| {
+    Lexicon::new(include_str!("../../lexicon/stance.toml"))
+        .expect("lexicon/stance.toml reads; a test holds it to that")
+});
+
+/// A cue found in a note.
+#[derive(Clone, Copy, Debug)]
+struct Cue {
+    start: usize,
+    end: usize,
+    clause: usize,
+    entry: usize,
+}
+
+/// The stance cues of a note, ready to be asked.
+pub struct Stances<'t, 'a> {
+    talk: &'t Talk<'a>,
+    cues: Vec<Cue>,
+    /// For each utterance, the tokens of the heading that it stands under.
+    headings: Vec<Option<Range<usize>>>,
+}
+
+/// A stance and the words that gave it.
+#[derive(Clone, Debug)]
+pub struct Verdict {
+    /// What the speaker means.
+    pub stance: Stance,
+    /// The words, where there are any.
+    pub words: Option<Range<usize>>,
+}
+
+/// Most tokens between a number and a cue that speaks for the number in front of it.
+const LEAD: usize = 5;
+
+/// Farthest that a forecast or a remark of the sentence before reaches, in tokens.
+const FARTHEST: usize = 60;
+
+impl<'t, 'a> Stances<'t, 'a> {
+    /// Finds the stance cues of a note.
+    pub fn new(talk: &'t Talk<'a>) -> Self {
+        let mut cues = Vec::new();
+        let mut clause = 0;
+        for at in 0..talk.tokens.len() {
+            while talk.clauses[clause].tokens.end <= at {
+                clause += 1;
+            }
+            for m in LEXICON.patterns.all_at(&talk.tokens, at) {
+                cues.push(Cue { start: m.start, end: m.end, clause, entry: *m.value });
+            }
+        }
+        Self { talk, cues, headings: talk.headings() }
+    }
+
+    /// The stance of a number of this quantity.
+    pub fn of(&self, number: &Range<usize>, quantity: &str) -> Verdict {
+        let clause = self.talk.clause_of(number.start);
+        let here = &self.talk.clauses[clause];
+        let mut best: Option<(f32, Stance, Range<usize>)> = None;
+        if let Some((stance, words)) = self.under_a_heading(number.start)
+            && (stance != Stance::Forecast || is_weather(quantity))
+        {
+            best = Some((if stance == Stance::Planned { 1.6 } else { 3.0 }, stance, words));
+        }
+        if let Some(words) = self.refers_to_a_limit(number) {
+            best = Some((4.2, Stance::Limit, words));
+        }
+        let first = self.cues.partition_point(|c| c.start + FARTHEST < number.start);
+        for cue in self.cues[first..].iter().take_while(|c| c.start < here.tokens.end.max(number.end) + LEAD)
+        {
+            let entry = &LEXICON.entries[cue.entry];
+            // The words of the number itself ("20 min") say nothing about it.
+            if cue.start >= number.start && cue.end <= number.end {
+                continue;
+            }
+            if entry.stance == Stance::Spec && !has_properties(quantity) {
+                continue;
+            }
+            // "45 min at 1800 rpm": minutes are no minimum.
+            if cue.start > 0
+                && self.talk.tokens[cue.start].is_any(&["min", "mins"])
+                && crate::number::atom_at(&self.talk.tokens, cue.start - 1).is_some()
+            {
+                continue;
+            }
+            if entry.only == Some(Only::Weather) && !is_weather(quantity) {
+                continue;
+            }
+            let there = &self.talk.clauses[cue.clause];
+            let behind = cue.start < number.start;
+            let same = cue.clause == clause;
+            let sentence = there.sentence == here.sentence;
+            let clauses = clause.abs_diff(cue.clause);
+            let reaches = match entry.reach {
+                Reach::Clause => {
+                    same && number.start.saturating_sub(cue.end) <= 14
+                        && cue.start.saturating_sub(number.end) <= 5
+                }
+                Reach::After => same && behind,
+                Reach::Right => cue.start >= number.end && sentence && cue.start - number.end <= 1,
+                Reach::Lead => {
+                    !behind
+                        && sentence
+                        && cue.start.saturating_sub(number.end) <= LEAD
+                        && !self.number_between(number.end, cue.start)
+                        && !self.number_between(cue.end, (cue.end + 1).min(self.talk.tokens.len()))
+                }
+                Reach::List => behind && sentence && (same || self.lists(cue, clause)),
+                Reach::Story => {
+                    (same && (behind || cue.start.saturating_sub(number.end) <= 6))
+                        || (behind && sentence && clauses <= 4 && self.story_goes_on(cue, clause))
+                }
+                Reach::If => {
+                    (same && behind && !self.asks(cue))
+                        || (behind && !self.asks(cue) && sentence && self.follows_from(cue, clause))
+                }
+                Reach::Follow => behind && sentence && self.forecast_goes_on(cue, clause, number.start),
+                Reach::Block => {
+                    behind && there.block == here.block && self.forecast_goes_on(cue, clause, number.start)
+                }
+            };
+            if !reaches {
+                continue;
+            }
+            let distance = if behind {
+                number.start.saturating_sub(cue.end)
+            } else {
+                2 * cue.start.saturating_sub(number.end)
+            };
+            let loss = if matches!(entry.reach, Reach::Block | Reach::List) { 0.02 } else { 0.06 };
+            let score = entry.weight - loss * distance as f32 - 0.2 * clauses as f32
+                + 0.1 * (cue.end - cue.start) as f32;
+            if best.as_ref().is_none_or(|b| score > b.0) {
+                best = Some((score, entry.stance, cue.start..cue.end));
+            }
+        }
+        match best {
+            Some((score, stance, words)) if score > 0.5 => self.weigh(number, quantity, stance, words),
+            _ => Verdict { stance: self.default(number, quantity), words: None },
+        }
+    }
+
+    /// The stance of a number of this quantity that no words speak for.
+    pub fn unsaid(&self, number: &Range<usize>, quantity: &str) -> Verdict {
+        Verdict { stance: self.default(number, quantity), words: None }
+    }
+
+    /// What the heading over a list says of its numbers: "## Limits I will keep", "## Forecast", "## Plan".
+    fn under_a_heading(&self, number: usize) -> Option<(Stance, Range<usize>)> {
+        let heading = self.headings.get(self.talk.tokens[number].utterance)?.clone()?;
+        let has = |words: &[&str]| self.talk.tokens[heading.clone()].iter().any(|t| t.is_any(words));
+        let stance = if has(&["limit", "limits", "rule", "rules", "triggers", "targets", "never"]) {
+            Stance::Limit
+        } else if has(&["forecast", "fcst", "outlook", "grib"]) {
+            Stance::Forecast
+        } else if has(&["spec", "specs", "specification", "particulars", "inventory"]) {
+            Stance::Spec
+        } else if has(&["plan", "plans", "passage", "planned"]) {
+            Stance::Planned
+        } else {
+            return None;
+        };
+        Some((stance, heading))
+    }
+
+    /// "well over the 40", "below my 12.2 and my 60", "inside the fifteen to twenty": a limit named by its figure.
+    fn refers_to_a_limit(&self, number: &Range<usize>) -> Option<Range<usize>> {
+        let tokens = &self.talk.tokens;
+        let start = number.start;
+        let one = start.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[start].gap <= Gap::Line)?;
+        if !one.is_any(&["the", "my", "our", "his", "me", "their", "her"]) {
+            return None;
+        }
+        let two = start.checked_sub(2).map(|i| &tokens[i]).filter(|_| tokens[start - 1].gap <= Gap::Line);
+        let over = two.is_some_and(|t| {
+            t.is_any(&["over", "under", "below", "above", "inside", "within", "past", "outside", "beyond"])
+        });
+        // "over the ground" is no limit; a number stands right behind here.
+        (one.is("my") || over && !one.is("her")).then(|| start - if over { 2 } else { 1 }..start)
+    }
+
+    fn number_between(&self, from: usize, to: usize) -> bool {
+        from < to && (from..to).any(|i| crate::number::atom_at(&self.talk.tokens, i).is_some())
+    }
+
+    /// What the winning cue means for this quantity.
+    fn weigh(&self, number: &Range<usize>, quantity: &str, stance: Stance, words: Range<usize>) -> Verdict {
+        let default = self.default(number, quantity);
+        let tokens = &self.talk.tokens;
+        let boat = tokens[number.start.saturating_sub(6)..(number.end + 4).min(tokens.len())]
+            .iter()
+            .any(|t| t.is_any(&["boat", "yacht", "vessel", "ship"]));
+        let says = tokens[words.clone()].iter().any(|t| {
+            t.is_any(&["book", "box", "label", "sticker", "plate", "manual", "maker", "makers", "tag"])
+        });
+        let wants =
+            tokens[words.clone()].iter().any(|t| t.is_any(&["want", "wants", "wanted", "need", "needs"]));
+        let stance = match stance {
+            Stance::Observed if default == Stance::Spec => default,
+            // What is wanted of a pump, a rig or an engine is its least; of a boat's speed it is a wish.
+            Stance::Planned if wants && is_a_machine_s(quantity) => Stance::Limit,
+            Stance::Limit if quantity == "distance" => default,
+            // "thirty-five across the deck at least, and I'm snug".
+            Stance::Limit
+                if is_weather(quantity) && words.start >= number.end && at_least(&tokens[words.clone()]) =>
+            {
+                default
+            }
+            Stance::Hypothetical if self.triggers(number, quantity, &words) => Stance::Limit,
+            Stance::Limit | Stance::Planned if default == Stance::Recalled => default,
+            Stance::Planned if matches!(quantity, "mass" | "area") => default,
+            Stance::Limit if quantity == "mass" && boat => Stance::Spec,
+            Stance::Limit
+                if says
+                    && matches!(quantity, "fuel_rate" | "pump_rate")
+                    && !tokens[words.clone()]
+                        .iter()
+                        .any(|t| t.is_any(&["never", "over", "under", "not"])) =>
+            {
+                Stance::Spec
+            }
+            other => other,
+        };
+        Verdict { stance, words: Some(words) }
+    }
+}
+
+/// "at least", "at the most": behind what was seen they bound it.
+fn at_least(words: &[crate::token::Token<'_>]) -> bool {
+    words.len() <= 3 && words[0].is("at") && words.iter().any(|t| t.is_any(&["least", "most"]))
+}
+
+/// Quantities of machines and rig, of which a least or a most is wanted.
+fn is_a_machine_s(quantity: &str) -> bool {
+    matches!(
+        quantity,
+        "pump_rate"
+            | "rig_tension"
+            | "gauge_reading"
+            | "oil_pressure"
+            | "voltage"
+            | "engine_temperature"
+            | "co_level"
+            | "state_of_charge"
+    )
+}
+
+fn is_weather(quantity: &str) -> bool {
+    matches!(
+        quantity,
+        "wind_speed"
+            | "true_wind_speed"
+            | "apparent_wind_speed"
+            | "wind_gust"
+            | "wind_force"
+            | "wind_direction"
+            | "wave_height"
+            | "pressure"
+            | "air_temperature"
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_file_reads() {
+        let lexicon = Lexicon::new(include_str!("../../lexicon/stance.toml")).expect("stance.toml reads");
+        for stance in Stance::ALL {
+            assert!(lexicon.entries.iter().any(|e| e.stance == *stance && !e.words.is_empty()), "{stance}");
+        }
+    }
+}

@@ -1,0 +1,109 @@
+//! How far a cue of a stance goes on: over the clauses of a story, a condition, a list, a forecast.
+
+use crate::token::Gap;
+
+use super::{Cue, Stances};
+
+impl Stances<'_, '_> {
+    /// Whether "rules:" and the like still lists: a colon stands behind it, or no clause between states a fact.
+    pub(super) fn lists(&self, cue: &Cue, clause: usize) -> bool {
+        let tokens = &self.talk.tokens;
+        let colon = tokens.get(cue.end).is_some_and(|t| t.gap == Gap::Clause);
+        let close = self.talk.clauses[clause].tokens.start - cue.end <= 12;
+        colon
+            || (close
+                && (cue.clause + 1..=clause).all(|c| {
+                    let words = &tokens[self.talk.clauses[c].tokens.clone()];
+                    !words.iter().any(|t| t.is_any(&["was", "now", "went", "got", "'m"]))
+                        && !words[0].is_any(&["it", "barometer"])
+                }))
+    }
+
+    /// "to see if", "as if", "ask if": no condition.
+    pub(super) fn asks(&self, cue: &Cue) -> bool {
+        cue.start.checked_sub(1).is_some_and(|i| {
+            self.talk.tokens[i].is_any(&[
+                "see",
+                "know",
+                "check",
+                "ask",
+                "asks",
+                "asked",
+                "as",
+                "even",
+                "tell",
+                "wonder",
+                "wondering",
+                "seeing",
+                "checked",
+                "sure",
+            ])
+        }) || self
+            .talk
+            .tokens
+            .get(cue.end)
+            .is_some_and(|t| t.is_any(&["anything", "my", "you'd"]) && t.gap <= Gap::Line)
+    }
+
+    /// Whether a story goes on into a later clause: each clause between is linked to it and tells of the past.
+    pub(super) fn story_goes_on(&self, cue: &Cue, clause: usize) -> bool {
+        let tokens = &self.talk.tokens;
+        (cue.clause + 1..=clause).all(|c| {
+            let range = self.talk.clauses[c].tokens.clone();
+            let first = &tokens[range.start];
+            let words = &tokens[range];
+            let linked = first.gap == Gap::Comma
+                || first.is_any(&[
+                    "and", "with", "he", "they", "she", "it", "that", "who", "which", "in", "at", "for",
+                    "we", "i", "on", "to", "when", "because", "then",
+                ]);
+            linked
+                && !words.iter().any(|t| t.is_any(&["now", "today", "is", "'s", "'re", "are", "'m", "'ve"]))
+        })
+    }
+
+    /// Whether a clause follows from the "if" of the one before it.
+    pub(super) fn follows_from(&self, cue: &Cue, clause: usize) -> bool {
+        let tokens = &self.talk.tokens;
+        if !(1..=3).contains(&(clause - cue.clause)) {
+            return false;
+        }
+        // Only scraps ("well", "then", "what") may stand between.
+        let scraps = (cue.clause + 1..clause).all(|c| self.talk.clauses[c].tokens.len() <= 3);
+        let words = &tokens[self.talk.clauses[clause].tokens.clone()];
+        let fact = words.iter().any(|t| {
+            t.is_any(&[
+                "was", "went", "got", "had", "took", "saw", "said", "came", "made", "ran", "did", "were",
+                "now", "today",
+            ])
+        });
+        let unreal = words.iter().any(|t| t.is_any(&["would", "'d", "could", "might"]));
+        scraps && (!fact || unreal) && !words[0].is_any(&["so", "and", "but", "because", "although"])
+    }
+
+    /// Whether a forecast is still being told: nothing between says that something is so.
+    pub(super) fn forecast_goes_on(&self, cue: &Cue, clause: usize, number: usize) -> bool {
+        let tokens = &self.talk.tokens;
+        if (cue.clause..=clause).any(|c| {
+            let range = self.talk.clauses[c].tokens.clone();
+            // What stands before the first figure ("for the night is …") is still the forecast's own sentence.
+            let from = if c == cue.clause { cue.end.min(range.end) } else { range.start };
+            let to = range.end.min(number).max(from.min(number));
+            let from = if c == cue.clause {
+                (from..to).find(|&i| crate::number::atom_at(tokens, i).is_some()).unwrap_or(to)
+            } else {
+                from.min(to)
+            };
+            let words = &tokens[from..to];
+            words.iter().enumerate().any(|(i, t)| {
+                t.is_any(&["now", "i", "we", "she", "was", "is", "are", "what", "baro", "barometer", "glass"])
+                    || (t.is("'s") && i > 0 && !words[i - 1].is_any(&["that", "there", "what"]))
+                    || t.is_any(&["there", "off", "bilge", "anchor", "awa", "aws", "sog", "heel"]) && i == 0
+            })
+        }) {
+            return false;
+        }
+        // A new log line or paragraph is a new block already; a long silence is a turn.
+        !tokens[cue.end.min(number)..number].iter().any(|t| t.gap == Gap::Block)
+    }
+}

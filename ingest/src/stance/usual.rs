@@ -1,0 +1,372 @@
+//! What a number of a quantity mostly is, where no word says: a mass is a fixed property, a speed is seen.
+
+use std::ops::Range;
+
+use crate::found::Stance;
+use crate::token::Gap;
+
+use super::Stances;
+
+impl Stances<'_, '_> {
+    /// What a number of a quantity mostly is.
+    pub(super) fn default(&self, number: &Range<usize>, quantity: &str) -> Stance {
+        let tokens = &self.talk.tokens;
+        let clause = &self.talk.clauses[self.talk.clause_of(number.start)].tokens;
+        let sentence = self.talk.sentence_of(number.start);
+        let from = sentence.start.max(number.start.saturating_sub(16)).min(number.start);
+        let to = sentence.end.min(number.end + 8);
+        let near = &tokens[from..to];
+        let has = |words: &[&str]| near.iter().any(|t| t.is_any(words));
+        let after = tokens.get(number.end).filter(|t| t.gap <= Gap::Line);
+        let behind = |words: &[&str]| after.is_some_and(|t| t.is_any(words));
+        let in_clause = |words: &[&str]| tokens[clause.clone()].iter().any(|t| t.is_any(words));
+        // "an eighty amp alternator", "a twenty litre jerrycan", "2 x 110 W": what a thing is called by.
+        let unit = &tokens[number.end.saturating_sub(1)];
+        let called = has_properties(quantity)
+            && unit.is_any(&[
+                "amp", "watt", "litre", "liter", "gallon", "kilo", "tonne", "ton", "hour", "kilowatt",
+                "volt", "pound", "quart",
+            ])
+            && number.len() > 1
+            && after.is_some_and(|t| {
+                t.kind == crate::token::Kind::Word && t.gap <= Gap::Space && t.lower.len() > 2 && !is_small(t)
+            });
+        let times = number.start >= 2
+            && tokens[number.start - 1].is_any(&["x", "×"])
+            && tokens[number.start - 2].kind == crate::token::Kind::Number;
+        if has_properties(quantity) && (called || times) {
+            return Stance::Spec;
+        }
+        match quantity {
+            "area" => Stance::Spec,
+            // "next change at 2430 h", "oil changed at 4129 h".
+            "engine_hours" => {
+                let led = &tokens[sentence.start.max(number.start.saturating_sub(7))..number.start];
+                let led_by = |words: &[&str]| led.iter().any(|t| t.is_any(words));
+                if led_by(&["next", "due", "again", "every", "until"]) {
+                    Stance::Limit
+                } else if led_by(&[
+                    "changed", "serviced", "replaced", "renewed", "done", "last", "rebuilt", "fitted",
+                ]) {
+                    Stance::Recalled
+                } else {
+                    Stance::Observed
+                }
+            }
+            // "nine hundred miles to Stewart Island" is a passage to come, "eleven miles to go" is read off the log.
+            "distance" => {
+                let to = after.is_some_and(|t| t.is("to"));
+                let next = tokens.get(number.end + 1);
+                let the_place = next.is_some_and(|t| t.is("the"))
+                    && tokens.get(number.end + 2).is_some_and(|t| t.text.starts_with(char::is_uppercase));
+                let place = the_place
+                    || next.is_some_and(|t| t.gap <= Gap::Line && t.text.starts_with(char::is_uppercase))
+                    || next.is_some_and(|t| {
+                        !t.is_any(&[
+                            "go",
+                            "run",
+                            "windward",
+                            "leeward",
+                            "the",
+                            "us",
+                            "port",
+                            "starboard",
+                            "sail",
+                            "do",
+                        ]) && t.lower.len() > 4
+                    });
+                let named = number.start >= 2
+                    && tokens[number.start - 1].is_any(&["is", "'s"])
+                    && (2..=3).any(|n| {
+                        number.start > n
+                            && tokens[number.start - n].text.starts_with(char::is_uppercase)
+                            && tokens[number.start - n].gap < Gap::Sentence
+                    });
+                let ahead = near
+                    .iter()
+                    .any(|t| t.is_any(&["tomorrow", "next", "'ll", "will", "plan", "leave", "passage"]));
+                let run = has(&[
+                    "did", "done", "since", "ran", "covered", "logged", "made", "log", "run", "sailed",
+                    "motored", "came",
+                ]);
+                // "Harlingen to Lerwick, 430 nm", "240 miles from Stornoway to Torshavn".
+                let name = |i: usize| tokens[i].text.starts_with(char::is_uppercase);
+                let leg = (from..to_end(near.len(), from)).any(|i| {
+                    tokens[i].is("to")
+                        && i > from
+                        && i + 1 < to_end(near.len(), from)
+                        && name(i - 1)
+                        && (name(i + 1)
+                            || tokens[i + 1].is("the") && i + 2 < to_end(near.len(), from) && name(i + 2))
+                });
+                if run && !ahead {
+                    return Stance::Observed;
+                }
+                if leg || (to && place) || named || ahead { Stance::Planned } else { Stance::Observed }
+            }
+            "mass" => {
+                if in_clause(&["in", "inside", "left"])
+                    && has(&["gas", "bottle", "propane", "butane", "tin", "it"])
+                    || has(&["scales"]) && has(&["bottle", "gas"]) && !has(&["tare", "empty"])
+                    || behind(&["of"])
+                        && tokens.get(number.end + 1).is_some_and(|t| t.is_any(&["gas", "propane", "butane"]))
+                        && in_clause(&["there", "left"])
+                {
+                    Stance::Observed
+                } else {
+                    Stance::Spec
+                }
+            }
+            "length" => {
+                let out = behind(&["out", "up", "down", "under", "higher", "lower", "too", "short"])
+                    || in_clause(&["out", "anchored", "veered", "paid", "dropped", "slop", "under", "reset"]);
+                let moved = behind(&["of"])
+                    && tokens.get(number.end + 1).is_some_and(|t| {
+                        t.is_any(&[
+                            "play",
+                            "slop",
+                            "movement",
+                            "travel",
+                            "deflection",
+                            "sag",
+                            "stretch",
+                            "weed",
+                            "growth",
+                            "ice",
+                            "rust",
+                            "slack",
+                            "water",
+                            "snow",
+                            "freeplay",
+                        ])
+                    })
+                    || in_clause(&["stretched", "stretches", "sagged", "streamed", "deflection", "slipped"]);
+                let gear = [
+                    "tether",
+                    "tethers",
+                    "drogue",
+                    "bridle",
+                    "legs",
+                    "line",
+                    "rope",
+                    "nylon",
+                    "anchor",
+                    "webbing",
+                    "jackline",
+                    "jacklines",
+                    "jackstays",
+                    "sheets",
+                    "sheet",
+                    "boat",
+                    "sloop",
+                    "ketch",
+                    "cutter",
+                    "yawl",
+                    "mast",
+                    "boom",
+                    "hull",
+                    "dinghy",
+                    "paddle",
+                    "cones",
+                    "mouth",
+                    "long",
+                    "wide",
+                    "across",
+                    "each",
+                    "chain",
+                    "warp",
+                    "snubber",
+                    "rode",
+                    "footer",
+                    "diameter",
+                    "beam",
+                    "draft",
+                    "draught",
+                    "strop",
+                    "halyard",
+                    "tackle",
+                    "cable",
+                    "pole",
+                    "ladder",
+                ];
+                let unit = tokens.get(number.end.saturating_sub(1));
+                let singular = unit.is_some_and(|t| t.is_any(&["foot", "metre", "meter", "inch", "footer"]))
+                    && after.is_some_and(|t| {
+                        t.kind == crate::token::Kind::Word
+                            && !t.is_any(&[
+                                "of", "out", "under", "in", "or", "to", "and", "off", "up", "from", "at",
+                                "on",
+                            ])
+                    });
+                let anchored = has(&["anchored", "dropped", "veered", "anchor", "hook"])
+                    && (has(&["chain", "rode", "rope"]) || behind(&["out", "chain"]));
+                if moved {
+                    Stance::Observed
+                } else if singular && !out {
+                    Stance::Spec
+                } else if out || (anchored && !in_clause(&["'ve", "have", "got"])) {
+                    Stance::Observed
+                } else if has(&gear) {
+                    Stance::Spec
+                } else {
+                    Stance::Observed
+                }
+            }
+            "line_load" => {
+                if has(&["breaks", "rated", "stamped", "swl", "mbl", "wll", "strength"]) {
+                    Stance::Spec
+                } else {
+                    Stance::Observed
+                }
+            }
+            "charge" => {
+                let of_the = number.start >= 2
+                    && tokens[number.start - 1].is("the")
+                    && tokens[number.start - 2].is("of");
+                if of_the
+                    || has(&["bank", "batteries", "capacity", "of"])
+                        && !in_clause(&["gone", "used", "back", "out", "took", "so", "day", "gave"])
+                {
+                    Stance::Spec
+                } else {
+                    Stance::Observed
+                }
+            }
+            "power" => {
+                if behind(&["panel", "panels", "of", "solar", "inverter", "heater"])
+                    || has(&["panels"]) && has(&["of", "put"]) && !has(&["saw", "best", "getting"])
+                {
+                    Stance::Spec
+                } else {
+                    Stance::Observed
+                }
+            }
+            "fuel_volume" | "water_volume" => {
+                let holder = behind(&[
+                    "bucket", "tank", "tanks", "can", "cans", "jerrycan", "drum", "each", "a", "bottle",
+                ]) || in_clause(&["holds", "each", "capacity"]);
+                let of_a = number.start >= 2
+                    && tokens[number.start - 1].is("of")
+                    && tokens[number.start - 2].is_any(&[
+                        "bucket",
+                        "tank",
+                        "drum",
+                        "container",
+                        "jerrycan",
+                        "bladder",
+                        "jug",
+                    ]);
+                let cans = of_a
+                    || number.start >= 2
+                        && tokens[number.start - 1].is("of")
+                        && tokens[number.start - 2].is_any(&[
+                            "cans",
+                            "jugs",
+                            "can",
+                            "jerrycans",
+                            "tanks",
+                            "bottles",
+                        ]);
+                let of_the = number.start >= 2
+                    && tokens[number.start - 1].is("the")
+                    && tokens[number.start - 2].is("of");
+                if holder || cans || of_the { Stance::Spec } else { Stance::Observed }
+            }
+            _ => Stance::Observed,
+        }
+    }
+}
+
+fn to_end(len: usize, from: usize) -> usize {
+    from + len
+}
+
+/// Small words, which are no name of a thing.
+fn is_small(token: &crate::token::Token<'_>) -> bool {
+    token.is_any(&[
+        "and",
+        "the",
+        "for",
+        "with",
+        "from",
+        "out",
+        "off",
+        "now",
+        "but",
+        "then",
+        "when",
+        "that",
+        "more",
+        "less",
+        "per",
+        "each",
+        "into",
+        "left",
+        "used",
+        "down",
+        "going",
+        "over",
+        "under",
+        "was",
+        "all",
+        "are",
+        "has",
+        "ago",
+        "later",
+        "before",
+        "after",
+        "maybe",
+        "about",
+        "every",
+        "because",
+        "today",
+        "again",
+        "still",
+        "only",
+        "just",
+        "than",
+        "hour",
+        "there",
+        "here",
+        "which",
+        "while",
+        "since",
+        "until",
+        "come",
+        "came",
+        "comes",
+        "went",
+        "gone",
+        "went",
+        "got",
+        "tops",
+        "maximum",
+        "minimum",
+        "today",
+        "yesterday",
+        "overnight",
+        "short",
+        "apparent",
+        "true",
+        "extra",
+    ])
+}
+
+/// Only things and stores have fixed properties; a wind or a voltage does not.
+pub(super) fn has_properties(quantity: &str) -> bool {
+    matches!(
+        quantity,
+        "length"
+            | "mass"
+            | "area"
+            | "line_load"
+            | "fuel_volume"
+            | "water_volume"
+            | "charge"
+            | "power"
+            | "energy"
+            | "fuel_rate"
+            | "pump_rate"
+            | "current"
+    )
+}
