@@ -286,17 +286,26 @@ fn day_number(tokens: &[Token<'_>], at: usize) -> Option<(u32, usize)> {
             tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Glued && t.is_any(&["st", "nd", "rd", "th"]));
         return Some((number, 1 + usize::from(suffix)));
     }
-    let ordinal = |w: &str| ORDINALS.iter().position(|o| *o == w).map(|i| i as u32 + 1);
-    if let Some(number) = ordinal(&token.lower) {
-        return Some((number, 1));
+    let next = joined(tokens, at + 1).map(|t| t.lower.as_ref());
+    ordinal(&token.lower, next).map(|(day, two)| (day, 1 + usize::from(two)))
+}
+
+/// A day of the month in ordinal words, 1 to 31, and whether the second word belongs to it: "sixth", "twenty" "sixth".
+pub(crate) fn ordinal(first: &str, second: Option<&str>) -> Option<(u32, bool)> {
+    let place = |word: &str| ORDINALS.iter().position(|o| *o == word).map(|i| i as u32 + 1);
+    if first == "thirtieth" {
+        return Some((30, false));
     }
-    let ten = match token.lower.as_ref() {
+    if let Some(day) = place(first) {
+        return Some((day, false));
+    }
+    let tens = match first {
         "twenty" => 20,
         "thirty" => 30,
         _ => return None,
     };
-    let next = joined(tokens, at + 1)?;
-    ordinal(&next.lower).filter(|n| *n < 10).map(|n| (ten + n, 2)).filter(|(n, _)| *n <= 31)
+    let ones = place(second?).filter(|n| *n < 10 && tens + n <= 31)?;
+    Some((tens + ones, true))
 }
 
 const ORDINALS: &[&str] = &[

@@ -3,6 +3,7 @@
 use super::clock::{Half, half, said};
 use super::said::TimeSaid;
 use super::words::{Kind, Tok};
+use crate::date;
 
 const ONES: [&str; 20] = [
     "zero",
@@ -27,29 +28,6 @@ const ONES: [&str; 20] = [
     "nineteen",
 ];
 const TENS: [&str; 4] = ["twenty", "thirty", "forty", "fifty"];
-const ORDINALS: [&str; 20] = [
-    "",
-    "first",
-    "second",
-    "third",
-    "fourth",
-    "fifth",
-    "sixth",
-    "seventh",
-    "eighth",
-    "ninth",
-    "tenth",
-    "eleventh",
-    "twelfth",
-    "thirteenth",
-    "fourteenth",
-    "fifteenth",
-    "sixteenth",
-    "seventeenth",
-    "eighteenth",
-    "nineteenth",
-];
-
 fn place(words: &[&str], tok: &Tok<'_>) -> Option<u32> {
     words.iter().position(|w| *w == tok.lower).and_then(|at| u32::try_from(at).ok())
 }
@@ -65,18 +43,9 @@ pub(super) fn ordinal(t: &[Tok<'_>], k: usize) -> Option<(u32, usize)> {
     if first.kind != Kind::Word {
         return None;
     }
-    if let Some(day) = place(&ORDINALS, first) {
-        return Some((day, 1));
-    }
-    match first.lower.as_str() {
-        "twentieth" => return Some((20, 1)),
-        "thirtieth" => return Some((30, 1)),
-        _ => {}
-    }
-    let tens = place(&TENS, first).filter(|n| *n < 2)? * 10 + 20;
     let at = next(t, k + 1);
-    let ones = place(&ORDINALS[..10], t.get(at)?).filter(|n| *n > 0)?;
-    (tens + ones <= 31).then_some((tens + ones, at + 1 - k))
+    let second = t.get(at).map(|w| w.lower.as_str());
+    date::ordinal(&first.lower, second).map(|(day, two)| (day, if two { at + 1 - k } else { 1 }))
 }
 
 /// A number below sixty in words or figures, and how many tokens it takes.
