@@ -102,3 +102,19 @@ fn a_new_part_is_a_repair_and_wishes_for_one_are_none() {
     tells("Parachute flares: 4, all stamped 07/2025. New ones, then.", &[]);
     tells("The sheets are too short. Make new ones.", &[]);
 }
+
+#[test]
+fn an_oil_change_is_a_service_and_makes_no_other_engine() {
+    tells("The engine has new oil and a new filter, 1423 hours.", &[]);
+    tells("Renewed the oil in the engine on Tuesday.", &["engine oil replaced"]);
+    tells("The engine was rebuilt in May 2025.", &["engine repaired 2025-05-01"]);
+}
+
+#[test]
+fn a_trigger_is_no_condition_of_a_trial() {
+    let note = note(
+        "At 40 knots the drogue goes over. The drogue held her stern to the seas, so the drogue is a pass.",
+    );
+    let trial = note.trials.iter().find(|t| t.gear == "series drogue").expect("a trial");
+    assert_eq!(trial.conditions, Vec::<usize>::new());
+}

@@ -39,6 +39,9 @@ pub fn told(talk: &Talk<'_>, thoughts: &[Thought], day: NaiveDate) -> Vec<Event>
         if talk.mentions[subject].spare || tokens[named.clone()].iter().any(spare) {
             continue;
         }
+        if serviced(talk, &cue, name(talk, subject)) {
+            continue;
+        }
         let said = around(thought, &cue);
         let event = Event {
             gear: name(talk, subject).to_owned(),
@@ -58,6 +61,30 @@ pub fn told(talk: &Talk<'_>, thoughts: &[Thought], day: NaiveDate) -> Vec<Event>
         }
     }
     out
+}
+
+/// "The engine has new oil", "renewed the oil in the engine": what is used up and filled in again makes no other engine.
+fn serviced(talk: &Talk<'_>, cue: &Range<usize>, gear: &str) -> bool {
+    const MACHINES: &[&str] = &["engine", "outboard", "generator", "gearbox", "saildrive"];
+    const USED_UP: &[&str] = &[
+        "oil",
+        "filter",
+        "filters",
+        "coolant",
+        "antifreeze",
+        "grease",
+        "fuel",
+        "plug",
+        "plugs",
+        "zinc",
+        "zincs",
+        "anode",
+        "anodes",
+        "water",
+    ];
+    const NEAR: usize = 4;
+    let near = cue.start.saturating_sub(NEAR)..talk.tokens.len().min(cue.end + NEAR);
+    MACHINES.contains(&gear) && talk.tokens[near].iter().any(|t| t.is_any(USED_UP))
 }
 
 /// The places where something is said to be done, with what; `None` for something new given to gear.

@@ -139,7 +139,18 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
             "machine",
         ])
     });
-    (round && led && (engine || talk)).then_some(choice)
+    // "At sixteen hundred, forty-seven amperes": what an engine gives is told behind its revolutions.
+    let gives = lead.is("at")
+        && choice.values.iter().all(|v| v.0 >= 1000.0)
+        && context.amounts.get(k + 1).is_some_and(|next| {
+            use crate::quantity::Dimension as D;
+            next.tokens.start - amount.tokens.end <= 4
+                && matches!(
+                    next.dimension(),
+                    Some(D::Current | D::Voltage | D::Pressure | D::Temperature | D::RateHour)
+                )
+        });
+    (round && led && (engine || talk || gives)).then_some(choice)
 }
 
 /// "it crept up to ninety-one", "she never went over eighty-five": the engine's heat, where it is what the talk is of.
@@ -270,7 +281,14 @@ pub(super) fn glass_by_shape(context: &Context<'_, '_>, k: usize, before: &[Befo
         amount.tokens.start.saturating_sub(context.amounts[b.amount].tokens.end) <= 3
             && weather(&quantity(b.choice.quantity).name)
     });
-    (point || b).then(|| build(context, k, index("pressure"), Some(assumed("hPa")), None)).flatten()
+    // "1027, fifteen degrees on deck": weather that begins with the glass.
+    let behind = amount.run.atoms[0].form == Form::Figures(4)
+        && context.amounts.get(k + 1).is_some_and(|next| {
+            use crate::quantity::Dimension as D;
+            next.tokens.start == amount.tokens.end
+                && matches!(next.dimension(), Some(D::Degree | D::Temperature))
+        });
+    (point || b || behind).then(|| build(context, k, index("pressure"), Some(assumed("hPa")), None)).flatten()
 }
 
 /// "thirty six was the top one", "the worst was forty one": the strongest of the winds just told.
