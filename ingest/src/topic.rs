@@ -297,8 +297,14 @@ impl Thought {
         // "the sounder says": an instrument quoted.
         let quoted =
             tokens.get(end).is_some_and(|t| t.is_any(&["says", "said", "saying"]) && t.gap <= Gap::Line);
+        // "Batten in, gybed her ten times, all good": at the head of its thought what serves others is spoken of itself.
+        let spoken_of = self.head == Some(m)
+            && start == self.tokens.start
+            && tokens
+                .get(end)
+                .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["in", "on", "back", "done", "made", "up"]));
         let vague = penalty(mention.generic, 1.5)
-            + penalty(is_prop(mention), 4.0)
+            + penalty(is_prop(mention) && !spoken_of, 4.0)
             + penalty(quoted || (start < cue.start && wished(tokens, start)), 2.5);
         if start >= cue.end {
             let between = &tokens[cue.end..start];
@@ -341,8 +347,13 @@ impl Thought {
         let same_line = !tokens[end.min(cue.start)..=cue.start].iter().any(|t| t.gap >= Gap::Line);
         let near = if same_line { 7.5 } else { 6.0 } - gap / 10.0;
         // "On the engine the V-belt whistles": what follows has the belt for its subject.
-        let placed =
-            prepositional && self.mentions.len() > 1 && m + 1 < self.mentions.end && is_subject(talk, m + 1);
+        let beside = |next: &Mention| {
+            let between = tokens.get(end..next.tokens.start);
+            between.is_some_and(|t| {
+                t.len() <= 2 && t.iter().all(|t| GRAMMAR.determiners.has(t) && t.gap <= Gap::Comma)
+            })
+        };
+        let placed = prepositional && self.mentions.contains(&(m + 1)) && beside(&talk.mentions[m + 1]);
         let head = if self.head == Some(m) && !placed { 7.0 - gap / 20.0 } else { f64::MIN };
         Some(near.max(head) - vague - penalty(prepositional && (self.head != Some(m) || placed), 4.5))
     }

@@ -106,7 +106,7 @@ const FILES: &[(&str, &str, f64, f64)] = &[
     ("boat", include_str!("sayings/boat.txt"), 0.93, 0.91),
     ("voices", include_str!("sayings/voices.txt"), 0.89, 0.97),
     ("meant", include_str!("sayings/meant.txt"), 0.9, 0.89),
-    ("more", include_str!("sayings/more.txt"), 0.5, 0.5),
+    ("more", include_str!("sayings/more.txt"), 0.9, 0.94),
     ("talk", include_str!("sayings/talk.txt"), 0.91, 0.95),
 ];
 

@@ -231,6 +231,12 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
     behind.or_else(|| thought.subject(talk, cue))
 }
 
+/// Whether a token begins a line of the note.
+fn new_line(talk: &Talk<'_>, at: usize) -> bool {
+    let before = at.checked_sub(1).map_or(0, |i| talk.tokens[i].span.end);
+    talk.text.get(before..talk.tokens[at].span.start).is_some_and(|gap| gap.contains('\n'))
+}
+
 /// The parts of an entry that names several things and says nothing more of them, "heads pump, strainer, fuel filter", each
 /// with its mention; none where a part names none.
 fn named_apart(talk: &Talk<'_>, thought: &Thought) -> Vec<(Range<usize>, usize)> {
@@ -302,7 +308,11 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
             under_heading = names_jobs;
             continue;
         }
-        if first.gap == Gap::Block {
+        // "Deck: …" on a line of its own ends what stood under "Shopping: …".
+        let label = thought.tokens.len() <= 3
+            && talk.tokens.get(thought.tokens.end).is_some_and(|t| t.gap == Gap::Clause)
+            && new_line(talk, thought.tokens.start);
+        if first.gap == Gap::Block || label {
             in_line = None;
         }
         if let Some(done) = talk.ticked(thought.tokens.start) {
