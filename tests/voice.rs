@@ -205,9 +205,9 @@ mod heard {
         boat.run(&["ingest", &text(&memo)]).ends(0);
         let file = boat.run(&["transcript", "memo.m4a", "--edit"]).ends(0).out;
         // Edited by hand, whatever was heard: the first cue says one thing more.
-        let (times, text) = file.split_once(" --> ").expect("a cue");
-        let (until, text) = text.split_once('\n').expect("its words");
-        let edited = format!("{times} --> {until}\nTrue wind was 29 knots. {text}");
+        let (times, cues) = file.split_once(" --> ").expect("a cue");
+        let (until, words) = cues.split_once('\n').expect("its words");
+        let edited = format!("{times} --> {until}\nTrue wind was 29 knots. {words}");
         let edited = boat.write("edited.vtt", edited);
         boat.run(&["transcript", "memo.m4a", "--correct", &text(&edited)]).ends(0);
         let shown = boat.run(&["transcript", "memo.m4a"]).ends(0).out;
