@@ -139,12 +139,12 @@ pub(crate) fn too_large() -> Note {
     Note { format: "none".to_owned(), notices, ..Note::default() }
 }
 
-/// Reads a source with its hints and the words taught.
-pub(crate) fn read(bytes: &[u8], hints: &Hints, taught: &Taught) -> Note {
+/// Reads a source that is words, with its hints and the words taught.
+pub(crate) fn read_words(bytes: &[u8], hints: &Hints, taught: &Taught) -> Note {
     if taught.is_empty() {
-        return leadsman_ingest::read(bytes, hints);
+        return leadsman_ingest::read_words(bytes, hints);
     }
-    leadsman_ingest::read(bytes, &Hints { taught: taught.clone(), ..hints.clone() })
+    leadsman_ingest::read_words(bytes, &Hints { taught: taught.clone(), ..hints.clone() })
 }
 
 /// Whether the boat's offset would change how a note's times are read: not where the skipper gives a zone.

@@ -14,9 +14,10 @@
 //! | `n't` | "not" or any verb with it: `don't`, `wasn't`, `couldn't`, with or without the apostrophe |
 //!
 //! Words match across hyphens and line ends, commas only where the pattern has a `*`, never across the end of a
-//! sentence. Patterns are found through their first word, so a text's cost does not grow with the size of the lexicon.
+//! sentence. Patterns are found through their first two words, so a text's cost does not grow with the size of the
+//! lexicon.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::hash::{BuildHasherDefault, Hasher};
 use std::sync::OnceLock;
 
@@ -49,15 +50,44 @@ type ByKey<T> = HashMap<u64, T, BuildHasherDefault<Key>>;
 struct OneOf {
     keys: Vec<u64>,
     words: Vec<String>,
+    /// A bit for each key: nearly every word that is none of them is told by that.
+    bits: u64,
 }
 
 impl OneOf {
     fn new(words: Vec<String>) -> Self {
-        Self { keys: words.iter().map(|word| key(word)).collect(), words }
+        let keys: Vec<u64> = words.iter().map(|word| key(word)).collect();
+        Self { bits: keys.iter().fold(0, |bits, key| bits | 1 << (key % 64)), keys, words }
     }
 
     fn has(&self, token: &Token<'_>) -> bool {
-        self.keys.iter().zip(&self.words).any(|(key, word)| *key == token.key && *word == token.lower)
+        self.bits >> (token.key % 64) & 1 == 1
+            && self.keys.iter().zip(&self.words).any(|(key, word)| *key == token.key && *word == token.lower)
+    }
+}
+
+/// Bits for the keys of a set of words, some sixteen a word: most of a note's words are in none of the many sets that they
+/// are looked for in, and are told so by a bit that lies near.
+#[derive(Clone, Debug, Default)]
+struct Bits(Vec<u64>);
+
+impl Bits {
+    fn of(keys: impl ExactSizeIterator<Item = u64>) -> Self {
+        let mut bits = vec![0; (keys.len() / 4 + 1).next_power_of_two()];
+        for key in keys {
+            let at = Self::place(&bits, key);
+            bits[at] |= 1 << (key % 64);
+        }
+        Self(bits)
+    }
+
+    fn place(bits: &[u64], key: u64) -> usize {
+        (key >> 6) as usize & (bits.len() - 1)
+    }
+
+    /// Whether a key may be one of them.
+    fn may_have(&self, key: u64) -> bool {
+        !self.0.is_empty() && self.0[Self::place(&self.0, key)] >> (key % 64) & 1 == 1
     }
 }
 
@@ -72,7 +102,7 @@ enum Part {
 /// A set of words, written as one string with spaces between, and made ready at first use.
 pub struct Words {
     written: &'static str,
-    set: OnceLock<ByKey<&'static str>>,
+    set: OnceLock<(Bits, ByKey<&'static str>)>,
 }
 
 impl Words {
@@ -83,16 +113,21 @@ impl Words {
 
     /// Whether a token is one of them.
     pub fn has(&self, token: &Token<'_>) -> bool {
-        self.set().get(&token.key).is_some_and(|word| token.is(word))
+        self.get(token.key).is_some_and(|word| token.is(word))
     }
 
     /// Whether a word in lower case is one of them.
     pub fn holds(&self, word: &str) -> bool {
-        self.set().get(&key(word)).is_some_and(|own| *own == word)
+        self.get(key(word)).is_some_and(|own| own == word)
     }
 
-    fn set(&self) -> &ByKey<&'static str> {
-        self.set.get_or_init(|| self.written.split_whitespace().map(|word| (key(word), word)).collect())
+    fn get(&self, key: u64) -> Option<&'static str> {
+        let (bits, words) = self.set.get_or_init(|| {
+            let words: ByKey<_> =
+                self.written.split_whitespace().map(|word| (self::key(word), word)).collect();
+            (Bits::of(words.keys().copied()), words)
+        });
+        if bits.may_have(key) { words.get(&key).copied() } else { None }
     }
 }
 
@@ -190,9 +225,20 @@ fn longest(parts: &[Part], tokens: &[Token<'_>], at: usize, first: bool) -> Opti
 /// Many patterns, each with a value, found through their first words.
 #[derive(Clone, Debug)]
 pub struct Patterns<T> {
-    by_first: ByKey<Vec<usize>>,
+    by_first: ByKey<Begun>,
+    /// Of the first words; made when the first is looked up after one was added.
+    bits: OnceLock<Bits>,
     by_number: Vec<usize>,
     all: Vec<(Pattern, T)>,
+}
+
+/// The patterns that begin with a word, in the order in which they were added.
+#[derive(Clone, Debug, Default)]
+struct Begun {
+    /// Those that a certain second word must follow, by that word: most do, and words like "the" begin hundreds.
+    by_second: ByKey<Vec<usize>>,
+    /// All others.
+    others: Vec<usize>,
 }
 
 /// A match of one of many patterns.
@@ -208,7 +254,7 @@ pub struct Match<'p, T> {
 
 impl<T> Default for Patterns<T> {
     fn default() -> Self {
-        Self { by_first: ByKey::default(), by_number: Vec::new(), all: Vec::new() }
+        Self { by_first: ByKey::default(), bits: OnceLock::new(), by_number: Vec::new(), all: Vec::new() }
     }
 }
 
@@ -228,12 +274,23 @@ impl<T> Patterns<T> {
         let index = self.all.len();
         match &pattern.parts[0] {
             Part::Words(words, _) => {
+                let seconds = match pattern.parts.get(1) {
+                    Some(Part::Words(words, false)) => words.keys.iter().copied().collect(),
+                    _ => HashSet::new(),
+                };
                 for &key in &words.keys {
-                    self.by_first.entry(key).or_default().push(index);
+                    let begun = self.by_first.entry(key).or_default();
+                    if seconds.is_empty() {
+                        begun.others.push(index);
+                    }
+                    for &second in &seconds {
+                        begun.by_second.entry(second).or_default().push(index);
+                    }
                 }
             }
             _ => self.by_number.push(index),
         }
+        self.bits.take();
         self.all.push((pattern, value));
         Ok(())
     }
@@ -252,15 +309,39 @@ impl<T> Patterns<T> {
         tokens: &'t [Token<'t>],
         at: usize,
     ) -> impl Iterator<Item = Match<'p, T>> + use<'p, 't, T> {
-        let candidates: &[usize] = match tokens.get(at) {
-            Some(token) if token.kind == Kind::Number => &self.by_number,
-            Some(token) => self.by_first.get(&token.key).map_or(&[], Vec::as_slice),
-            None => &[],
-        };
-        candidates.iter().filter_map(move |&index| {
+        let (mut second, mut others): (&[usize], &[usize]) = (&[], &[]);
+        match tokens.get(at) {
+            Some(token) if token.kind == Kind::Number => others = &self.by_number,
+            Some(token) => {
+                if let Some(begun) = self.begun(token.key) {
+                    others = &begun.others;
+                    let next = tokens.get(at + 1).filter(|next| next.gap <= Gap::Line);
+                    second = next.and_then(|next| begun.by_second.get(&next.key)).map_or(&[], Vec::as_slice);
+                }
+            }
+            None => {}
+        }
+        // Both lists are in the order of adding, and so is what comes of them.
+        let candidates = std::iter::from_fn(move || {
+            let from = match (second.first(), others.first()) {
+                (Some(a), Some(b)) if a < b => &mut second,
+                (Some(_), None) => &mut second,
+                _ => &mut others,
+            };
+            let (first, rest) = from.split_first()?;
+            *from = rest;
+            Some(*first)
+        });
+        candidates.filter_map(move |index| {
             let (pattern, value) = &self.all[index];
             pattern.match_at(tokens, at).map(|len| Match { start: at, end: at + len, value })
         })
+    }
+
+    /// The patterns that begin with a word.
+    fn begun(&self, key: u64) -> Option<&Begun> {
+        let bits = self.bits.get_or_init(|| Bits::of(self.by_first.keys().copied()));
+        if bits.may_have(key) { self.by_first.get(&key) } else { None }
     }
 
     /// All matches from left to right, longest first at each place, none overlapping another.

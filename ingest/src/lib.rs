@@ -36,4 +36,4 @@ pub mod trial;
 pub mod when;
 
 pub use found::*;
-pub use read::{Hints, read};
+pub use read::{Hints, read, read_words};

@@ -45,6 +45,11 @@ pub fn read(bytes: &[u8], hints: &Hints) -> Note {
     if let Some(kind) = instrument::sniff(bytes, &hints.columns) {
         return instrument::parse(kind, bytes, hints, &mut |_| {}).note(hints);
     }
+    read_words(bytes, hints)
+}
+
+/// As [`read`], of a source that was looked at already and is neither a recording nor an instrument log.
+pub fn read_words(bytes: &[u8], hints: &Hints) -> Note {
     let decoded = text::decode(bytes);
     let heard = heard::Transcript::read(&decoded.text);
     let mut note = match &heard {

@@ -71,8 +71,10 @@ impl<'a> Talk<'a> {
             taught.put_units(&mut tokens);
         }
         let clauses = clauses(&tokens);
-        let names = names_given(&tokens, &mentions(&tokens, &[]));
-        let mut mentions = mentions(&tokens, &[taught.names().as_slice(), &names, known].concat());
+        let lexical = mentions(&tokens, &[]);
+        let names = names_given(&tokens, &lexical);
+        let given = [taught.names().as_slice(), &names, known].concat();
+        let mut mentions = if given.is_empty() { lexical } else { mentions(&tokens, &given) };
         headings(&tokens, utterances, &mut mentions);
         let (mut taught_quantities, mut taught_outcomes) = (Vec::new(), Vec::new());
         if !taught.is_empty() {

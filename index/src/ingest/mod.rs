@@ -276,6 +276,7 @@ impl Dump {
 /// Reads, keeps and parses one dump; runs beside others.
 fn read(dump: Dump, archive: &Archive, known: &Known) -> Result<Ready> {
     let Dump { content, path, mut hints, .. } = dump;
+    let is_file = matches!(content, Content::File(_));
     let (bytes, own_path) = match content {
         Content::Bytes(bytes) => (bytes, None),
         Content::File(file) => {
@@ -310,10 +311,11 @@ fn read(dump: Dump, archive: &Archive, known: &Known) -> Result<Ready> {
     }
     archive.keep(&source, &bytes)?;
     let note = match !known.here.contains(&source) {
-        true if instrument::sniff(&bytes, &known.taught.columns).is_some() => {
+        // A file that streams was told from words already.
+        true if !is_file && is_no_words(&bytes, &known.taught) => {
             Some(channel::note(archive, &source, &hints, &known.taught)?)
         }
-        true => Some(learned::read(&bytes, &hints, &known.taught.words)),
+        true => Some(learned::read_words(&bytes, &hints, &known.taught.words)),
         false => None,
     };
     Ok(Ready { source, bytes: size, path, hints, note })
@@ -325,7 +327,12 @@ fn streams(file: &Path, taught: &Lessons) -> Result<bool> {
     std::fs::File::open(file)
         .and_then(|from| from.take(instrument::HEAD.max(sound::HEAD) as u64).read_to_end(&mut head))
         .map_err(at("read", file))?;
-    Ok(sound::sniff(&head) || instrument::sniff(&head, &taught.columns).is_some())
+    Ok(is_no_words(&head, taught))
+}
+
+/// Whether bytes begin a recording or an instrument log.
+fn is_no_words(head: &[u8], taught: &Lessons) -> bool {
+    sound::sniff(head) || instrument::sniff(head, &taught.columns).is_some()
 }
 
 /// Whole milliseconds: what an arrival keeps, so that a rebuild reads with the same time.

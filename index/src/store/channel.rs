@@ -127,7 +127,7 @@ pub(crate) fn note(
     }
     match instrument::sniff(&head, &taught.columns) {
         None if archive.is_larger(source, learned::LARGEST_WORDS)? => Ok(learned::too_large()),
-        None => archive.read(source).map(|bytes| learned::read(&bytes, hints, &taught.words)),
+        None => archive.read(source).map(|bytes| learned::read_words(&bytes, hints, &taught.words)),
         Some(kind) => {
             struct Aside;
             impl Sink for Aside {
