@@ -39,6 +39,17 @@ pub(crate) fn write_whole(path: &Path, bytes: &[u8], read_only: bool) -> Result<
     finish_whole(temporary, path, read_only)
 }
 
+/// Writes bytes whole or not at all, of what can be made again: under a temporary name in the same folder, renamed, not
+/// synced.
+pub(crate) fn write_unsynced(path: &Path, bytes: &[u8]) -> Result<()> {
+    let folder = path.parent().unwrap_or(Path::new("."));
+    let mut temporary = unfinished(folder, path)?;
+    fault::write(temporary.as_file_mut(), path, bytes).map_err(at("write", path))?;
+    fault::point(path)
+        .and_then(|()| temporary.persist(path).map(drop).map_err(|e| e.error))
+        .map_err(at("rename a temporary file to", path))
+}
+
 /// Writes a file of bytes that come as they come, under a temporary name in a folder; [`finish_whole`] gives it its
 /// name, dropping it removes it. `fill` writes them.
 pub(crate) fn write_unfinished<T>(

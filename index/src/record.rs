@@ -161,6 +161,12 @@ impl Record {
         self.arrivals.iter().map(|line| &line.value)
     }
 
+    /// When the last line was written of those that there are.
+    pub fn last_written(&self) -> Option<DateTime<Utc>> {
+        let arrivals = self.arrivals.iter().map(|line| line.value.time);
+        arrivals.chain(self.decisions.iter().map(|entry| entry.time)).max()
+    }
+
     /// Lines that could not be read.
     pub fn bad_lines(&self) -> &[BadLine] {
         &self.bad

@@ -7,12 +7,14 @@ use leadsman_index::{
     Asked, Decision, Entry, Finding, Passage, Place, SourceId, Store, Stored, StoredReading, With,
 };
 use leadsman_ingest::matter::limits::of_skipper;
-use leadsman_ingest::matter::{self, Ledger, Noted, Ruling, Says, name_of_decision, whole_name};
+use leadsman_ingest::matter::{self, Days, Ledger, Noted, Ruling, Says, name_of_decision, whole_name};
 use leadsman_ingest::quantity::table;
 use leadsman_ingest::{Item, Note, PassageWords, Reading, Span, Stance, Trial, Why};
+use serde::{Deserialize, Serialize};
 
 use crate::error::Error;
 use crate::instruments::Panel;
+use crate::kept::Kept;
 use crate::open_item::{OpenList, Voyage};
 use crate::reckon::notes::{Notes, QUANTITIES};
 
@@ -30,10 +32,12 @@ pub struct Boat {
     passage: Passage,
     /// Decisions that give limits, oldest first.
     limits: Vec<Entry>,
+    /// What was worked out before of the same notes and decisions.
+    kept: Option<Kept>,
 }
 
 /// A decision on an item.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Spoken {
     /// The name of the item, as notes are now.
     pub item: String,
@@ -59,6 +63,7 @@ impl Boat {
         let mut boat =
             Self { hashes: notes.iter().map(|note| note.source.to_string()).collect(), ..Self::default() };
         boat.notes = notes;
+        boat.kept = Kept::of(store).await?;
         boat.decisions = store.record().decisions().cloned().collect();
         for entry in store.record().decisions() {
             if let Decision::Passage(passage) = &entry.decision {
@@ -82,6 +87,12 @@ impl Boat {
             boat.renamed = renamed;
         }
         Ok(boat)
+    }
+
+    /// The same boat without what was kept of her, so that all is worked out from the notes.
+    #[cfg(test)]
+    pub(crate) fn unkept(self) -> Self {
+        Self { kept: None, ..self }
     }
 
     /// The notes that answer, oldest first, each with the SHA-256 of its source in hexadecimal.
@@ -186,6 +197,8 @@ impl Boat {
         if panel.is_empty() {
             return Ok(());
         }
+        // What was kept knows nothing of them.
+        self.kept = None;
         for Stored { source, name, note, .. } in &mut self.notes {
             let told = note.readings.iter().enumerate();
             let mut told: Vec<StoredReading> = told
@@ -241,8 +254,14 @@ impl Boat {
         self.spoken.iter().filter(|s| !day.asked || s.entry.time.date_naive() <= day.on).collect()
     }
 
-    /// All matters, folded anew as of a day.
+    /// All matters as of a day: as they were kept, else folded anew.
     pub fn ledger(&self, day: Day, before: Option<NaiveDate>) -> Ledger {
+        let kept = self.kept.as_ref().filter(|_| before.is_none());
+        kept.and_then(|kept| kept.ledger(day)).unwrap_or_else(|| self.folded(day, before).0)
+    }
+
+    /// All matters, folded anew as of a day, and the days on which they are the same.
+    pub fn folded(&self, day: Day, before: Option<NaiveDate>) -> (Ledger, Days) {
         let known = |at: DateTime<Utc>| {
             let notes = self.notes.iter().filter(|stored| !later(stored, day));
             let known = |stored: &Stored| stored.received <= at || stored.recorded.is_none_or(|r| r <= at);
@@ -260,7 +279,7 @@ impl Boat {
         // The skipper's limits stand before all notes, which the rulings' counts take into account.
         let own = self.own_limits(day);
         let noted = [vec![Noted { source: "", name: "you", note: &own }], self.noted(day)].concat();
-        matter::fold(&noted, &rulings, &passage(&self.voyage(day, before)), day.on)
+        matter::fold_and_days(&noted, &rulings, &passage(&self.voyage(day, before)), day.on)
     }
 
     /// The readings of some quantities, as of a day, in the order of the notes.
@@ -279,6 +298,18 @@ impl Boat {
     /// The day of the last note whose time is known.
     pub fn last_day(&self) -> Option<NaiveDate> {
         self.notes.iter().filter_map(|stored| stored.recorded).map(|at| at.date_naive()).max()
+    }
+
+    /// The first day of which to ask leaves nothing out: no note and nothing that the skipper says is of a later one.
+    pub fn last_told(&self) -> Option<NaiveDate> {
+        let said = self.decisions.iter().filter_map(|entry| match &entry.decision {
+            Decision::Gear { on, .. } => Some(on.unwrap_or(entry.time.date_naive())),
+            Decision::Proof { proved, .. } => *proved,
+            // Whatever day is asked about, the passage to come is the one that is set by now.
+            Decision::Passage(_) => None,
+            _ => Some(entry.time.date_naive()),
+        });
+        said.chain(self.last_day()).max()
     }
 
     /// The items that a new note raises in the light of the notes that are here.

@@ -1,29 +1,34 @@
 //! Matters folded from all that a home holds and kept in its database, for those who look there and for the search
 //! index, which tells of an item whether it stands open.
 //!
-//! They are as of the day of the last note, so that a home made again holds the same rows on any day. What is asked
-//! of another day is folded anew.
+//! They are as of the day of the last note or the last line of arrivals and decisions, whichever is later, so that a
+//! home made again holds the same rows on any day. What is asked of a day on which another date has passed is folded
+//! anew. The answers that are kept beside the database ([`crate::kept`]) are made on the way.
 
-use chrono::NaiveDate;
 use leadsman_index::{Evidence, Matter, Writer};
 use leadsman_ingest::matter::{self, Ledger};
 
 use crate::boat::{Boat, Day};
 use crate::error::Error;
+use crate::kept::Kept;
 
 /// Folds a home's notes and decisions, and keeps the matters that come of it. Errors: the home.
 pub async fn keep(writer: &mut Writer) -> Result<(), Error> {
     // The writer holds the home, so there is nobody to wait for.
     let store = writer.home().store(std::time::Duration::ZERO).await?;
-    let matters = matters(&Boat::read(&store).await?);
+    let boat = Boat::read(&store).await?;
+    let written = store.record().last_written().map(|at| at.date_naive());
+    let on = boat.last_day().max(written).unwrap_or_default();
+    let ledger = match Kept::of(&store).await? {
+        Some(kept) => kept.make(&store, &boat, on).await?.0,
+        None => boat.folded(Day { on, asked: false }, None).0,
+    };
     store.close().await;
-    Ok(writer.replace_matters(&matters).await?)
+    Ok(writer.replace_matters(&matters(ledger)).await?)
 }
 
 /// Every matter once: one that came back stands open, one closed more than once as it was closed last.
-fn matters(boat: &Boat) -> Vec<Matter> {
-    let on = boat.last_day().unwrap_or(NaiveDate::MIN);
-    let Ledger { open, closed, .. } = boat.ledger(Day { on, asked: false }, None);
+fn matters(Ledger { open, closed, .. }: Ledger) -> Vec<Matter> {
     let mut names = std::collections::HashSet::new();
     open.into_iter().chain(closed).filter(|m| names.insert(m.name.clone())).filter_map(kept).collect()
 }

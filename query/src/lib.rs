@@ -24,6 +24,7 @@ pub mod folded;
 pub mod gear_word;
 pub mod ingested;
 pub mod instruments;
+pub mod kept;
 pub mod life;
 pub mod limits;
 pub mod moment_word;

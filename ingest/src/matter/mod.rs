@@ -4,6 +4,7 @@
 //! trial or word, or by the skipper's own ruling, which wins. The fold is a pure function of notes, rulings, the
 //! passage and a date, so that every device comes to the same list.
 
+mod asked;
 mod known;
 pub mod limits;
 mod name;
@@ -21,6 +22,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 
 use crate::found::{Closing, Due, Item, Note, Outcome, Remark, Span, Trial, Well, Why};
+pub use asked::{Asked, Days};
 use known::{Known, Said, Told};
 use limits::Limits;
 pub use name::{finding_name, lengths, name_of_decision, short_name, whole_name};
@@ -260,7 +262,17 @@ impl<'a> SoFar<'a> {
 /// Folds notes, oldest first, into matters, with each ruling after the notes that were known when it was given. `on` is
 /// the day asked about: dates before it have passed.
 pub fn fold(notes: &[Noted<'_>], rulings: &[Ruling], passage: &Passage, on: NaiveDate) -> Ledger {
-    let mut fold = Fold { passage: *passage, on, ..Fold::default() };
+    fold_and_days(notes, rulings, passage, on).0
+}
+
+/// As [`fold`], with the days on which the same notes, rulings and passage give the same matters.
+pub fn fold_and_days(
+    notes: &[Noted<'_>],
+    rulings: &[Ruling],
+    passage: &Passage,
+    on: NaiveDate,
+) -> (Ledger, Days) {
+    let mut fold = Fold { passage: *passage, on: Asked::of(on), ..Fold::default() };
     let mut rulings: Vec<&Ruling> = rulings.iter().collect();
     rulings.sort_by_key(|r| (r.known, r.at));
     let mut rulings = rulings.into_iter().peekable();
@@ -271,14 +283,14 @@ pub fn fold(notes: &[Noted<'_>], rulings: &[Ruling], passage: &Passage, on: Naiv
         fold.note(noted);
     }
     rulings.for_each(|ruling| fold.rule(ruling));
-    let Fold { mut ledger, seen, .. } = fold;
+    let Fold { mut ledger, seen, on, .. } = fold;
     for closed in ledger.closed.iter_mut().chain(&mut ledger.dismissed).filter_map(|m| m.closed.as_mut()) {
         closed.later_notes = seen - closed.later_notes;
     }
     ledger.open.sort_by_key(|m| (Reverse(pressing(m)), m.raised_at()));
     ledger.closed.sort_by_key(|m| Reverse(m.closed.as_ref().and_then(|c| c.at)));
     name::shorten(&mut ledger);
-    ledger
+    (ledger, on.days())
 }
 
 /// How pressing a matter is by why it is open: what failed before what was never tried, work after both.
@@ -301,7 +313,7 @@ struct Fold<'a> {
     so_far: SoFar<'a>,
     known: Known,
     passage: Passage,
-    on: NaiveDate,
+    on: Asked,
     /// How many notes were folded. Until all are, a closing has the count by then in place of those that came later.
     seen: usize,
 }
@@ -317,7 +329,7 @@ impl<'a> Fold<'a> {
         self.so_far.add(noted);
         self.close(noted);
         let mut names = HashSet::new();
-        for item in raise::raised_in(&self.so_far, noted.note, &self.passage, self.on) {
+        for item in raise::raised_in(&self.so_far, noted.note, &self.passage, &self.on) {
             self.open(&mut names, noted, &item);
         }
     }
@@ -381,7 +393,7 @@ impl<'a> Fold<'a> {
                 &self.so_far,
                 noted,
                 &told,
-                (&self.passage, self.on),
+                (&self.passage, &self.on),
             );
             match closed {
                 Some(mut closed) => {
@@ -414,7 +426,7 @@ fn closing_of(
     so_far: &SoFar<'_>,
     noted: &Noted<'_>,
     told: &Told<'_>,
-    (passage, on): (&Passage, NaiveDate),
+    (passage, on): (&Passage, &Asked),
 ) -> Option<ClosedBy> {
     let note = noted.note;
     // Tried, but not yet believed: "it works tied to a jetty, I want to see it heeled".

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::limits::{Limit, usual_gear};
 use super::same::{is_errand, part_of, same_gear};
-use super::{Noted, Passage, SoFar, limits};
+use super::{Asked, Noted, Passage, SoFar, limits};
 use crate::found::{Due, Item, Note, Reading, Why};
 use crate::gear::by_name;
 use crate::item::due::said_too_early;
@@ -16,11 +16,11 @@ use crate::trial::titled;
 pub fn raised(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, on: NaiveDate) -> Vec<Item> {
     let mut so_far = SoFar::default();
     before.iter().chain([noted]).for_each(|noted| so_far.add(noted));
-    raised_in(&so_far, noted.note, passage, on)
+    raised_in(&so_far, noted.note, passage, &Asked::of(on))
 }
 
 /// As [`raised`], with what that note and those before it give.
-pub(super) fn raised_in(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: NaiveDate) -> Vec<Item> {
+pub(super) fn raised_in(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: &Asked) -> Vec<Item> {
     let mut items = note.items.clone();
     for item in overdue(so_far, note, passage, on) {
         // "I must ring them" about the same raft is the same matter.
@@ -62,7 +62,7 @@ fn parts(a: &Item, b: &Item) -> bool {
     a.gear.as_deref().zip(b.gear.as_deref()).is_some_and(|(a, b)| part_of(a, b))
 }
 
-fn overdue(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: NaiveDate) -> Vec<Item> {
+fn overdue(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: &Asked) -> Vec<Item> {
     let mut out: Vec<Item> = Vec::new();
     for (gear, due, span) in &note.dues {
         if !comes_too_early(due, so_far, note, passage, on) || out.iter().any(|i| i.gear == *gear) {
@@ -84,13 +84,13 @@ fn overdue(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: NaiveDate) ->
 
 /// Whether a date passes before the boat is back, or has passed by the day asked about: by the speaker's words, by the
 /// passage that is set, or by the return that the notes name.
-pub fn comes_too_early(due: &Due, so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: NaiveDate) -> bool {
+pub fn comes_too_early(due: &Due, so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: &Asked) -> bool {
     if said_too_early(due) {
         return true;
     }
     let day = note.recorded.map(|m| m.at.date_naive());
-    let until = passage.back.or(so_far.back).max(passage.leaves).max(day).max(Some(on));
-    until.is_some_and(|until| due.until <= until)
+    let until = passage.back.or(so_far.back).max(passage.leaves).max(day);
+    until.is_some_and(|until| due.until <= until) || on.has_passed(due.until)
 }
 
 /// The readings outside limits that the boat's notes give as figures, each with its figures in words.

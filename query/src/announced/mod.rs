@@ -12,14 +12,14 @@ use leadsman_index::Decision;
 use leadsman_ingest::matter::same::{part_of, same_gear};
 use leadsman_ingest::matter::{Noted, short_name, whole_name};
 use leadsman_ingest::{Event, EventKind, Note, Reading, Span, Stance};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::boat::{Boat, Day};
 
 pub use screen::show_announced;
 
 /// A trial that was announced, and of which nothing was heard.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Announced {
     /// Short name, made as an item's, for `close` and `dismiss`.
     pub name: String,

@@ -41,11 +41,14 @@ impl Budget {
 
 /// What the passage is short of, as far as the home's notes and the passage as set tell; nothing where none is set.
 pub async fn short(boat: &Boat, panel: &Panel<'_>, record: &Record, day: Day) -> Vec<Short> {
-    budget::short_of(boat, panel, record, day).await.unwrap_or_else(|error| {
-        // One odd number must not keep the rest of an answer from being shown.
-        anstream::eprintln!("note: what the passage is short of is not known: {error}");
-        Vec::new()
-    })
+    budget::short_of(boat, panel, record, day).await.unwrap_or_else(|error| not_known(error.to_string()))
+}
+
+/// Tells why it is not known what the passage is short of: one odd number must not keep the rest of an answer from being
+/// shown.
+pub fn not_known(why: String) -> Vec<Short> {
+    anstream::eprintln!("note: what the passage is short of is not known: {why}");
+    Vec::new()
 }
 
 /// Prints a budget: its lines, what is short under a heading of its own, where the inputs came from, and the caution.

@@ -4,18 +4,20 @@ use std::io::IsTerminal;
 
 use clap::Args;
 use indicatif::ProgressBar;
-use leadsman_index::{Fault, Level};
+use leadsman_index::{Fault, Home, Level};
 use serde::Serialize;
 
-use super::context::Context;
+use super::context::{Context, PATIENCE};
+use crate::boat::Boat;
 use crate::error::{Error, Exit};
 use crate::figure;
+use crate::kept::Kept;
 use crate::screen::{BAD, CARE, GOOD, STRONG, Screen, styled};
 
 /// Check that nothing in the home is lost or damaged
 ///
-/// Looks at every source's hash, every line of arrivals and decisions, the database and the search index, and says
-/// what to do about each fault. Changes nothing. Ends with code 4 where something is not as it was written.
+/// Looks at every source's hash, every line of arrivals and decisions, the database, the search index and the answers
+/// kept ready, and says what to do about each fault. Changes nothing. Ends with code 4 where something is not as it was written.
 #[derive(Debug, Args)]
 pub struct Check {
     /// Print JSON
@@ -43,8 +45,12 @@ impl Check {
             bar.set_length(of as u64);
             bar.set_position(done as u64);
         };
-        let faults = home.check(tell).await?;
+        let mut faults = home.check(tell).await?;
         bar.finish_and_clear();
+        // A home with a fault is not read on; one whose database another command will make again has nothing kept.
+        if faults.is_empty() {
+            faults.extend(answers(&home).await?);
+        }
         if self.json {
             let found: Vec<Found<'_>> = faults.iter().map(found).collect();
             context.screen.json(&found)?;
@@ -54,6 +60,23 @@ impl Check {
         let bad = faults.iter().any(|fault| fault.level == Level::Fault);
         Ok(if bad { Exit::HomeFault } else { Exit::Done })
     }
+}
+
+/// The kept answers that are not what the notes say.
+async fn answers(home: &Home) -> Result<Vec<Fault>, Error> {
+    let store = home.store(PATIENCE).await?;
+    let mut faults = Vec::new();
+    if let Some(kept) = Kept::of(&store).await? {
+        let differ = kept.differ(&store, &Boat::read(&store).await?).await?;
+        faults.extend(differ.into_iter().map(|(place, what)| Fault {
+            level: Level::Fault,
+            place,
+            what,
+            advice: "`leadsman rebuild` makes them again from sources, arrivals and decisions",
+        }));
+    }
+    store.close().await;
+    Ok(faults)
 }
 
 fn found(fault: &Fault) -> Found<'_> {

@@ -2,14 +2,16 @@
 
 use chrono::NaiveDate;
 use clap::Args;
-use leadsman_index::Find;
+use leadsman_index::{Find, Store};
 use leadsman_ingest::Outcome;
 
 use super::context::{Context, PATIENCE, date};
-use crate::boat::{Boat, begins};
+use crate::boat::{Boat, Day, begins};
 use crate::error::{Error, Exit};
 use crate::find::{Found, find, show};
 use crate::gear_word::Wanted;
+use crate::kept::Kept;
+use crate::open_item::OpenList;
 use crate::quantity_word::quantity;
 
 /// Find past trials, items and words, best first
@@ -60,14 +62,14 @@ impl FindCommand {
         let found = match context.store().await? {
             None => none,
             Some(store) => {
-                let boat = Boat::read(&store).await?;
                 if let Some(gear) = &self.gear {
-                    question.gear = meant(&Wanted::by_names(gear, &store.learned().await?.names), &boat);
+                    let names = store.learned().await?.names;
+                    question.gear = meant(&Wanted::by_names(gear, &names), &Boat::read(&store).await?);
                 }
                 let search = store.home().search(&store, PATIENCE).await?;
                 let mut found =
                     find(&store, &search, &context.panel(&store).await?, &asked, question).await?;
-                found.tell_state(&boat.open_list(context.now(), None));
+                found.tell_state(&open_list(&store, context.now()).await?);
                 found
             }
         };
@@ -103,6 +105,15 @@ fn meant(wanted: &Wanted, boat: &Boat) -> Vec<String> {
     let known: Vec<String> =
         boat.gear().into_iter().filter(|name| wanted.covers(name)).map(str::to_owned).collect();
     if known.is_empty() { vec![wanted.name.clone()] } else { known }
+}
+
+/// What stands open, for the states of items.
+async fn open_list(store: &Store, day: Day) -> Result<OpenList, Error> {
+    let kept = Kept::answer(store, day, |kept| kept.opening(store.record(), day, false)).await?.flatten();
+    Ok(match kept {
+        Some(opening) => opening.list,
+        None => Boat::read(store).await?.open_list(day, None),
+    })
 }
 
 fn outcome(text: &str) -> Result<Outcome, String> {

@@ -2,13 +2,15 @@
 
 use chrono::NaiveDate;
 use clap::{ArgGroup, Args};
-use leadsman_index::Decision;
+use leadsman_index::{Decision, Store};
 use leadsman_ingest::EventKind;
 
 use super::context::{Context, date};
+use crate::boat::Day;
 use crate::error::{Error, Exit, did_you_mean};
 use crate::figure;
 use crate::gear_word::Wanted;
+use crate::kept::Kept;
 use crate::register::{Register, Story, show, show_story, turn_word};
 
 /// Show what is aboard, since when and how it last did; with a name, that gear's whole story
@@ -57,7 +59,6 @@ impl Gear {
             Some(store) => store.learned().await?.names,
             None => Vec::new(),
         };
-        drop(store);
         let wanted = self.name.as_deref().map(|name| Wanted::by_names(name, &names));
         if self.name.as_deref().is_some_and(|name| name.trim().is_empty()) {
             return Err(Error::wrong_use("the gear's name is empty").hint("`leadsman gear` lists the gear"));
@@ -80,10 +81,9 @@ impl Gear {
                 return Ok(Exit::Done);
             }
         }
-        let boat = context.boat().await?;
         let day = context.day();
-        let register = Register::new(&boat, day);
         let Some(wanted) = wanted else {
+            let register = register(store.as_ref(), day).await?;
             if self.json {
                 context.screen.json(&register)?;
             } else {
@@ -91,6 +91,8 @@ impl Gear {
             }
             return Ok(Exit::Done);
         };
+        let boat = Context::boat_of(store.as_ref()).await?;
+        let register = Register::new(&boat, day);
         let list = boat.open_list(day, None);
         let Some(story) = Story::new(&boat, &register, &list, &wanted, day) else {
             let error = Error::wrong_use(format!("no note tells of \"{}\"", wanted.name));
@@ -138,6 +140,16 @@ impl Gear {
         }
         out
     }
+}
+
+/// The register as it was kept, else made from the notes.
+async fn register(store: Option<&Store>, day: Day) -> Result<Register, Error> {
+    if let Some(store) = store
+        && let Some(register) = Kept::answer(store, day, |kept| kept.register(day)).await?
+    {
+        return Ok(register);
+    }
+    Ok(Register::new(&Context::boat_of(store).await?, day))
 }
 
 fn what(text: &str) -> Result<EventKind, String> {

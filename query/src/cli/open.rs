@@ -2,13 +2,15 @@
 
 use chrono::NaiveDate;
 use clap::Args;
+use leadsman_index::Store;
 use serde::Serialize;
 
-use super::budget::{short, show_short};
+use super::budget::{not_known, short, show_short};
 use super::context::{Context, date};
 use crate::beside::Beside;
 use crate::error::{Error, Exit};
 use crate::instruments::{Calibration, calibrate, show_calibration};
+use crate::kept::{Kept, Opening};
 use crate::open_item::{OpenList, Shown, show};
 use crate::reckon::budget::Short;
 
@@ -47,6 +49,12 @@ struct Answer<'a> {
 impl Open {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let store = context.store().await?;
+        if let Some(store) = &store
+            && let Some(opening) = self.kept(store, context).await?
+        {
+            let Opening { list, short, beside } = opening;
+            return self.answer(&list, short.unwrap_or_else(not_known), Vec::new(), beside, context);
+        }
         let boat = Context::boat_of(store.as_ref()).await?;
         let mut list = boat.open_list(context.day(), self.before);
         let (mut short_of, mut calibration) = (Vec::new(), Vec::new());
@@ -62,12 +70,32 @@ impl Open {
             }
         }
         let beside = Beside::new(&boat, context.day(), self.before, panel.as_ref()).await?;
+        self.answer(&list, short_of, calibration, beside, context)
+    }
+
+    /// The answer as it was kept, where it holds.
+    async fn kept(&self, store: &Store, context: &Context) -> Result<Option<Opening>, Error> {
+        if self.before.is_some() {
+            return Ok(None);
+        }
+        let (record, day, all) = (store.record(), context.day(), self.all || self.json);
+        Ok(Kept::answer(store, day, |kept| kept.opening(record, day, all)).await?.flatten())
+    }
+
+    fn answer(
+        &self,
+        list: &OpenList,
+        short: Vec<Short>,
+        calibration: Vec<Calibration>,
+        beside: Beside,
+        context: &mut Context,
+    ) -> Result<Exit, Error> {
         if self.json {
-            context.screen.json(&Answer { list: &list, short: short_of, beside, calibration })?;
+            context.screen.json(&Answer { list, short, beside, calibration })?;
         } else {
             let shown = Shown { all: self.all, why: self.why };
-            show(&list, shown, &mut context.screen)?;
-            show_short(&short_of, &mut context.screen)?;
+            show(list, shown, &mut context.screen)?;
+            show_short(&short, &mut context.screen)?;
             // Of an empty home there is nothing to say but that it is empty.
             if list.notes > 0 {
                 beside.show(&mut context.screen)?;

@@ -8,6 +8,7 @@ use leadsman_ingest::gear;
 use super::context::{Context, date};
 use crate::error::{Error, Exit, did_you_mean};
 use crate::gear_word::Wanted;
+use crate::kept::Kept;
 use crate::proved::list::GROUPS;
 use crate::proved::{ProvedList, Status, show};
 
@@ -54,13 +55,12 @@ pub struct Proved {
 
 impl Proved {
     pub async fn run(self: Box<Self>, context: &mut Context) -> Result<Exit, Error> {
-        let boat = context.boat().await?;
-        let mut list = ProvedList::new(&boat, context.day(), None);
+        let mut list = list(context).await?;
         if let Some(asked) = &self.entry {
             let name = self.name(&list, asked)?;
             if let Some(decision) = self.decision(name.clone())? {
                 context.decide(decision).await?;
-                list = ProvedList::new(&context.boat().await?, context.day(), None);
+                list = self::list(context).await?;
             }
             list.entries.retain(|e| e.required.name == name);
         }
@@ -118,6 +118,17 @@ impl Proved {
             because: self.because.clone(),
         }))
     }
+}
+
+/// The list as it was kept, else made from the notes.
+async fn list(context: &Context) -> Result<ProvedList, Error> {
+    let (store, day) = (context.store().await?, context.day());
+    if let Some(store) = &store
+        && let Some(list) = Kept::answer(store, day, |kept| kept.proved(store.record(), day)).await?
+    {
+        return Ok(list);
+    }
+    Ok(ProvedList::new(&Context::boat_of(store.as_ref()).await?, day, None))
 }
 
 fn group(text: &str) -> Result<String, String> {

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use leadsman_ingest::Reading;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::figure;
 
 /// One of the conditions of a trial.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Axis {
     /// True wind, or wind of which nobody says whether it is true, in kn.

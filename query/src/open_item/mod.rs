@@ -12,7 +12,7 @@ use std::collections::HashSet;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use leadsman_ingest::matter::{ClosedBy, Evidence, Ledger, Matter};
 use leadsman_ingest::{Due, Why};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::boat::Spoken;
 use crate::instruments::Measured;
@@ -23,7 +23,7 @@ use standing::Standing;
 pub use screen::{Shown, around, matter, show};
 
 /// When the boat leaves and is back, and who says so.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Voyage {
     /// Day of departure.
     pub leaves: Option<NaiveDate>,
@@ -61,6 +61,9 @@ pub struct OpenList {
     pub put_off: Vec<Open>,
     /// Every closing, latest first.
     pub closed: Vec<Closed>,
+    /// Closings that were left out of them: those that nobody need confirm, where the list was made without.
+    #[serde(skip)]
+    pub left_out: usize,
     /// What the skipper says is none.
     pub dismissed: Vec<Closed>,
 }
@@ -159,13 +162,24 @@ impl OpenList {
         notes: usize,
         later_notes: usize,
     ) -> Self {
+        tell_stories(&mut ledger);
+        Self::without(ledger, 0, spoken, voyage, on, notes, later_notes)
+    }
+
+    /// As [`OpenList::told`], of a ledger whose open matters have their whole stories, and from whose closed ones
+    /// `left_out` were left out.
+    pub(crate) fn without(
+        ledger: Ledger,
+        left_out: usize,
+        spoken: &[&Spoken],
+        voyage: Voyage,
+        on: NaiveDate,
+        notes: usize,
+        later_notes: usize,
+    ) -> Self {
         let days_left = voyage.leaves.map(|leaves| (leaves - on).num_days());
         let mut standing: HashSet<String> = ledger.open.iter().map(|matter| matter.id.clone()).collect();
-        let stories = ledger.stories();
-        standing.extend(stories.iter().flatten().cloned());
-        for (matter, story) in ledger.open.iter_mut().zip(stories) {
-            matter.earlier = story;
-        }
+        standing.extend(ledger.open.iter().flat_map(|matter| matter.earlier.iter().cloned()));
         let mut all: Vec<Open> =
             ledger.open.into_iter().map(|matter| Open::new(matter, spoken, on, days_left)).collect();
         all.sort_by_cached_key(|item| pressing(item, on));
@@ -186,8 +200,17 @@ impl OpenList {
             accepted,
             put_off,
             closed: closed(ledger.closed),
+            left_out,
             dismissed: closed(ledger.dismissed),
         }
+    }
+}
+
+/// Gives each open matter the names of all earlier ones that it is the return of.
+pub(crate) fn tell_stories(ledger: &mut Ledger) {
+    let stories = ledger.stories();
+    for (matter, story) in ledger.open.iter_mut().zip(stories) {
+        matter.earlier = story;
     }
 }
 

@@ -76,9 +76,10 @@ pub fn show(list: &OpenList, shown: Shown, screen: &mut Screen) -> io::Result<()
             screen.gap()?;
             closed(item, screen)?;
         }
-    } else if !list.closed.is_empty() {
+    } else if list.closed.len() + list.left_out > 0 {
+        let count = list.closed.len() + list.left_out;
         screen.gap()?;
-        screen.line(styled(FAINT, format!("{} closed; --all shows what closed them", list.closed.len())))?;
+        screen.line(styled(FAINT, format!("{count} closed; --all shows what closed them")))?;
     }
     if all && !list.dismissed.is_empty() {
         screen.gap()?;

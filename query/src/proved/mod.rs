@@ -13,17 +13,18 @@ use std::collections::{BTreeMap, HashMap};
 use chrono::NaiveDate;
 use leadsman_ingest::matter::Noted;
 use leadsman_ingest::{Outcome, Span, Why};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::boat::{Boat, Day};
 use crate::gear_word::base;
+use crate::open_item::Voyage;
 use crate::register::{Lives, SKIPPER, Tried, turn_word};
 use list::{By, Required};
 
 pub use screen::{show, show_never_tried, status_word};
 
 /// How an entry stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Status {
     /// Tried, and it did not do its job, or only part of it; or a date passes before the boat is back.
@@ -70,7 +71,7 @@ pub struct Shown {
 }
 
 /// A trial, a check or a date.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Proof {
     /// How it makes the entry stand.
     pub status: Status,
@@ -97,16 +98,27 @@ pub struct Proof {
 impl ProvedList {
     /// Makes the list of a boat as of a day; `before` is a departure asked about instead of the one that is known.
     pub fn new(boat: &Boat, day: Day, before: Option<NaiveDate>) -> Self {
-        let notes = boat.noted(day);
-        let voyage = boat.voyage(day, before);
-        let measured_at = voyage.leaves.filter(|leaves| *leaves >= day.on).unwrap_or(day.on);
-        let lasting_until = voyage.back.unwrap_or(measured_at).max(measured_at);
-        let lives = Lives::new(&notes, boat.all_decisions(), day);
         let list = list::edited(boat.all_decisions(), day);
-        let look =
-            Look { notes: &notes, lives: &lives, measured_at, lasting_until, words: Words::new(&notes) };
-        let entries = list.into_iter().map(|required| look.at(required)).collect();
-        Self { on: day.on, measured_at, lasting_until, notes: notes.len(), entries }
+        let notes = boat.noted(day).len();
+        Self::of_words(LastWords::new(boat, day), list, &boat.voyage(day, before), day.on, notes)
+    }
+
+    /// Makes it of what each gear's last words say of each entry, for a voyage as of a day.
+    pub(crate) fn of_words(
+        mut words: LastWords,
+        list: Vec<Required>,
+        voyage: &Voyage,
+        on: NaiveDate,
+        notes: usize,
+    ) -> Self {
+        let measured_at = voyage.leaves.filter(|leaves| *leaves >= on).unwrap_or(on);
+        let lasting_until = voyage.back.unwrap_or(measured_at).max(measured_at);
+        let look = Look { measured_at, lasting_until };
+        let told = |required: Required| {
+            let words = words.0.remove(&required.name).unwrap_or_default();
+            look.at(required, words)
+        };
+        Self { on, measured_at, lasting_until, notes, entries: list.into_iter().map(told).collect() }
     }
 
     /// The entries of which no note tells a trial or a check.
@@ -164,21 +176,47 @@ impl<'a> Words<'a> {
     }
 }
 
-struct Look<'a> {
-    notes: &'a [Noted<'a>],
-    lives: &'a Lives,
-    measured_at: NaiveDate,
-    lasting_until: NaiveDate,
-    words: Words<'a>,
+/// The last words of each gear on each entry of the list, by the entry's name: all that notes say of the list, whatever
+/// day it is and whenever the boat leaves.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub(crate) struct LastWords(BTreeMap<String, Vec<Last>>);
+
+/// A gear's last trial or check and its last date, as proofs of an entry.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+struct Last {
+    /// The trial or check, and whether its age counts.
+    done: Option<(Proof, bool)>,
+    /// The date, and what it says.
+    dated: Option<(Proof, NaiveDate)>,
 }
 
-impl Look<'_> {
-    fn at(&self, required: Required) -> Shown {
+impl LastWords {
+    /// Looks for them in a boat's notes as of a day.
+    pub(crate) fn new(boat: &Boat, day: Day) -> Self {
+        let notes = boat.noted(day);
+        let lives = Lives::new(&notes, boat.all_decisions(), day);
+        let search = Search { notes: &notes, lives: &lives, words: Words::new(&notes) };
+        let list = list::edited(boat.all_decisions(), day);
+        Self(list.iter().map(|required| (required.name.clone(), search.last(required))).collect())
+    }
+}
+
+/// What is asked of the proofs.
+struct Look {
+    measured_at: NaiveDate,
+    lasting_until: NaiveDate,
+}
+
+impl Look {
+    fn at(&self, required: Required, words: Vec<Last>) -> Shown {
         let mut proofs: Vec<Proof> = Vec::new();
-        for (gear, words) in required.gear.iter().filter_map(|g| self.words.0.get(g.as_str())).flatten() {
-            if !self.lives.is_gone(gear) {
-                proofs.extend(self.latest(&required, gear, words));
-            }
+        for Last { done, dated } in words {
+            let done = done.map(|(proof, ages)| if ages { self.aged(&required, proof) } else { proof });
+            let dated = dated.map(|(proof, until)| self.dated(proof, until));
+            // An entry that a check or a trial proves needs no date besides, unless that date fails.
+            let enough = done.as_ref().is_some_and(|done| done.status == Status::Proved);
+            proofs.extend(done);
+            proofs.extend(dated.filter(|dated| !enough || dated.status == Status::Failed));
         }
         if let Some((day, because)) = &required.vouched {
             proofs.push(self.aged(
@@ -210,131 +248,15 @@ impl Look<'_> {
         Shown { required, status, why, proofs }
     }
 
-    /// What a gear's latest trial or check, and its latest date, say of an entry.
-    fn latest(&self, required: &Required, gear: &str, words: &[Word]) -> Vec<Proof> {
-        let mut out = Vec::new();
-        let takes = |by| required.by.contains(&by);
-        let done = |w: &&Word| match w {
-            // A trial that failed counts against the entry, whatever else would prove it.
-            Word::Trial(..) => true,
-            Word::Check(..) | Word::Renewed(..) => takes(By::Check),
-            _ => false,
+    /// A date that runs out before the boat is back is none.
+    fn dated(&self, mut proof: Proof, until: NaiveDate) -> Proof {
+        let day = crate::figure::day(until);
+        (proof.status, proof.why) = if until <= self.lasting_until {
+            (Status::Failed, format!("runs out {day}, before {}", crate::figure::day(self.lasting_until)))
+        } else {
+            (Status::Proved, format!("lasts until {day}"))
         };
-        if let Some(word) = words.iter().filter(done).max_by_key(|w| self.order(w)) {
-            out.extend(self.proof(required, gear, word, words));
-        }
-        if takes(By::Date)
-            && let Some(word) =
-                words.iter().filter(|w| matches!(w, Word::Date(..))).max_by_key(|w| self.order(w))
-        {
-            out.extend(self.proof(required, gear, word, words));
-        }
-        // An entry that a check or a trial proves needs no date besides, unless that date fails.
-        if out.len() == 2 && out[1].status != Status::Failed && out[0].status == Status::Proved {
-            out.pop();
-        }
-        out
-    }
-
-    /// Note and place of a word; of two at one place a trial tells more than that something was done.
-    fn order(&self, word: &Word) -> (usize, usize, u8) {
-        match *word {
-            Word::Trial(n, i) => (n, self.notes[n].note.trials[i].span.start, 2),
-            Word::Check(n, i) => (n, self.notes[n].note.closings[i].span.start, 1),
-            Word::Renewed(n, i) => (n, self.notes[n].note.events[i].span.start, 0),
-            Word::Date(n, i) => (n, self.notes[n].note.dues[i].2.start, 0),
-            Word::Untried(n, i) => (n, self.notes[n].note.items[i].span.start, 0),
-        }
-    }
-
-    fn proof(&self, required: &Required, gear: &str, word: &Word, words: &[Word]) -> Option<Proof> {
-        let new = |n: usize, by, quote: &str, span| {
-            let noted = &self.notes[n];
-            Proof {
-                status: Status::Proved,
-                gear: gear.to_owned(),
-                by,
-                on: noted.note.recorded.map(|m| m.at.date_naive()),
-                outcome: None,
-                conditions: String::new(),
-                why: String::new(),
-                quote: quote.to_owned(),
-                from: noted.name.to_owned(),
-                span: Some(span),
-            }
-        };
-        Some(match *word {
-            Word::Trial(n, i) => {
-                let note = self.notes[n].note;
-                let trial = &note.trials[i];
-                let mut proof = new(n, By::Trial, &trial.quote, trial.span);
-                proof.on = trial.at.map(|m| m.at.date_naive()).or(proof.on);
-                proof.outcome = Some(trial.outcome);
-                let readings = trial.conditions.iter().filter_map(|&r| note.readings.get(r));
-                proof.conditions = crate::register::in_conditions(readings, trial.night, trial.hands);
-                (proof.status, proof.why) = match trial.outcome {
-                    Outcome::Pass => (Status::Proved, "passed".to_owned()),
-                    Outcome::Partial => (Status::Failed, "only partly worked".to_owned()),
-                    Outcome::Fail => (Status::Failed, "failed".to_owned()),
-                    Outcome::Unclear => (Status::Unsettled, "tried, not settled".to_owned()),
-                };
-                if proof.status != Status::Proved {
-                    return Some(proof);
-                }
-                let tried = Tried { on: proof.on, note: n, start: trial.span.start };
-                if let Some(turn) = self.lives.renewed_after(gear, &tried) {
-                    proof.status = Status::Stale;
-                    let on = turn.on.map_or_else(String::new, |day| format!(" {}", crate::figure::day(day)));
-                    proof.why = format!("passed, but {}{on}", turn_word(turn.what));
-                    return Some(proof);
-                }
-                let since = words.iter().find_map(|w| match *w {
-                    Word::Untried(m, j) => {
-                        let item = &self.notes[m].note.items[j];
-                        ((m, item.span.start) > (n, trial.span.end)).then(|| (m, item.quote.clone()))
-                    }
-                    _ => None,
-                });
-                if let Some((m, quote)) = since {
-                    proof.status = Status::Stale;
-                    proof.why = format!(
-                        "passed, but not tried since, {} says: \u{201c}{quote}\u{201d}",
-                        self.notes[m].name
-                    );
-                    return Some(proof);
-                }
-                self.aged(required, proof)
-            }
-            Word::Check(n, i) => {
-                let closing = &self.notes[n].note.closings[i];
-                let mut proof = new(n, By::Check, &closing.quote, closing.span);
-                proof.on = closing.at.map(|m| m.at.date_naive()).or(proof.on);
-                proof.why = closing.how.clone();
-                self.aged(required, proof)
-            }
-            Word::Renewed(n, i) => {
-                let event = &self.notes[n].note.events[i];
-                let mut proof = new(n, By::Check, &event.quote, event.span);
-                proof.on = event.on.or_else(|| event.at.map(|m| m.at.date_naive())).or(proof.on);
-                proof.why = turn_word(event.what).to_owned();
-                self.aged(required, proof)
-            }
-            Word::Date(n, i) => {
-                let (_, due, span) = &self.notes[n].note.dues[i];
-                let mut proof = new(n, By::Date, &due.said, *span);
-                let until = crate::figure::day(due.until);
-                (proof.status, proof.why) = if due.until <= self.lasting_until {
-                    (
-                        Status::Failed,
-                        format!("runs out {until}, before {}", crate::figure::day(self.lasting_until)),
-                    )
-                } else {
-                    (Status::Proved, format!("lasts until {until}"))
-                };
-                proof
-            }
-            Word::Untried(..) => return None,
-        })
+        proof
     }
 
     /// A proof that is older at departure than the entry allows is stale.
@@ -351,5 +273,136 @@ impl Look<'_> {
             }
         }
         proof
+    }
+}
+
+/// The notes in which last words are looked for.
+struct Search<'a> {
+    notes: &'a [Noted<'a>],
+    lives: &'a Lives,
+    words: Words<'a>,
+}
+
+impl Search<'_> {
+    /// The last words on an entry of all its gear that is aboard.
+    fn last(&self, required: &Required) -> Vec<Last> {
+        let gear = required.gear.iter().filter_map(|g| self.words.0.get(g.as_str())).flatten();
+        let aboard = gear.filter(|(gear, _)| !self.lives.is_gone(gear));
+        aboard.map(|(gear, words)| self.latest(required, gear, words)).collect()
+    }
+
+    /// What a gear's latest trial or check, and its latest date, say of an entry.
+    fn latest(&self, required: &Required, gear: &str, words: &[Word]) -> Last {
+        let takes = |by| required.by.contains(&by);
+        let done = |w: &&Word| match w {
+            // A trial that failed counts against the entry, whatever else would prove it.
+            Word::Trial(..) => true,
+            Word::Check(..) | Word::Renewed(..) => takes(By::Check),
+            _ => false,
+        };
+        let done = words.iter().filter(done).max_by_key(|w| self.order(w));
+        let date = |w: &&Word| takes(By::Date) && matches!(w, Word::Date(..));
+        let dated = words.iter().filter(date).max_by_key(|w| self.order(w));
+        Last {
+            done: done.and_then(|word| self.proof(gear, word, words)),
+            dated: dated.and_then(|word| self.date(gear, word)),
+        }
+    }
+
+    /// Note and place of a word; of two at one place a trial tells more than that something was done.
+    fn order(&self, word: &Word) -> (usize, usize, u8) {
+        match *word {
+            Word::Trial(n, i) => (n, self.notes[n].note.trials[i].span.start, 2),
+            Word::Check(n, i) => (n, self.notes[n].note.closings[i].span.start, 1),
+            Word::Renewed(n, i) => (n, self.notes[n].note.events[i].span.start, 0),
+            Word::Date(n, i) => (n, self.notes[n].note.dues[i].2.start, 0),
+            Word::Untried(n, i) => (n, self.notes[n].note.items[i].span.start, 0),
+        }
+    }
+
+    /// Words of the `n`th note as a proof.
+    fn new_proof(&self, gear: &str, n: usize, by: By, quote: &str, span: Span) -> Proof {
+        let noted = &self.notes[n];
+        Proof {
+            status: Status::Proved,
+            gear: gear.to_owned(),
+            by,
+            on: noted.note.recorded.map(|m| m.at.date_naive()),
+            outcome: None,
+            conditions: String::new(),
+            why: String::new(),
+            quote: quote.to_owned(),
+            from: noted.name.to_owned(),
+            span: Some(span),
+        }
+    }
+
+    fn date(&self, gear: &str, word: &Word) -> Option<(Proof, NaiveDate)> {
+        let Word::Date(n, i) = *word else { return None };
+        let (_, due, span) = &self.notes[n].note.dues[i];
+        Some((self.new_proof(gear, n, By::Date, &due.said, *span), due.until))
+    }
+
+    /// A trial or check, and whether its age counts.
+    fn proof(&self, gear: &str, word: &Word, words: &[Word]) -> Option<(Proof, bool)> {
+        let new = |n: usize, by, quote: &str, span| self.new_proof(gear, n, by, quote, span);
+        Some(match *word {
+            Word::Trial(n, i) => {
+                let note = self.notes[n].note;
+                let trial = &note.trials[i];
+                let mut proof = new(n, By::Trial, &trial.quote, trial.span);
+                proof.on = trial.at.map(|m| m.at.date_naive()).or(proof.on);
+                proof.outcome = Some(trial.outcome);
+                let readings = trial.conditions.iter().filter_map(|&r| note.readings.get(r));
+                proof.conditions = crate::register::in_conditions(readings, trial.night, trial.hands);
+                (proof.status, proof.why) = match trial.outcome {
+                    Outcome::Pass => (Status::Proved, "passed".to_owned()),
+                    Outcome::Partial => (Status::Failed, "only partly worked".to_owned()),
+                    Outcome::Fail => (Status::Failed, "failed".to_owned()),
+                    Outcome::Unclear => (Status::Unsettled, "tried, not settled".to_owned()),
+                };
+                if proof.status != Status::Proved {
+                    return Some((proof, false));
+                }
+                let tried = Tried { on: proof.on, note: n, start: trial.span.start };
+                if let Some(turn) = self.lives.renewed_after(gear, &tried) {
+                    proof.status = Status::Stale;
+                    let on = turn.on.map_or_else(String::new, |day| format!(" {}", crate::figure::day(day)));
+                    proof.why = format!("passed, but {}{on}", turn_word(turn.what));
+                    return Some((proof, false));
+                }
+                let since = words.iter().find_map(|w| match *w {
+                    Word::Untried(m, j) => {
+                        let item = &self.notes[m].note.items[j];
+                        ((m, item.span.start) > (n, trial.span.end)).then(|| (m, item.quote.clone()))
+                    }
+                    _ => None,
+                });
+                if let Some((m, quote)) = since {
+                    proof.status = Status::Stale;
+                    proof.why = format!(
+                        "passed, but not tried since, {} says: \u{201c}{quote}\u{201d}",
+                        self.notes[m].name
+                    );
+                    return Some((proof, false));
+                }
+                (proof, true)
+            }
+            Word::Check(n, i) => {
+                let closing = &self.notes[n].note.closings[i];
+                let mut proof = new(n, By::Check, &closing.quote, closing.span);
+                proof.on = closing.at.map(|m| m.at.date_naive()).or(proof.on);
+                proof.why = closing.how.clone();
+                (proof, true)
+            }
+            Word::Renewed(n, i) => {
+                let event = &self.notes[n].note.events[i];
+                let mut proof = new(n, By::Check, &event.quote, event.span);
+                proof.on = event.on.or_else(|| event.at.map(|m| m.at.date_naive())).or(proof.on);
+                proof.why = turn_word(event.what).to_owned();
+                (proof, true)
+            }
+            Word::Date(..) | Word::Untried(..) => return None,
+        })
     }
 }

@@ -6,12 +6,12 @@ use chrono::NaiveDate;
 use leadsman_index::{Decision, Entry};
 use leadsman_ingest::matter::Noted;
 use leadsman_ingest::{Event, EventKind, Span};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::boat::Day;
 
 /// Something that was done with gear.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Turn {
     /// What.
     pub what: EventKind,

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use leadsman_ingest::matter::Noted;
 use leadsman_ingest::{EventKind, Outcome, Why, gear};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::boat::{Boat, Day};
 use crate::gear_word::Wanted;
@@ -20,7 +20,7 @@ pub use screen::{show, show_story, turn_word};
 pub use story::{Chapter, ChapterKind, Story, in_conditions};
 
 /// All gear that the notes and the skipper tell of.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Register {
     /// The day asked about.
     pub on: NaiveDate,
@@ -31,7 +31,7 @@ pub struct Register {
 }
 
 /// One gear in the register.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Kept {
     /// Its name.
     pub name: String,
@@ -56,7 +56,7 @@ pub struct Kept {
 }
 
 /// The last trial of a gear.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct LastTried {
     /// The day.
     pub on: Option<NaiveDate>,
@@ -104,6 +104,11 @@ impl Register {
         let mut list: Vec<Kept> = seen.into_iter().map(|(name, seen)| kept(name, seen, &lives)).collect();
         list.sort_by(|a, b| (&a.group, &a.name).cmp(&(&b.group, &b.name)));
         Self { on: day.on, notes: notes.len(), gear: list }
+    }
+
+    /// Forgets the notes' places among the notes, which were needed to make it only.
+    pub(crate) fn forget_places(&mut self) {
+        self.gear.iter_mut().flat_map(|kept| &mut kept.turns).for_each(|turn| turn.note = 0);
     }
 }
 
