@@ -25,7 +25,8 @@ pub async fn store_readings(path: &Path, readings: &[Reading]) -> Result<()> {
         .execute(&mut *transaction)
         .await
         .map_err(db("store a source"))?;
-    put::readings(&mut transaction, 1, 0, readings).await?;
+    let readings = readings.iter().enumerate().map(|reading| (1, reading)).collect();
+    put::readings(&mut transaction, readings).await?;
     sqlx::raw_sql(store::INDEXES).execute(&mut *transaction).await.map_err(db("make the indexes"))?;
     transaction.commit().await.map_err(db("commit"))?;
     conn.close().await.map_err(db("close the database"))

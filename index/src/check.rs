@@ -285,9 +285,7 @@ pub(crate) async fn known_lines(conn: &mut SqliteConnection) -> Result<Vec<Known
 
 /// Every place against the length of its source.
 async fn ranges(conn: &mut SqliteConnection, faults: &mut Faults, place: &std::path::Path) -> Result<()> {
-    for table in
-        ["utterance", "reading", "trial", "item", "closing", "remark", "due", "event", "notice", "evidence"]
-    {
+    for table in ["utterance", "reading", "trial", "item", "closing", "due", "event", "notice", "evidence"] {
         let sql = format!(
             "SELECT s.name, t.n, t.start_byte, t.end_byte, s.bytes FROM {table} t JOIN source s USING (source)
             WHERE t.start_byte < 0 OR t.start_byte > t.end_byte OR t.end_byte > s.bytes LIMIT 20"

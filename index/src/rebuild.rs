@@ -7,11 +7,12 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
-use leadsman_ingest::Note;
+use leadsman_ingest::{Hints, Note};
 use sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sqlx::{ConnectOptions, Connection, SqliteConnection};
 use tokio::task::spawn_blocking;
 
+use crate::archive::Archive;
 use crate::arrival::Arrival;
 use crate::check::known_lines;
 use crate::correct;
@@ -20,14 +21,17 @@ use crate::device;
 use crate::disk;
 use crate::error::{Error, Result, at, db};
 use crate::home::Home;
-use crate::learned::taught;
+use crate::learned::{Lessons, taught};
 use crate::lines;
 use crate::lock;
 use crate::record::{Record, SourceState};
-use crate::search::keep;
 use crate::source::SourceId;
+use crate::store::packed::Packed;
 use crate::store::{self, channel, put, set_meta};
-use crate::writer::{put_arrival, put_decisions, put_source};
+use crate::writer::{Writer, put_arrival, put_decisions, put_source};
+
+/// Findings of so many sources go into the database at a time: few statements for many rows.
+const TOGETHER: usize = 16;
 
 /// What a rebuild did.
 #[derive(Clone, Debug, Default)]
@@ -47,13 +51,16 @@ impl Home {
     /// knows and the record has lost are written back first. Errors:
     /// [`crate::Error::Held`]; the disk.
     pub async fn rebuild(&self, patience: Duration) -> Result<Rebuilt> {
+        let (rebuilt, writer) = self.rebuild_and_write(patience).await?;
+        writer.finish().await?;
+        Ok(rebuilt)
+    }
+
+    /// As [`Home::rebuild`], but the search index is made by [`Writer::finish`]: once, after all that is yet to come.
+    pub async fn rebuild_and_write(&self, patience: Duration) -> Result<(Rebuilt, Writer)> {
         let lock = lock::take(self.root(), patience).await?;
         let rebuilt = rebuild(self).await?;
-        let mut conn = store::options(&self.database()).connect().await.map_err(db("open the database"))?;
-        keep::follow(self, &mut conn, None, &Default::default()).await?;
-        conn.close().await.map_err(db("close the database"))?;
-        drop(lock);
-        Ok(rebuilt)
+        Ok((rebuilt, Writer::with_lock(self, lock).await?))
     }
 }
 
@@ -72,10 +79,14 @@ pub(crate) async fn rebuild(home: &Home) -> Result<Rebuilt> {
     for path in home.archive().list()?.unfinished {
         disk::remove(&path)?;
     }
+    disk::remove_folder(&home.kept_folder())?;
     let mut conn = store::options(&new)
         .create_if_missing(true)
         .journal_mode(SqliteJournalMode::Off)
         .synchronous(SqliteSynchronous::Off)
+        // What was written is not read back from the disk, neither for the indexes.
+        .pragma("cache_size", "-131072")
+        .pragma("temp_store", "MEMORY")
         .connect()
         .await
         .map_err(db("make a new database"))?;
@@ -153,54 +164,87 @@ pub(crate) fn beside(database: &Path) -> [PathBuf; 4] {
     [database.to_owned(), with("-wal"), with("-shm"), with("-journal")]
 }
 
+/// A source that was read again, ready for its rows.
+struct ReadAgain {
+    source: SourceId,
+    note: Note,
+    packed: Packed,
+    hints: Hints,
+}
+
 async fn fill(conn: &mut SqliteConnection, home: &Home, rebuilt: &mut Rebuilt) -> Result<()> {
-    let most = std::thread::available_parallelism().map_or(2, usize::from) * 2;
+    let most = std::thread::available_parallelism().map_or(2, usize::from) + 2 * TOGETHER;
     let taught = Arc::new(taught(&rebuilt.record));
-    let mut sources = rebuilt.record.sources().into_iter();
+    let record = Arc::new(std::mem::take(&mut rebuilt.record));
+    let mut sources = record.sources().into_iter();
     let mut queue = VecDeque::new();
+    let mut ready: Vec<ReadAgain> = Vec::new();
     loop {
         while queue.len() < most {
             let Some(source) = sources.next() else { break };
-            let archive = home.archive();
-            let hints = rebuilt.record.options(&source).map(|arrival| arrival.hints()).unwrap_or_default();
-            let erased = rebuilt.record.state(&source).0 == SourceState::Erased;
-            let taught = taught.clone();
-            let task = spawn_blocking(move || {
-                if erased {
-                    return Ok(None);
-                }
-                channel::note(&archive, &source, &hints, &taught).map(Some)
-            });
-            queue.push_back((source, task));
+            let (archive, record, taught) = (home.archive(), record.clone(), taught.clone());
+            queue.push_back((source, spawn_blocking(move || read_again(&archive, &record, &taught, source))));
         }
         let Some((source, task)) = queue.pop_front() else { break };
-        let read: Result<Option<Note>> = match task.await {
+        let read = match task.await {
             Ok(read) => read,
             Err(e) => Err(Error::Task { doing: "read a source again", what: e.to_string() }),
         };
-        let note = match read {
-            Ok(Some(mut note)) => {
-                correct::corrected(&rebuilt.record, &home.archive(), &source, &mut note);
-                Some(note)
-            }
-            Ok(None) => None,
+        match read {
+            Ok(Some(read)) => ready.push(read),
+            Ok(None) => put_source(conn, &record, &source, false, None).await?,
             Err(e) => {
                 rebuilt.unread.push((source, e.to_string()));
-                None
+                put_source(conn, &record, &source, false, None).await?;
             }
-        };
-        put_source(conn, &rebuilt.record, &source, note.is_some(), note.as_ref()).await?;
-        if let Some(note) = note {
-            put::note(conn, &source, &note).await?;
-            let mut hints =
-                rebuilt.record.options(&source).map(|arrival| arrival.hints()).unwrap_or_default();
-            hints.columns.clone_from(&taught.columns);
-            channel::put(conn, &home.archive(), &source, &note.format, &hints).await?;
-            rebuilt.sources += 1;
+        }
+        if ready.len() == TOGETHER {
+            put_read(conn, home, &record, &taught, rebuilt, &mut ready).await?;
         }
     }
-    for line in rebuilt.record.arrival_lines() {
+    put_read(conn, home, &record, &taught, rebuilt, &mut ready).await?;
+    for line in record.arrival_lines() {
         put_arrival(conn, line).await?;
     }
-    put_decisions(conn, &rebuilt.record).await
+    put_decisions(conn, &record).await?;
+    rebuilt.record = Arc::unwrap_or_clone(record);
+    Ok(())
+}
+
+/// Reads a source again, with the skipper's word on what is found in it; `None` where it was erased.
+fn read_again(
+    archive: &Archive,
+    record: &Record,
+    taught: &Lessons,
+    source: SourceId,
+) -> Result<Option<ReadAgain>> {
+    if record.state(&source).0 == SourceState::Erased {
+        return Ok(None);
+    }
+    let hints = record.options(&source).map(|arrival| arrival.hints()).unwrap_or_default();
+    let mut note = channel::note(archive, &source, &hints, taught)?;
+    correct::corrected(record, archive, &source, &mut note);
+    let packed = Packed::new(&note)?;
+    Ok(Some(ReadAgain { source, note, packed, hints }))
+}
+
+/// Stores the sources that are ready.
+async fn put_read(
+    conn: &mut SqliteConnection,
+    home: &Home,
+    record: &Record,
+    taught: &Lessons,
+    rebuilt: &mut Rebuilt,
+    ready: &mut Vec<ReadAgain>,
+) -> Result<()> {
+    for ReadAgain { source, note, .. } in ready.iter() {
+        put_source(conn, record, source, true, Some(note)).await?;
+    }
+    put::notes(conn, ready.iter().map(|read| (read.source.key(), &read.note, &read.packed))).await?;
+    for ReadAgain { source, note, mut hints, .. } in ready.drain(..) {
+        hints.columns.clone_from(&taught.columns);
+        channel::put(conn, &home.archive(), &source, &note.format, &hints).await?;
+        rebuilt.sources += 1;
+    }
+    Ok(())
 }

@@ -156,21 +156,6 @@ CREATE TABLE closing (
     PRIMARY KEY (source, n)
 ) STRICT, WITHOUT ROWID;
 
--- What a note plainly states of gear.
-CREATE TABLE remark (
-    source INTEGER NOT NULL REFERENCES source,
-    n INTEGER NOT NULL,
-    gear TEXT NOT NULL,
-    judged TEXT,
-    at INTEGER,
-    at_offset INTEGER,
-    at_basis TEXT,
-    start_byte INTEGER NOT NULL,
-    end_byte INTEGER NOT NULL,
-    quote TEXT NOT NULL,
-    PRIMARY KEY (source, n)
-) STRICT, WITHOUT ROWID;
-
 CREATE TABLE due (
     source INTEGER NOT NULL REFERENCES source,
     n INTEGER NOT NULL,
@@ -214,7 +199,8 @@ CREATE TABLE notice (
 ) STRICT, WITHOUT ROWID;
 
 -- Readings, and the other findings, of a source once more, each in one compressed piece, without reasons: for questions
--- that look at all notes. What the rows above say is the same.
+-- that look at all notes. What the rows above say is the same; what a note plainly states of gear, of which there is more
+-- than of all else, stands only here.
 CREATE TABLE packed (
     source INTEGER PRIMARY KEY REFERENCES source,
     readings BLOB NOT NULL,

@@ -6,7 +6,6 @@ use serde::{Deserialize, Serialize};
 use sqlx::SqliteConnection;
 
 use crate::error::{Error, Result, db};
-use crate::source::SourceId;
 
 /// Effort of the compression: the lowest, which finds the fields' names that every piece repeats.
 const LEVEL: i32 = 1;
@@ -25,8 +24,22 @@ struct Others {
     notices: Vec<Notice>,
 }
 
-/// Stores a source's findings packed.
-pub(crate) async fn put(conn: &mut SqliteConnection, source: &SourceId, note: &Note) -> Result<()> {
+/// A source's findings, packed.
+#[derive(Debug)]
+pub(crate) struct Packed {
+    readings: Vec<u8>,
+    others: Vec<u8>,
+}
+
+impl Packed {
+    /// Packs a note's findings.
+    pub(crate) fn new(note: &Note) -> Result<Self> {
+        let (readings, others) = parts(note);
+        Ok(Self { readings: pack(&readings)?, others: pack(&others)? })
+    }
+}
+
+fn parts(note: &Note) -> (Vec<Reading>, Others) {
     let readings: Vec<Reading> =
         note.readings.iter().map(|reading| Reading { because: Vec::new(), ..reading.clone() }).collect();
     let trial = |trial: &Trial| {
@@ -42,13 +55,29 @@ pub(crate) async fn put(conn: &mut SqliteConnection, source: &SourceId, note: &N
         events: note.events.clone(),
         notices: note.notices.clone(),
     };
-    sqlx::query("INSERT OR REPLACE INTO packed (source, readings, others) VALUES (?, ?, ?)")
-        .bind(source.key())
-        .bind(pack(&readings)?)
-        .bind(pack(&others)?)
-        .execute(conn)
-        .await
-        .map_err(db("store packed findings"))?;
+    (readings, others)
+}
+
+/// Stores the packed findings of sources, by their keys.
+pub(crate) async fn put(
+    conn: &mut SqliteConnection,
+    packed: impl Iterator<Item = (i64, &Packed)>,
+) -> Result<()> {
+    for (key, packed) in packed {
+        sqlx::query("INSERT OR REPLACE INTO packed (source, readings, others) VALUES (?, ?, ?)")
+            .bind(key)
+            .bind(&*packed.readings)
+            .bind(&*packed.others)
+            .execute(&mut *conn)
+            .await
+            .map_err(db("store packed findings"))?;
+    }
+    Ok(())
+}
+
+/// Takes the remarks out of packed findings: they stand nowhere else.
+pub(crate) fn take_remarks(note: &mut Note, others: &[u8]) -> Result<()> {
+    note.remarks = unpack::<Others>(others)?.remarks;
     Ok(())
 }
 

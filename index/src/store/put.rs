@@ -1,12 +1,13 @@
 //! A note's findings into their tables.
 
-use leadsman_ingest::{Note, Reading, Well};
+use leadsman_ingest::{Note, Reading};
 use sqlx::{AssertSqlSafe, SqliteConnection};
 
 use crate::error::{Result, db};
 use crate::source::SourceId;
+use crate::store::channel;
+use crate::store::packed::{self, Packed};
 use crate::store::rows::{Names, Table, insert};
-use crate::store::{channel, packed};
 
 const UTTERANCE: Table = Table {
     name: "utterance",
@@ -105,21 +106,6 @@ const CLOSING: Table = Table {
         "quote",
     ],
 };
-const REMARK: Table = Table {
-    name: "remark",
-    columns: &[
-        "source",
-        "n",
-        "gear",
-        "judged",
-        "at",
-        "at_offset",
-        "at_basis",
-        "start_byte",
-        "end_byte",
-        "quote",
-    ],
-};
 const DUE: Table = Table {
     name: "due",
     columns: &["source", "n", "gear", "from_day", "until_day", "what", "said", "start_byte", "end_byte"],
@@ -145,19 +131,8 @@ const NOTICE: Table =
     Table { name: "notice", columns: &["source", "n", "start_byte", "end_byte", "line", "message", "hint"] };
 
 /// Tables of findings, those that lean on others first.
-const FINDINGS: [&str; 11] = [
-    "condition",
-    "utterance",
-    "reading",
-    "trial",
-    "item",
-    "closing",
-    "remark",
-    "due",
-    "event",
-    "notice",
-    "packed",
-];
+const FINDINGS: [&str; 10] =
+    ["condition", "utterance", "reading", "trial", "item", "closing", "due", "event", "notice", "packed"];
 
 /// Removes all that was found in a source.
 pub(crate) async fn forget(conn: &mut SqliteConnection, source: &SourceId) -> Result<()> {
@@ -171,18 +146,15 @@ pub(crate) async fn forget(conn: &mut SqliteConnection, source: &SourceId) -> Re
     channel::forget(conn, source).await
 }
 
-/// Stores readings as a source's numbers `first`, `first + 1`, ….
+/// Stores readings, each with its source's key and its number there.
 pub(crate) async fn readings(
     conn: &mut SqliteConnection,
-    key: i64,
-    first: i64,
-    readings: &[Reading],
+    readings: Vec<(i64, (usize, &Reading))>,
 ) -> Result<()> {
     let mut names = Names::default();
-    let mut n = first;
-    insert(conn, &READING, readings, |values, reading| {
+    insert(conn, &READING, readings, |values, (key, (n, reading))| {
         values.put(key);
-        values.put(n);
+        values.put(n as i64);
         values.put(names.get(&reading.quantity));
         values.put(reading.low);
         values.put(reading.high);
@@ -195,15 +167,24 @@ pub(crate) async fn readings(
         values.put(&*reading.quote);
         values.json(&reading.doubts);
         values.json(&reading.because);
-        n += 1;
     })
     .await
 }
 
 /// Stores all that was found in a source.
 pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &Note) -> Result<()> {
-    let key = source.key();
-    insert(conn, &UTTERANCE, note.utterances.iter().enumerate(), |values, (n, utterance)| {
+    let packed = Packed::new(note)?;
+    notes(conn, [(source.key(), note, &packed)].into_iter()).await
+}
+
+/// Stores all that was found in some sources, by their keys, with as few statements as that takes.
+pub(crate) async fn notes<'n>(
+    conn: &mut SqliteConnection,
+    notes: impl Iterator<Item = (i64, &'n Note, &'n Packed)>,
+) -> Result<()> {
+    let notes: Vec<Together<'n>> = notes.collect();
+    let notes = notes.as_slice();
+    insert(conn, &UTTERANCE, all(notes, |note| &note.utterances), |values, (key, (n, utterance))| {
         let words: Vec<_> = utterance.words.iter().map(|span| [span.start, span.end]).collect();
         values.put(key);
         values.put(n as i64);
@@ -217,8 +198,8 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.put(utterance.cue.map(|(_, end)| end));
     })
     .await?;
-    readings(conn, key, 0, &note.readings).await?;
-    insert(conn, &TRIAL, note.trials.iter().enumerate(), |values, (n, trial)| {
+    readings(conn, all(notes, |note| &note.readings)).await?;
+    insert(conn, &TRIAL, all(notes, |note| &note.trials), |values, (key, (n, trial))| {
         values.put(key);
         values.put(n as i64);
         values.put(&*trial.gear);
@@ -232,21 +213,22 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.json(&trial.because);
     })
     .await?;
-    let conditions: Vec<_> = note
-        .trials
-        .iter()
-        .enumerate()
-        .flat_map(|(t, trial)| trial.conditions.iter().enumerate().map(move |(n, reading)| (t, n, *reading)))
-        .filter(|(_, _, reading)| *reading < note.readings.len())
-        .collect();
-    insert(conn, &CONDITION, conditions, |values, (trial, n, reading)| {
+    let mut conditions = Vec::new();
+    for (key, note, _) in notes {
+        for (t, trial) in note.trials.iter().enumerate() {
+            let held =
+                trial.conditions.iter().enumerate().filter(|(_, reading)| **reading < note.readings.len());
+            conditions.extend(held.map(|(n, reading)| (*key, t, n, *reading)));
+        }
+    }
+    insert(conn, &CONDITION, conditions, |values, (key, trial, n, reading)| {
         values.put(key);
         values.put(trial as i64);
         values.put(n as i64);
         values.put(reading as i64);
     })
     .await?;
-    insert(conn, &ITEM, note.items.iter().enumerate(), |values, (n, item)| {
+    insert(conn, &ITEM, all(notes, |note| &note.items), |values, (key, (n, item))| {
         values.put(key);
         values.put(n as i64);
         values.put(item.gear.as_deref());
@@ -262,7 +244,7 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.json(&item.because);
     })
     .await?;
-    insert(conn, &CLOSING, note.closings.iter().enumerate(), |values, (n, closing)| {
+    insert(conn, &CLOSING, all(notes, |note| &note.closings), |values, (key, (n, closing))| {
         values.put(key);
         values.put(n as i64);
         values.put(closing.gear.as_deref());
@@ -273,17 +255,7 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.put(&*closing.quote);
     })
     .await?;
-    insert(conn, &REMARK, note.remarks.iter().enumerate(), |values, (n, remark)| {
-        values.put(key);
-        values.put(n as i64);
-        values.put(&*remark.gear);
-        values.put(remark.judged.map(Well::name));
-        values.moment(remark.at.as_ref());
-        values.span(remark.span);
-        values.put(&*remark.quote);
-    })
-    .await?;
-    insert(conn, &DUE, note.dues.iter().enumerate(), |values, (n, (gear, due, span))| {
+    insert(conn, &DUE, all(notes, |note| &note.dues), |values, (key, (n, (gear, due, span)))| {
         values.put(key);
         values.put(n as i64);
         values.put(gear.as_deref());
@@ -294,7 +266,7 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.span(*span);
     })
     .await?;
-    insert(conn, &EVENT, note.events.iter().enumerate(), |values, (n, event)| {
+    insert(conn, &EVENT, all(notes, |note| &note.events), |values, (key, (n, event))| {
         values.put(key);
         values.put(n as i64);
         values.put(&*event.gear);
@@ -306,7 +278,7 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.put(&*event.quote);
     })
     .await?;
-    insert(conn, &NOTICE, note.notices.iter().enumerate(), |values, (n, notice)| {
+    insert(conn, &NOTICE, all(notes, |note| &note.notices), |values, (key, (n, notice))| {
         values.put(key);
         values.put(n as i64);
         values.put(notice.span.map(|span| span.start as i64));
@@ -316,5 +288,17 @@ pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &
         values.put(notice.hint.as_deref());
     })
     .await?;
-    packed::put(conn, source, note).await
+    packed::put(conn, notes.iter().map(|(key, _, packed)| (*key, *packed))).await
+}
+
+/// A source's key with what was found in it.
+type Together<'n> = (i64, &'n Note, &'n Packed);
+
+/// One kind of findings of all notes, each with its source's key and its number there.
+fn all<'n, T>(notes: &[Together<'n>], of: impl Fn(&'n Note) -> &'n [T]) -> Vec<(i64, (usize, &'n T))> {
+    let each = |(key, note, _): &Together<'n>| {
+        let key = *key;
+        of(note).iter().enumerate().map(move |found| (key, found))
+    };
+    notes.iter().flat_map(each).collect()
 }

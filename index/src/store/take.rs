@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use leadsman_ingest::{
     Basis, Closing, Due, Event, EventKind, Item, Moment, Note, Notice, Outcome, PassageWords, Reading,
-    Reason, Remark, Span, Stance, Trial, Utterance, UtteranceKind, Well, Why,
+    Reason, Span, Stance, Trial, Utterance, UtteranceKind, Why,
 };
 use serde::de::DeserializeOwned;
 use sqlx::sqlite::SqliteRow;
@@ -202,14 +202,8 @@ pub(crate) async fn notes(pool: &SqlitePool, which: Which<'_>, with: With) -> Re
         Ok(())
     })
     .await?;
-    let columns = format!("source, gear, judged, {MOMENT}, {SPAN}, quote");
-    each(pool, which, "remark", "n", &columns, &index, &mut notes, |c, note| {
-        let gear = c.get()?;
-        let judged: Option<&str> = c.get()?;
-        let judged = judged.and_then(Well::from_name);
-        let remark = Remark { gear, judged, at: c.moment()?, span: c.span()?, quote: c.get()? };
-        note.remarks.push(remark);
-        Ok(())
+    each(pool, which, "packed", "source", "source, others", &index, &mut notes, |c, note| {
+        super::packed::take_remarks(note, c.get()?)
     })
     .await?;
     let columns = format!("source, gear, from_day, until_day, what, said, {SPAN}");

@@ -39,8 +39,7 @@ struct Unread {
 impl Rebuild {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let home = context.home.existing()?;
-        let rebuilt = home.rebuild(PATIENCE).await?;
-        let mut writer = home.writer(PATIENCE).await?;
+        let (rebuilt, mut writer) = home.rebuild_and_write(PATIENCE).await?;
         folded::keep(&mut writer).await?;
         writer.finish().await?;
         let unread = rebuilt.unread.into_iter().map(|(hash, why)| Unread { hash: hash.to_string(), why });
