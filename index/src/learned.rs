@@ -205,7 +205,7 @@ mod tests {
         let hints = Hints { name: "1.txt".into(), ..Hints::default() };
         let mut heater = Taught::default();
         heater.teach("Bertha", Means::Gear("heater".into()));
-        let as_taught = super::read(words.as_bytes(), &hints, &heater);
+        let as_taught = super::read_words(words.as_bytes(), &hints, &heater);
         let before = note().await;
         assert!(before != as_taught, "the word makes a difference to the note");
         let mut writer = home.writer(SOON).await.unwrap();

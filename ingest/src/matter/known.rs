@@ -14,10 +14,18 @@ use crate::gear::by_name;
 pub(super) struct Known {
     /// Their words, by their whole names.
     words: HashMap<String, Words>,
-    /// Places in the list of closed matters, by the gear.
-    closed: HashMap<Option<String>, Vec<usize>>,
-    /// Places there, by their whole names.
+    /// Gear of closed matters, each with their places in the list of closed ones.
+    closed: Vec<(Option<String>, Vec<usize>)>,
+    /// Where each gear stands in that.
+    gear: HashMap<Option<String>, usize>,
+    /// For the gear of an item, which of the first so many gear there are near to it.
+    near: HashMap<Option<String>, (usize, Vec<usize>)>,
+    /// Places in the list of closed matters, by their whole names.
     places: HashMap<String, usize>,
+    /// For each closed matter the last item of which one that came later was told.
+    told: Vec<u32>,
+    /// How many items were asked about.
+    asked: u32,
 }
 
 impl Known {
@@ -43,9 +51,12 @@ impl Known {
     /// Takes in that a matter was closed, and stands at a place in the list.
     pub(super) fn closed(&mut self, matter: &Matter, at: usize) {
         self.places.insert(matter.id.clone(), at);
-        match self.closed.get_mut(&matter.gear) {
-            Some(places) => places.push(at),
-            None => _ = self.closed.insert(matter.gear.clone(), vec![at]),
+        match self.gear.get(&matter.gear) {
+            Some(&gear) => self.closed[gear].1.push(at),
+            None => {
+                self.gear.insert(matter.gear.clone(), self.closed.len());
+                self.closed.push((matter.gear.clone(), vec![at]));
+            }
         }
     }
 
@@ -55,6 +66,8 @@ impl Known {
             self.words.insert(matter.id.clone(), Words::of(&matter.words()));
         }
         self.closed.clear();
+        self.gear.clear();
+        self.near.clear();
         self.places.clear();
         for (at, matter) in ledger.closed.iter().enumerate() {
             self.closed(matter, at);
@@ -63,34 +76,48 @@ impl Known {
 
     /// Whole names of the closed matters that an item is the return of; those that one of them is the return of itself
     /// are left to it.
-    pub(super) fn earlier(&self, ledger: &Ledger, item: &Item, said: &Words) -> Vec<String> {
-        let whole = item.gear.as_deref().and_then(by_name).and_then(|own| own.part_of.as_deref());
-        let near = |gear: Option<&str>| match (gear, item.gear.as_deref()) {
-            (Some(gear), Some(own)) => {
-                same_gear(Some(gear), Some(own)) || whole == Some(gear) || is_part(Some(gear), own)
-            }
-            // Work that names no gear is told by its words.
-            _ => true,
-        };
-        let of_gear = self.closed.iter().filter(|(gear, _)| near(gear.as_deref())).flat_map(|(_, at)| at);
-        let mut places: Vec<usize> = of_gear.copied().collect();
+    pub(super) fn earlier(&mut self, ledger: &Ledger, item: &Item, said: &Words) -> Vec<String> {
+        self.look_for_near(item.gear.as_deref());
+        let near = self.near.get(&item.gear).map_or(&[][..], |(_, near)| near.as_slice());
+        let mut places: Vec<usize> = near.iter().flat_map(|&gear| &self.closed[gear].1).copied().collect();
         places.sort_unstable();
         let mut earlier = Vec::new();
-        let mut told = vec![false; ledger.closed.len()];
+        let mut told = std::mem::take(&mut self.told);
+        told.resize(ledger.closed.len(), 0);
+        self.asked += 1;
         // The latest first: most that come before it are told by it, and need not be looked at.
         for at in places.into_iter().rev() {
-            let Some((matter, is_told)) = ledger.closed.get(at).zip(told.get(at).copied()) else { continue };
+            let Some(matter) = ledger.closed.get(at) else { continue };
+            let is_told = told[at] == self.asked;
             if is_told || same_matter(matter, self.words(matter), item, said) {
                 for before in matter.earlier.iter().filter_map(|id| self.places.get(id)) {
-                    told[*before] = true;
+                    told[*before] = self.asked;
                 }
                 if !is_told {
                     earlier.push(matter.id.clone());
                 }
             }
         }
+        self.told = told;
         earlier.reverse();
         earlier
+    }
+
+    /// Notes down which gear of closed matters an item of some gear may be the return of a matter of. There are many
+    /// items of a gear, and few gear.
+    fn look_for_near(&mut self, own: Option<&str>) {
+        let own_gear = own.map(str::to_owned);
+        let (seen, mut near) = self.near.remove(&own_gear).unwrap_or_default();
+        let whole = own.and_then(by_name).and_then(|own| own.part_of.as_deref());
+        let is_near = |gear: Option<&str>| match (gear, own) {
+            (Some(gear), Some(own)) => {
+                same_gear(Some(gear), Some(own)) || whole == Some(gear) || is_part(Some(gear), own)
+            }
+            // Work that names no gear is told by its words.
+            _ => true,
+        };
+        near.extend((seen..self.closed.len()).filter(|&gear| is_near(self.closed[gear].0.as_deref())));
+        self.near.insert(own_gear, (self.closed.len(), near));
     }
 }
 

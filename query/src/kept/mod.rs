@@ -112,7 +112,7 @@ impl Kept {
     /// The register of gear as of a day; `None` where it was not kept for it.
     pub fn register(&self, day: Day) -> Option<Register> {
         let piece: GearPiece = self.piece()?;
-        piece.seen.all(day).then(|| Register { on: day.on, ..piece.register })
+        piece.seen.all(day).then_some(Register { on: day.on, ..piece.register })
     }
 
     /// The list of what must be proved as of a day; `None` where it was not kept for it.
