@@ -1,7 +1,7 @@
 //! Answers kept beside the database, in `derived/kept/`: what questions that look at all notes work out of them, in one
 //! piece, so that they need not look at all notes for every answer.
 //!
-//! A piece begins with a line that says what it was made from. One that was made from anything else is as good as none,
+//! A piece begins with a line that says what it was made from, and one with its own hash. One that was made from anything else is as good as none,
 //! so nothing has to be taken away when notes or decisions come in. They can be deleted at any time.
 
 use std::io::Read;
@@ -17,6 +17,8 @@ use crate::store::{Store, maker, meta};
 
 /// Effort of the compression: the lowest, which finds the fields' names that every entry repeats.
 const LEVEL: i32 = 1;
+/// How many bytes the hash of a piece takes, in hexadecimal.
+const HASH: usize = 64;
 /// No piece takes more unpacked, in bytes; a damaged length is not believed beyond it.
 const LARGEST: u64 = 1 << 30;
 
@@ -57,6 +59,10 @@ impl Home {
     pub fn kept(&self, piece: &str, grounds: &Grounds) -> Option<Vec<u8>> {
         let packed = std::fs::read(self.kept_file(piece)).ok()?;
         let packed = packed.strip_prefix(grounds.0.as_bytes())?.strip_prefix(b"\n")?;
+        let (hash, packed) = packed.split_at_checked(HASH)?;
+        if hash != SourceId::of(packed).to_string().as_bytes() {
+            return None;
+        }
         let mut plain = Vec::new();
         zstd::Decoder::new(packed).ok()?.take(LARGEST).read_to_end(&mut plain).ok()?;
         Some(plain)
@@ -65,14 +71,9 @@ impl Home {
     /// Keeps a piece in place of the one that was there. Errors: the disk.
     pub fn keep(&self, piece: &str, grounds: &Grounds, plain: &[u8]) -> Result<()> {
         let path = self.kept_file(piece);
-        let mut bytes = grounds.0.clone().into_bytes();
-        bytes.push(b'\n');
-        let mut into = zstd::Encoder::new(bytes, LEVEL)
-            .and_then(|mut into| into.include_checksum(true).map(|()| into))
-            .map_err(crate::error::at("pack", &path))?;
-        std::io::Write::write_all(&mut into, plain).map_err(crate::error::at("pack", &path))?;
-        let bytes = into.finish().map_err(crate::error::at("pack", &path))?;
-        disk::write_unsynced(&path, &bytes)
+        let packed = zstd::bulk::compress(plain, LEVEL).map_err(crate::error::at("pack", &path))?;
+        let head = format!("{}\n{}", grounds.0, SourceId::of(&packed));
+        disk::write_unsynced(&path, &[head.as_bytes(), &packed].concat())
     }
 
     pub(crate) fn kept_folder(&self) -> PathBuf {
