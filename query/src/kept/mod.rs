@@ -128,7 +128,15 @@ impl Kept {
     pub async fn differ(&self, store: &Store, boat: &Boat) -> Result<Vec<(PathBuf, String)>, Error> {
         let mut faults = Vec::new();
         if let Some(kept) = self.piece::<MattersPiece>() {
-            let day = Day { on: kept.days.first.or(boat.last_told()).unwrap_or_default(), asked: false };
+            let day = Day {
+                on: kept
+                    .days
+                    .first
+                    .or(kept.days.end.and_then(|end| end.pred_opt()))
+                    .or(boat.last_told())
+                    .unwrap_or_default(),
+                asked: false,
+            };
             let (ledger, matters) = MattersPiece::new(boat, day);
             self.compare(&matters, &mut faults);
             self.compare(&OpenPiece::new(store, boat, &ledger, matters.days, day).await?, &mut faults);

@@ -110,7 +110,11 @@ impl OpenPiece {
             ledger,
             short: short.map(|short| short.iter().map(ShortPiece::of).collect()),
             gaps: Envelopes::new(boat, day).gaps().iter().map(GapPiece::of).collect(),
-            announced: announced(boat, day),
+            // How long ago that is depends on the day that it is asked of.
+            announced: announced(boat, day)
+                .into_iter()
+                .map(|one| Announced { days_ago: None, ..one })
+                .collect(),
         })
     }
 
