@@ -1,8 +1,9 @@
 //! Answers kept beside the database, in `derived/kept/`: what questions that look at all notes work out of them, in one
 //! piece, so that they need not look at all notes for every answer.
 //!
-//! A piece begins with a line that says what it was made from, and one with its own hash. One that was made from anything else is as good as none,
-//! so nothing has to be taken away when notes or decisions come in. They can be deleted at any time.
+//! A piece begins with a line that says what it was made from, and its own hash behind it. One that was made from anything
+//! else is as good as none, so nothing has to be taken away when notes or decisions come in. They can be deleted at any
+//! time.
 
 use std::io::Read;
 use std::path::PathBuf;

@@ -142,7 +142,10 @@ impl Boat {
         let at = self.hashes.iter().position(|other| other == hash)?;
         let stored = self.notes.get(at)?;
         let meets = |span: Span| span.start < place.end.max(place.start + 1) && place.start < span.end;
-        let trial = stored.note.trials.iter().find(|trial| meets(trial.span))?;
+        // The very words go before others that overlap them.
+        let trials = || stored.note.trials.iter();
+        let trial =
+            trials().find(|trial| trial.span == place).or_else(|| trials().find(|t| meets(t.span)))?;
         let readings = trial.conditions.iter().filter_map(|&n| stored.note.readings.get(n).cloned());
         Some((stored.source, trial, readings.collect()))
     }

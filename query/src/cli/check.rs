@@ -17,7 +17,8 @@ use crate::screen::{BAD, CARE, GOOD, STRONG, Screen, styled};
 /// Check that nothing in the home is lost or damaged
 ///
 /// Looks at every source's hash, every line of arrivals and decisions, the database, the search index and the answers
-/// kept ready, and says what to do about each fault. Changes nothing. Ends with code 4 where something is not as it was written.
+/// kept ready, and says what to do about each fault. Changes nothing. Ends with code 4 where something is not as it was
+/// written.
 #[derive(Debug, Args)]
 pub struct Check {
     /// Print JSON

@@ -69,10 +69,7 @@ pub fn rows(stored: &[ChannelRow]) -> Vec<ChannelRow> {
 
 /// The minutes of a joint channel: those in which everything has samples that it takes.
 pub async fn minutes(panel: &Panel<'_>, row: &ChannelRow, window: Window) -> Result<Vec<Minute>, Error> {
-    let of = async |quantity| -> Result<BTreeMap<i64, Minute>, Error> {
-        let found = panel.answering(quantity, window).await?;
-        Ok(found.map_or_else(BTreeMap::new, |(_, list)| list.into_iter().map(|m| (m.minute, m)).collect()))
-    };
+    let of = |quantity| panel.by_minute(quantity, window);
     let speed = of(Quantity::ApparentWindSpeed).await?;
     if speed.is_empty() {
         return Ok(Vec::new());

@@ -1,11 +1,12 @@
 //! What the instruments measured over a stretch of time: the mean and the range of a channel.
 
-use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta, TimeZone, Utc};
+use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
 use leadsman_index::ChannelRow;
 use leadsman_ingest::instrument::{Minute, Quantity};
 use serde::Serialize;
 
+use super::minute_at;
 use crate::boat::begins;
 
 /// Minutes on either side of a trial's words that belong to its time at least: one talks while one tries, or just after.
@@ -94,10 +95,7 @@ impl Measured {
         let (first, last) = (minutes.first()?, minutes.last()?);
         let whole = minutes[1..].iter().fold(*first, |whole, minute| whole.join(*minute));
         let channel = &row.channel;
-        let at = |minute: i64| {
-            let utc = DateTime::from_timestamp(minute.saturating_mul(60), 0).unwrap_or_default();
-            zone.from_utc_datetime(&utc.naive_utc()).fixed_offset()
-        };
+        let at = |minute: i64| minute_at(minute, zone);
         let rounded = |value: f64| (value * 1000.0).round() / 1000.0;
         Some(Self {
             quantity: channel.quantity.name(),

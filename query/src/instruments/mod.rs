@@ -91,8 +91,8 @@ fn rfc3339<S: Serializer>(at: &DateTime<FixedOffset>, s: S) -> Result<S::Ok, S::
     s.serialize_str(&at.to_rfc3339_opts(SecondsFormat::Secs, true))
 }
 
-/// A minute's number as an instant in the zone.
-fn instant(minute: i64, zone: Tz) -> DateTime<FixedOffset> {
+/// A minute's number, since 1970 UTC, as an instant in the zone.
+pub fn minute_at(minute: i64, zone: Tz) -> DateTime<FixedOffset> {
     let utc = DateTime::from_timestamp(minute.saturating_mul(60), 0).unwrap_or_default();
     zone.from_utc_datetime(&utc.naive_utc()).fixed_offset()
 }
@@ -119,8 +119,8 @@ impl ChannelOf {
             unit: quantity.unit(),
             sender: row.channel.source.clone(),
             instance: row.channel.instance.clone(),
-            first: instant(row.first, zone),
-            last: instant(row.last, zone),
+            first: minute_at(row.first, zone),
+            last: minute_at(row.last, zone),
             minutes: row.minutes,
             samples: row.samples,
             rate_hz: (row.samples as f64 / (row.minutes.max(1) * 60) as f64 * 1000.0).round() / 1000.0,
@@ -128,8 +128,8 @@ impl ChannelOf {
             gaps: gaps
                 .iter()
                 .map(|gap| GapOf {
-                    after: instant(gap.after, zone),
-                    until: instant(gap.until, zone),
+                    after: minute_at(gap.after, zone),
+                    until: minute_at(gap.until, zone),
                     minutes: gap.until - gap.after - 1,
                 })
                 .collect(),

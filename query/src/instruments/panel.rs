@@ -184,6 +184,16 @@ impl<'a> Panel<'a> {
         Ok(self.answers.choose(candidates))
     }
 
+    /// The minutes of the channel that answers for a quantity over a window, by their numbers.
+    pub async fn by_minute(
+        &self,
+        quantity: Quantity,
+        window: Window,
+    ) -> Result<BTreeMap<i64, Minute>, Error> {
+        let minutes = self.answering(quantity, window).await?.map(|(_, minutes)| minutes);
+        Ok(minutes.into_iter().flatten().map(|minute| (minute.minute, minute)).collect())
+    }
+
     /// Each channel of a quantity that has samples in a window, with its minutes there.
     pub async fn each(
         &self,

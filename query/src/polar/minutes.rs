@@ -1,8 +1,6 @@
 //! The minutes in which the boat sailed: wind, angle and speed together, those left out that say nothing of sailing.
 
-use std::collections::BTreeMap;
-
-use leadsman_ingest::instrument::{Minute, Quantity};
+use leadsman_ingest::instrument::Quantity;
 use serde::Serialize;
 
 use crate::error::Error;
@@ -48,11 +46,7 @@ pub async fn sailing(panel: &Panel<'_>, window: Window) -> Result<(Vec<Sailing>,
     let (mut all, mut left_out) = (Vec::new(), LeftOut::default());
     for day in panel.days_of(Quantity::BoatSpeed, window).await? {
         let window = Window { first: window.first.max(day * DAY), end: window.end.min((day + 1) * DAY) };
-        let of = async |quantity| -> Result<BTreeMap<i64, Minute>, Error> {
-            let found = panel.answering(quantity, window).await?;
-            Ok(found
-                .map_or_else(BTreeMap::new, |(_, list)| list.into_iter().map(|m| (m.minute, m)).collect()))
-        };
+        let of = |quantity| panel.by_minute(quantity, window);
         let wind = of(Quantity::TrueWindSpeed).await?;
         let angle = of(Quantity::TrueWindAngle).await?;
         if wind.is_empty() || angle.is_empty() {

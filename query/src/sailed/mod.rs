@@ -6,13 +6,13 @@
 
 mod screen;
 
-use chrono::{DateTime, FixedOffset, TimeZone};
+use chrono::{DateTime, FixedOffset};
 use chrono_tz::Tz;
 use leadsman_ingest::instrument::{Minute, Quantity};
 use serde::Serialize;
 
 use crate::error::Error;
-use crate::instruments::{Measured, Panel, Window};
+use crate::instruments::{Measured, Panel, Window, minute_at};
 use crate::polar::{self, Cell, Grid, Polar};
 
 pub use screen::show;
@@ -173,10 +173,7 @@ fn runs(speeds: Vec<Minute>) -> Vec<UnderWay> {
 impl Outing {
     async fn of(panel: &Panel<'_>, run: &UnderWay, zone: Tz) -> Result<Self, Error> {
         let window = Window { first: run.first, end: run.last + 1 };
-        let at = |minute: i64| {
-            let utc = DateTime::from_timestamp(minute.saturating_mul(60), 0).unwrap_or_default();
-            zone.from_utc_datetime(&utc.naive_utc()).fixed_offset()
-        };
+        let at = |minute: i64| minute_at(minute, zone);
         let mut measured = Vec::new();
         for &quantity in WEATHER {
             measured.extend(panel.measured(quantity, window).await?);

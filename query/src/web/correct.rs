@@ -8,7 +8,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use chrono_tz::Tz;
 use leadsman_ingest::quantity::table;
 use leadsman_ingest::{Moment, Reading, Stance};
-use maud::html;
+use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::frame::{self, Look, place, words_at};
@@ -105,11 +105,18 @@ pub async fn show(
             }
             p.more { button.first { "Keep it so" } }
         }
-        h2 { "Or it is no reading" }
-        form method="post" action=(action("dismiss")) { button { "Nothing of the kind was said" } }
-        p.origin { "The note stays as it is; your word goes before what was read." }
+        (never_said("Or it is no reading", &action("dismiss")))
     };
     Ok(frame::page(&look, &title, "/note", body))
+}
+
+/// The end of a screen that puts something right: that it was never said at all.
+pub fn never_said(heading: &str, address: &str) -> Markup {
+    html! {
+        h2 { (heading) }
+        form method="post" action=(address) { button { "Nothing of the kind was said" } }
+        p.origin { "The note stays as it is; your word goes before what was read." }
+    }
 }
 
 /// What the reading should be.

@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use axum::extract::{Path, Query, State};
 use axum::response::Response;
-use chrono::{DateTime, FixedOffset, TimeDelta, TimeZone, Utc};
+use chrono::{DateTime, FixedOffset, TimeDelta, Utc};
 use chrono_tz::Tz;
 use leadsman_index::{ChannelRow, Detail, Home, SourceId, SourceRow, Store};
 use leadsman_ingest::instrument::{Minute, Quantity};
@@ -22,7 +22,7 @@ use super::trend::query;
 use super::trouble::Trouble;
 use crate::error::Error;
 use crate::figure;
-use crate::instruments::{JOINT_FROM, Measured, Panel, Window, is_joint};
+use crate::instruments::{JOINT_FROM, Measured, Panel, Window, is_joint, minute_at};
 use crate::moment_word::instant;
 use crate::words::spaced;
 
@@ -45,22 +45,27 @@ const LONGEST: usize = 600;
 
 /// The address of what a quantity's instruments said from one instant up to another.
 pub fn address(quantity: &str, from: DateTime<FixedOffset>, until: DateTime<FixedOffset>) -> String {
-    let word = |at: DateTime<FixedOffset>| at.to_utc().format("%Y-%m-%dT%H:%M:%SZ").to_string();
-    format!("/log/{quantity}?from={}&until={}#here", word(from), word(until))
+    stretch(quantity, from, until, "")
 }
 
 /// As [`address`], of one channel alone.
 fn address_of(row: &ChannelRow, from: i64, end: i64, zone: Tz) -> String {
-    let whole = address(row.channel.quantity.name(), minute(from, zone), minute(end, zone));
-    let whole = whole.trim_end_matches("#here");
-    format!("{whole}&sender={}&instance={}#here", query(&row.channel.source), query(&row.channel.instance))
+    let of = sent_by(&row.channel.source, &row.channel.instance);
+    stretch(row.channel.quantity.name(), minute_at(from, zone), minute_at(end, zone), &of)
 }
 
 /// The address of what a number was measured from.
 pub fn of_measured(m: &Measured) -> String {
-    let whole = address(m.quantity, m.from, m.until + TimeDelta::minutes(1));
-    let whole = whole.trim_end_matches("#here");
-    format!("{whole}&sender={}&instance={}#here", query(&m.sender), query(&m.instance))
+    stretch(m.quantity, m.from, m.until + TimeDelta::minutes(1), &sent_by(&m.sender, &m.instance))
+}
+
+fn sent_by(sender: &str, instance: &str) -> String {
+    format!("&sender={}&instance={}", query(sender), query(instance))
+}
+
+fn stretch(quantity: &str, from: DateTime<FixedOffset>, until: DateTime<FixedOffset>, of: &str) -> String {
+    let word = |at: DateTime<FixedOffset>| at.to_utc().format("%Y-%m-%dT%H:%M:%SZ").to_string();
+    format!("/log/{quantity}?from={}&until={}{of}#here", word(from), word(until))
 }
 
 /// What was measured over a stretch, leading to the log.
@@ -97,12 +102,6 @@ pub struct Asked {
     instance: Option<String>,
 }
 
-/// A minute since 1970 UTC as an instant aboard.
-fn minute(number: i64, zone: Tz) -> DateTime<FixedOffset> {
-    let utc = DateTime::from_timestamp(number.saturating_mul(60), 0).unwrap_or_default();
-    zone.from_utc_datetime(&utc.naive_utc()).fixed_offset()
-}
-
 /// The screen.
 pub async fn show(
     State(page): State<Arc<Page>>,
@@ -135,6 +134,8 @@ pub async fn show(
     };
     let (from, end) = (at(&asked.from, first)?, at(&asked.until, last + 1)?);
     let end = end.max(from + 1);
+    // Which log is which is told only beside its lines.
+    let sources = if end - from <= IN_PLACE { store.sources().await? } else { Vec::new() };
     let mut body = Vec::new();
     for row in rows.into_iter().filter(|row| row.first < end && from <= row.last) {
         // What is worked out across logs answers where no other does.
@@ -142,7 +143,7 @@ pub async fn show(
             continue;
         }
         let found = if end - from <= IN_PLACE && !is_joint(row) {
-            in_place(&page, store, row, (from, end), zone).await?
+            in_place(&page, store, &sources, row, (from, end), zone).await?
         } else if end - from <= BY_MINUTE {
             let minutes = panel.minutes_of(row, Window { first: from, end }).await?;
             sums(row, &minutes, 1, (from, end), zone)
@@ -156,7 +157,7 @@ pub async fn show(
                 p { "Worked out from the means of each minute of "
                     @for (n, part) in JOINT_FROM.into_iter().enumerate() {
                         @if n > 0 { ", " }
-                        a.words href=(address(part.name(), minute(from, zone), minute(end, zone))) { (spaced(part.name())) }
+                        a.words href=(address(part.name(), minute_at(from, zone), minute_at(end, zone))) { (spaced(part.name())) }
                     } }
             }
             (found)
@@ -168,12 +169,12 @@ pub async fn show(
     let middle = from + (end - from) / 2;
     let body = html! {
         h1 { (title) " by the instruments" }
-        p.origin { (figure::moment(minute(from, zone))) " to " (figure::moment(minute(end, zone))) ", by the instruments’ clock" }
+        p.origin { (figure::moment(minute_at(from, zone))) " to " (figure::moment(minute_at(end, zone))) ", by the instruments’ clock" }
         @if body.is_empty() { p { "They said nothing of it then." } }
         @for part in body { (part) }
         p.more {
             @if from > first || end <= last {
-                a.button href=(address(quantity.name(), minute((middle - wider / 2).max(first), zone), minute((middle + wider / 2).min(last + 1), zone))) { "A longer stretch" }
+                a.button href=(address(quantity.name(), minute_at((middle - wider / 2).max(first), zone), minute_at((middle + wider / 2).min(last + 1), zone))) { "A longer stretch" }
             }
             a.button href={ "/trend/" (quantity.name()) } { "Trend" }
         }
@@ -219,9 +220,9 @@ fn sums(row: &ChannelRow, list: &[Minute], length: i64, (from, end): (i64, i64),
                     tr {
                         th scope="row" {
                             // A minute that was worked out across logs stands in none.
-                            @if is_joint(row) && length == 1 { (minute(begins, zone).format("%-d %b %H:%M")) }
+                            @if is_joint(row) && length == 1 { (minute_at(begins, zone).format("%-d %b %H:%M")) }
                             @else { a href=(address_of(row, begins.max(from), (begins + length).min(end), zone)) {
-                                (minute(begins, zone).format("%-d %b %H:%M"))
+                                (minute_at(begins, zone).format("%-d %b %H:%M"))
                             } }
                         }
                         (one(sum.min)) (one(sum.shown_mean())) (one(sum.max)) td { (sum.count) }
@@ -237,6 +238,7 @@ fn sums(row: &ChannelRow, list: &[Minute], length: i64, (from, end): (i64, i64),
 async fn in_place(
     page: &Page,
     store: &Store,
+    sources: &[SourceRow],
     row: &ChannelRow,
     (from, end): (i64, i64),
     zone: Tz,
@@ -247,7 +249,6 @@ async fn in_place(
     for detail in found {
         by_log.entry(detail.source).or_default().push(detail);
     }
-    let sources = store.sources().await?;
     let mut parts = Vec::new();
     for (source, mut details) in by_log {
         details.sort_by_key(|detail| detail.offset);

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use axum::extract::{Query, State};
 use axum::response::Response;
-use chrono::{DateTime, TimeDelta, TimeZone};
+use chrono::TimeDelta;
 use maud::{Markup, html};
 use serde::Deserialize;
 
@@ -15,7 +15,7 @@ use super::sailed::{date, days_asked};
 use super::trend::query;
 use super::trouble::Trouble;
 use crate::figure;
-use crate::instruments::Window;
+use crate::instruments::{Window, minute_at};
 use crate::polar::svg::{bands, svg, words};
 use crate::polar::{self, Best, Cell, Gained, Grid, LeftOut, Polar};
 use crate::trend::svg::Size;
@@ -185,8 +185,7 @@ pub async fn minutes(
                 thead { tr { th scope="col" { "Minute" } th scope="col" { "Boat speed" }
                     th scope="col" { "Angle" } th scope="col" { "True wind" } } }
                 tbody { @for minute in found.iter().take(MOST) {
-                    @let utc = DateTime::from_timestamp(minute.minute.saturating_mul(60), 0).unwrap_or_default();
-                    @let at = zone.from_utc_datetime(&utc.naive_utc()).fixed_offset();
+                    @let at = minute_at(minute.minute, zone);
                     @let log = |quantity: &str| log::address(quantity, at, at + TimeDelta::minutes(1));
                     @let one = |number: f64, unit: &str| value(Some(number), Some(number), unit);
                     tr {

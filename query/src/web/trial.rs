@@ -12,7 +12,7 @@ use leadsman_ingest::{Outcome, Reading, Trial};
 use maud::html;
 use serde::Deserialize;
 
-use super::correct::{self, changed, changed_time, keep, local};
+use super::correct::{self, changed, changed_time, keep, local, never_said};
 use super::frame::{self, Look, outcome, place, value, words_at};
 use super::log;
 use super::page::Page;
@@ -86,9 +86,7 @@ pub async fn show(
             }
             p.more { button.first { "Keep it so" } }
         }
-        h2 { "Or it was no trial" }
-        form method="post" action=(action("dismiss")) { button { "Nothing of the kind was said" } }
-        p.origin { "The note stays as it is; your word goes before what was read." }
+        (never_said("Or it was no trial", &action("dismiss")))
     };
     Ok(frame::page(&look, &title, "/more", body))
 }
