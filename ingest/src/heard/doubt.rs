@@ -1,9 +1,10 @@
 //! Numbers that may have been misheard.
 //!
-//! Three things speak against a reading: the recogniser was not sure of a part of its number, of a teen or a ten not very
-//! sure, as forty sounds like fourteen; it guessed a word close by, so that the number may be of something else; the
-//! number is a teen or a ten, and the note's other readings of the same thing lie nearer to the one that sounds like it. A value outside of what is usual is a doubt already, however it came
-//! in. A guessed word among the reading's own, which fits its unit, was mostly guessed right, and is no doubt.
+//! Three things speak against a reading: the recogniser was not sure of a part of its number, of a teen or a ten not
+//! very sure, as forty sounds like fourteen; it guessed a word close by, so that the number may be of something else;
+//! the number is a teen or a ten, and the note's other readings of the same thing lie nearer to the one that sounds
+//! like it. A value outside of what is usual is a doubt already, however it came in. A guessed word among the
+//! reading's own, which fits its unit, was mostly guessed right, and is no doubt.
 
 use super::Transcript;
 use super::numbers::{is_part, twin};

@@ -38,7 +38,6 @@ pub fn defects(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], closings
         if !can_be(&talk.tokens[cue.start], gear) {
             continue;
         }
-        let found = || item(talk, thoughts, at, cue.clone(), Some(subject), Why::Task);
         // Put right, or found to work, further on.
         let start = talk.span(cue.clone()).start;
         let mended = closings.iter().any(|c| c.gear.as_deref() == Some(gear) && c.span.end > start);
@@ -48,7 +47,7 @@ pub fn defects(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], closings
                 && t.because.first().is_some_and(|r| r.span.start > start)
         });
         if !mended && !passed && !out.iter().any(|i| i.gear.as_deref() == Some(gear)) {
-            out.push(found());
+            out.push(item(talk, thoughts, at, cue, Some(subject), Why::Task));
         }
     }
     out
