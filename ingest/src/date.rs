@@ -46,6 +46,9 @@ fn date_at(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<Named> {
     if token.kind == Kind::Number {
         return numeric(tokens, at).or_else(|| day_first(tokens, at, day)).or_else(|| bare_year(tokens, at));
     }
+    if let Some(named) = spoken_label(tokens, at, day) {
+        return Some(named);
+    }
     let Some(month) = month(&token.lower) else {
         return day_first(tokens, at, day).or_else(|| spoken_bare_year(tokens, at));
     };
@@ -73,6 +76,10 @@ fn date_at(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<Named> {
         }
         let (year, number) = (next_year(day, month, number), number);
         return one_day(at..end, year, month, number, false);
+    }
+    // "October of last year", "March this year".
+    if let Some((year, used)) = year_by_name(tokens, end, day) {
+        return whole_month(at..end + used, year, month);
     }
     let last = at.checked_sub(1).is_some_and(|i| tokens[i].is_any(&["last", "since"]));
     let mut year = next_year(day, month, 28);
@@ -103,6 +110,10 @@ fn numeric(tokens: &[Token<'_>], at: usize) -> Option<Named> {
             whole_month(at..at + 1, year as i32, month)
         }
         [month @ 1..=12, year] if text.len() == 5 && (20..60).contains(&year) => {
+            whole_month(at..at + 1, 2000 + year as i32, month)
+        }
+        // "7/26"; thirty-seconds of an inch are no dates.
+        [month @ 1..=9, year] if text.len() == 4 && (20..40).contains(&year) && year != 32 => {
             whole_month(at..at + 1, 2000 + year as i32, month)
         }
         [a, b, year] => {
@@ -153,6 +164,27 @@ fn bare_year(tokens: &[Token<'_>], at: usize) -> Option<Named> {
             "battery", "through", "of", "card", "since", "bought", "built",
         ]))
     .then(|| whole_year(at..at + used, year))?
+}
+
+/// A month by its number and a year by its last two digits, as a label is read out: "it says five twenty-six".
+fn spoken_label(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<Named> {
+    const BEHIND: i32 = 6;
+    const AHEAD: i32 = 12;
+    let month =
+        [tens(&tokens[at].lower), unit(&tokens[at].lower)].into_iter().flatten().find(|m| *m <= 12)?;
+    let quoted = at.checked_sub(1).is_some_and(|i| {
+        tokens[i].is_any(&[
+            "says", "say", "said", "stamped", "dated", "reads", "has", "got", "have", "date", "marked",
+            "expires",
+        ])
+    });
+    let decade = joined(tokens, at + 1).and_then(|t| tens(&t.lower)).filter(|t| *t >= 20)?;
+    let ones = joined(tokens, at + 2).and_then(|t| unit(&t.lower));
+    let year = 2000 + decade + ones.unwrap_or(0);
+    let end = at + 2 + usize::from(ones.is_some());
+    let of_a_label = tokens.get(end).is_none_or(|t| t.gap >= Gap::Comma || t.is_any(&["on", "so", "and"]));
+    let near = year >= day.year() - BEHIND && year <= day.year() + AHEAD;
+    (quoted && near && of_a_label).then(|| whole_month(at..end, year, month as u32))?
 }
 
 fn spoken_bare_year(tokens: &[Token<'_>], at: usize) -> Option<Named> {
@@ -219,7 +251,14 @@ fn year(tokens: &[Token<'_>], at: usize) -> Option<(i32, usize)> {
             .ok()
             .filter(|y| (20..60).contains(y) && next.text.len() == 2)
             .map(|y| (2000 + y, 2));
-        return short.or_else(|| year(tokens, at + 1).map(|(y, used)| (y, used + 1)));
+        // "June of twenty-six".
+        let spoken = || {
+            let decade = tens(&next.lower).filter(|t| *t >= 20)?;
+            let ones = joined(tokens, at + 2).and_then(|t| unit(&t.lower))?;
+            Some((2000 + decade + ones, 3))
+        };
+        let whole = || year(tokens, at + 1).map(|(y, used)| (y, used + 1));
+        return short.or_else(whole).or_else(spoken);
     }
     if token.kind == Kind::Number {
         return token
@@ -258,6 +297,14 @@ fn year(tokens: &[Token<'_>], at: usize) -> Option<(i32, usize)> {
         }
         _ => None,
     }
+}
+
+/// "of last year", "this year" behind a month.
+fn year_by_name(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<(i32, usize)> {
+    let of = usize::from(joined(tokens, at)?.is("of"));
+    let which = joined(tokens, at + of)?;
+    let by = ["last", "this", "next"].iter().position(|word| which.is(word))?;
+    joined(tokens, at + of + 1)?.is("year").then(|| (day.year() - 1 + by as i32, of + 2))
 }
 
 /// A year by its last two digits behind a month ("August twenty five"), where it is this year or one soon to come.

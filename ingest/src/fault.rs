@@ -138,7 +138,8 @@ impl Kind {
     /// What the fault is called of some gear.
     fn name_for(&self, gear: Option<&str>) -> &str {
         let group = gear.and_then(by_name).map_or("", |g| g.group.as_str());
-        let called = self.called.iter().find(|c| c.of.iter().any(|of| of == group));
+        let called =
+            self.called.iter().find(|c| c.of.iter().any(|of| of == group || Some(of.as_str()) == gear));
         called.map_or(self.name.as_str(), |c| c.name.as_str())
     }
 }

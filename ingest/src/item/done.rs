@@ -80,9 +80,30 @@ fn denied(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Optio
     (line..cue.start).any(|i| WORDS.not_done.at(tokens, i).is_some())
 }
 
+/// Whether "did it" tells of a deed and not of a cure: "we did it twice", "did it again".
+fn did_something(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    let did_it = cue.len() == 2 && tokens[cue.start].is("did") && tokens[cue.start + 1].is("it");
+    let ends = tokens.get(cue.end).is_none_or(|t| t.gap >= Gap::Comma || cue.end >= thought.tokens.end);
+    let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start).map(|i| &tokens[i]);
+    let people = before.is_none_or(|t| {
+        t.is_any(&["i", "we", "he", "she", "you", "they", "who", "and", "only", "it", "n't"])
+    });
+    did_it && (!ends || people)
+}
+
 /// Whether someone came by, and not the gear: "we arrived like the train", "the rigger came Thursday".
 fn came_by(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Option<usize>) -> bool {
     let tokens = &talk.tokens;
+    // "We are back in September": people, whatever is named near.
+    let people = tokens[cue.start].is_any(&["is", "are", "'s", "has", "have"])
+        && tokens[cue.end - 1].is_any(&["back", "aboard", "home", "arrived", "returned", "on"])
+        && cue.start.checked_sub(1).is_some_and(|i| {
+            i >= thought.tokens.start && tokens[i].is_any(&["i", "we", "he", "she", "you", "who", "crew"])
+        });
+    if people {
+        return true;
+    }
     if !tokens[cue.start].is_any(&["came", "arrived", "turned"]) {
         return false;
     }
@@ -183,6 +204,9 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
         }
         let yet = tokens.get(cue.end).is_some_and(|t| t.is("yet") && t.gap < Gap::Sentence);
         // "Knife lanyard made" says nothing of gear named before it.
+        if did_something(talk, thought, &cue) {
+            continue;
+        }
         let own = |m: &usize| thought.mentions.contains(m);
         let subject =
             thought.subject(talk, &cue).filter(|m| own(m) || thing::in_front(talk, thought, &cue).is_none());

@@ -1,14 +1,18 @@
 //! Dates that hang on gear (service, expiry), and the ends of the voyage as the note names them.
 
-use chrono::{Months, NaiveDate};
+use std::ops::Range;
 
-use super::words::{WORDS, thought_of};
-use crate::date::{Named, dates};
-use crate::found::{Due, PassageWords, Span};
+use chrono::{Datelike, Months, NaiveDate};
+
+use super::words::{WORDS, item, thought_of};
+use crate::date::{Named, dates, month};
+use crate::found::{Due, Item, PassageWords, Span, UtteranceKind, Why};
 use crate::gear;
+use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
-use crate::token::Gap;
+use crate::token::{Gap, Kind};
 use crate::topic::{Thought, name};
+use crate::trial::titled;
 
 /// Gear groups whose things carry dates: a date beside other gear is when it was bought or seen.
 const DATED: &[&str] = &["abandon", "signals", "overboard", "fire_gas", "medical", "radio"];
@@ -41,11 +45,12 @@ pub fn dues(
             continue;
         }
         let Some(cue) = hangs(talk, thought, date) else { continue };
-        let Some(subject) = thought.subject(talk, &cue) else { continue };
+        let Some(subject) = row(talk, date).or_else(|| thought.subject(talk, &cue)) else { continue };
         let dated = talk.mentions[subject].gear().is_some_and(|g| DATED.contains(&g.group.as_str()));
         if !dated {
             continue;
         }
+        let date = &as_a_label(talk, date, &cue, day);
         let mut due = Due {
             from: date.from,
             until: date.until,
@@ -125,16 +130,122 @@ fn hangs(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<std::ops::R
         .find_map(|at| {
             WORDS.due.at(&talk.tokens, at).filter(|m| m.end <= date.tokens.start).map(|m| m.start..m.end)
         })
+        .or_else(|| label_in_front(talk, thought, date))
         .or_else(|| {
             // "packed October 2023 and it's every three years"; "Hand flares: 08/2028" in a list.
-            let listed = thought.terse && bare_month(talk, date);
+            let listed = (thought.terse || labelled(talk, thought, date)) && bare_month(talk, date);
             (listed || every(talk, date).is_some()).then(|| date.tokens.clone())
         })
 }
 
-/// Whether a date is written as a month and a year in figures, as labels have it.
+/// The gear with a date that a row of a table is about, where a date stands in one: "hand flares | grab bag | 07/2026".
+fn row(talk: &Talk<'_>, date: &Named) -> Option<usize> {
+    let own = talk.tokens[date.tokens.start].utterance;
+    if talk.utterances[own].kind != UtteranceKind::TableRow {
+        return None;
+    }
+    let before = talk.mentions.partition_point(|m| m.tokens.end <= date.tokens.start);
+    let in_row =
+        talk.mentions[..before].iter().rev().take_while(|m| talk.tokens[m.tokens.start].utterance == own);
+    (before - in_row.count()..before).find(|&m| carries_date(name(talk, m)))
+}
+
+/// Whether gear that carries dates stands shortly in front of a date: "EPIRB battery 07/2026".
+fn labelled(talk: &Talk<'_>, thought: &Thought, date: &Named) -> bool {
+    const NEAR: usize = 4;
+    let before = talk.mentions.partition_point(|m| m.tokens.end <= date.tokens.start).checked_sub(1);
+    before.is_some_and(|m| {
+        thought.mentions.contains(&m)
+            && talk.mentions[m].tokens.end + NEAR > date.tokens.start
+            && carries_date(name(talk, m))
+    })
+}
+
+/// A date on gear read as labels have it: "expired in January" is one that has passed, and "the flares say February
+/// twenty-five" a year that has, as nothing aboard lasts until a day of the month.
+fn as_a_label(talk: &Talk<'_>, date: &Named, cue: &Range<usize>, day: NaiveDate) -> Named {
+    const LONG_PAST: i32 = 8;
+    const PAST: &[&str] =
+        &["expired", "ran", "lapsed", "went", "quit", "died", "dead", "gone", "was", "were", "timed"];
+    let mut date = date.clone();
+    if date.year_said {
+        return date;
+    }
+    let year = 2000 + date.from.day() as i32;
+    if date.from == date.until
+        && (day.year() - LONG_PAST..day.year()).contains(&year)
+        && let Some(from) = date.from.with_day(1).and_then(|d| d.with_year(year))
+    {
+        date.from = from;
+        date.until = from.checked_add_months(Months::new(1)).and_then(|d| d.pred_opt()).unwrap_or(from);
+        return date;
+    }
+    let said = cue.start.min(date.tokens.start)..date.tokens.start;
+    let past = talk.tokens[cue.clone()].iter().chain(&talk.tokens[said]).any(|t| t.is_any(PAST));
+    if past && date.from > day {
+        let year_before = |d: NaiveDate| d.checked_sub_months(Months::new(12)).unwrap_or(d);
+        (date.from, date.until) = (year_before(date.from), year_before(date.until));
+    }
+    date
+}
+
+/// Items on gear of which the speaker says that its date has passed, and names none.
+pub fn expired(talk: &Talk<'_>, thoughts: &[Thought], dues: &[(Option<String>, Due, Span)]) -> Vec<Item> {
+    let mut out: Vec<Item> = Vec::new();
+    for cue in WORDS.expired.find(&talk.tokens) {
+        let cue = cue.start..cue.end;
+        let at = thought_of(thoughts, cue.start);
+        let thought = &thoughts[at];
+        let tokens = &talk.tokens;
+        let before = &tokens[thought.tokens.start.max(cue.start.saturating_sub(5))..cue.start];
+        let denied = before
+            .iter()
+            .any(|t| GRAMMAR.denials.has(t) || t.is_any(&["if", "no", "none", "before", "last"]));
+        // "The expired flares went to the coastguard": which they are, and not how things stand.
+        let kind =
+            talk.mentions.iter().any(|m| m.tokens.start == cue.end && tokens[cue.end].gap < Gap::Comma);
+        if denied || kind || tokens[cue.start].asked || talk.ticked(cue.start) == Some(true) {
+            continue;
+        }
+        let Some(subject) = thought.subject(talk, &cue) else { continue };
+        let gear = name(talk, subject);
+        let told = dues.iter().any(|(g, ..)| g.as_deref() == Some(gear));
+        if carries_date(gear) && !told && !out.iter().any(|i| i.gear.as_deref() == Some(gear)) {
+            let mut found = item(talk, thoughts, at, cue, Some(subject), Why::Overdue);
+            found.about = titled(Some(gear), &["out of date"], &found.about);
+            out.push(found);
+        }
+    }
+    out
+}
+
+/// Whether a date is written as a month and a year in figures, as labels have it, or read out as such.
 fn bare_month(talk: &Talk<'_>, date: &Named) -> bool {
-    date.tokens.len() == 1 && talk.tokens[date.tokens.start].text.matches('/').count() == 1
+    let first = &talk.tokens[date.tokens.start];
+    date.tokens.len() == 1 && first.text.matches('/').count() == 1
+        || date.year_said
+            && date.from != date.until
+            && first.kind == Kind::Word
+            && month(&first.lower).is_none()
+}
+
+/// A label cut off by its own full stop, "exp. 02/2026", or gear right in front of a date, "Aerial flares, February 2025".
+fn label_in_front(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<Range<usize>> {
+    let at = date.tokens.start;
+    let before = at.checked_sub(1)?;
+    let short = &talk.tokens[before];
+    if at == thought.tokens.start
+        && talk.tokens[at].gap < Gap::Block
+        && short.is_any(&["exp", "cert", "certif", "batt", "serv", "insp", "dtd"])
+    {
+        return Some(before..at);
+    }
+    let named = talk.mentions.partition_point(|m| m.tokens.end <= at).checked_sub(1)?;
+    let beside = talk.mentions[named].tokens.end == at
+        && talk.tokens[at].gap <= Gap::Clause
+        && (thought.mentions.contains(&named) || talk.tokens[at].gap == Gap::Clause)
+        && carries_date(name(talk, named));
+    beside.then(|| date.tokens.clone())
 }
 
 fn what(talk: &Talk<'_>, cue: &std::ops::Range<usize>) -> &'static str {

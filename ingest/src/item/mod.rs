@@ -60,6 +60,11 @@ pub fn items(
             items.push(item);
         }
     }
+    for item in due::expired(talk, thoughts, &dues) {
+        if !items.iter().any(|i| i.gear == item.gear) {
+            items.push(item);
+        }
+    }
     for item in beyond::beyond(talk, readings) {
         if !items.iter().any(|i| i.why == Why::FailedTrial && i.gear == item.gear) {
             items.push(item);

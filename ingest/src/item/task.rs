@@ -41,6 +41,7 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
             let other = || passive(talk, thought, &cue).or_else(|| got(talk, thought, &cue));
             let subject =
                 object(talk, thought, &cue).filter(|&m| thought.mentions.contains(&m) || other().is_none());
+            let subject = subject.or_else(|| spoken_of(talk, thoughts, index, &cue));
             // Without gear or a thing of another name, only words that stand on a list are taken for a task.
             if subject.is_none() && !listed[index] && other().or_else(|| thing(talk, thought, &cue)).is_none()
             {
@@ -86,10 +87,12 @@ fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
     const APART: usize = 10;
     let tokens = &talk.tokens;
     let head = thought.tokens.start;
-    // An imperative at the head of a written thought: "Re-bed it", "Ask Tadhg".
-    let written = tokens[head].gap >= Gap::Sentence || (thought.terse && tokens[head].gap >= Gap::Clause);
+    // An imperative at the head of a written thought: "Re-bed it", "Ask Tadhg", "Stern gland: order packing".
+    let kind = talk.utterances[tokens[head].utterance].kind;
+    let written =
+        tokens[head].gap >= Gap::Sentence || kind != UtteranceKind::Cue && tokens[head].gap >= Gap::Clause;
     if written
-        && talk.utterances[tokens[head].utterance].kind != UtteranceKind::Heading
+        && kind != UtteranceKind::Heading
         && let Some(m) = WORDS.task_heads.at(tokens, head)
         && m.end <= thought.tokens.end
         && !within_gear(talk, head)
@@ -98,23 +101,80 @@ fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
         && tokens.get(m.end).is_none_or(|t| t.kind != Kind::Number || t.text.len() < 4)
         && tokens.get(m.end).is_none_or(|t| !GRAMMAR.predicates.has(t) && !t.is("of"))
     {
-        return std::iter::once(m.start..m.end).collect();
+        let first = std::iter::once(m.start..m.end);
+        return first.chain(also_ordered(talk, thought, m.end)).collect();
     }
     let mut out: Vec<Range<usize>> = Vec::new();
     let mut at = head;
     while at < thought.tokens.end {
-        let Some(m) = WORDS.task.at(tokens, at) else {
+        let found = WORDS.task.at(tokens, at).map(|m| m.start..m.end);
+        let found = found.or_else(|| wants_doing(talk, at)).or_else(|| lacking(talk, at));
+        let Some(cue) = found.or_else(|| ordered(talk, thought, at)) else {
             at += 1;
             continue;
         };
-        let cue = m.start..m.end;
-        at = m.end;
+        at = cue.end;
         let apart = out.last().is_none_or(|last| cue.start > last.end + APART);
         if cue.end <= thought.tokens.end && apart && obliges(talk, thought, &cue) {
             out.push(cue);
         }
     }
     out
+}
+
+/// Further orders in a thought that begins with one: "polish the tank, ask about the fuel", "flush & dose it".
+fn also_ordered(talk: &Talk<'_>, thought: &Thought, from: usize) -> Vec<Range<usize>> {
+    (from..thought.tokens.end).filter_map(|at| ordered(talk, thought, at)).collect()
+}
+
+/// An order within a thought, behind a comma or an "and": "the pin is bent, straighten it". What somebody did or will do is
+/// none, and most verbs are nouns too, so that an article, a pronoun or gear must follow.
+fn ordered(talk: &Talk<'_>, thought: &Thought, at: usize) -> Option<Range<usize>> {
+    const REACH: usize = 12;
+    let tokens = &talk.tokens;
+    let joined = at > thought.tokens.start
+        && (tokens[at].gap == Gap::Comma || tokens[at - 1].is_any(&["and", "&", "then"]));
+    if !joined {
+        return None;
+    }
+    let m = WORDS.orders.at(tokens, at).filter(|m| m.end < thought.tokens.end)?;
+    let next = &tokens[m.end];
+    let named = || talk.mentions.get(talk.mentions.partition_point(|g| g.tokens.start < m.end));
+    let has_object = GRAMMAR.determiners.has(next)
+        || next
+            .is_any(&["it", "them", "him", "her", "one", "both", "all", "another", "whether", "if", "for"])
+        || named().is_some_and(|g| g.tokens.start == m.end);
+    let from = thought.tokens.start.max(at.saturating_sub(REACH));
+    let told = tokens[from..at].iter().any(|t| {
+        t.is_any(&["i", "we", "you", "they", "he", "she", "to", "who", "people", "always", "'s"])
+            && !t.is("'s")
+            || GRAMMAR.modals.has(t)
+    });
+    (next.gap < Gap::Comma && has_object && !told).then_some(m.start..m.end)
+}
+
+/// Words that a thing wants something done: "the zip needs waxing".
+fn wants_doing(talk: &Talk<'_>, at: usize) -> Option<Range<usize>> {
+    const NO_WORK: &[&str] =
+        &["nothing", "anything", "something", "everything", "string", "being", "sailing", "going"];
+    let tokens = &talk.tokens;
+    let next = tokens.get(at + 1).filter(|t| t.gap < Gap::Comma)?;
+    let wants = tokens[at].is_any(&["needs", "need", "wants", "want", "needing"]);
+    let doing = next.lower.len() > 5 && next.lower.ends_with("ing") && !next.is_any(NO_WORK);
+    (wants && doing).then_some(at..at + 2)
+}
+
+/// Words that gear is lacking, where it is named right behind them: "I don't have any white flares", "still no spare pump".
+fn lacking(talk: &Talk<'_>, at: usize) -> Option<Range<usize>> {
+    const REACH: usize = 2;
+    let m = WORDS.lacks.at(&talk.tokens, at)?;
+    let behind = talk.mentions.get(talk.mentions.partition_point(|g| g.tokens.start < m.end))?;
+    let near = behind.tokens.start <= m.end + REACH;
+    let between = &talk.tokens[m.end..behind.tokens.start.max(m.end)];
+    let other = between.iter().any(|t| t.is_any(&["the", "my", "our", "to", "that", "this", "in", "on"]));
+    let parted =
+        talk.tokens.get(m.end..=behind.tokens.start).is_some_and(|t| t.iter().any(|t| t.gap >= Gap::Comma));
+    (near && !other && !parted).then_some(m.start..m.end)
 }
 
 /// Whether a word is part of a name of gear: "Service bank" asks nobody to serve.
@@ -137,8 +197,27 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     if tokens[cue.start].asked {
         return false;
     }
+    // "Last year we had to replace it at sea".
+    let sentence =
+        &tokens[thought.tokens.start.max(cue.start.saturating_sub(20))..thought.tokens.end.min(cue.end + 12)];
+    if sentence.windows(2).any(|w| {
+        w[0].is("last") && w[1].is_any(&["year", "season", "summer", "spring", "autumn", "winter", "fall"])
+    }) {
+        return false;
+    }
     // "full of grease where there ought to be none".
     if before.last().is_some_and(|t| t.is("there")) {
+        return false;
+    }
+    // "The stove wants a fiddle rail" is of the stove; "she wants a bath" of nothing aboard.
+    if tokens[cue.start].is("wants") && tokens[cue.end - 1].is_any(&["a", "an"]) && cue.len() == 2 {
+        let before = talk.mentions.partition_point(|m| m.tokens.end <= cue.start).checked_sub(1);
+        if before.is_none_or(|m| talk.mentions[m].tokens.end != cue.start) {
+            return false;
+        }
+    }
+    // "My sister needs a new knee".
+    if before.iter().any(|t| GRAMMAR.others.has(t)) {
         return false;
     }
     // "have to say", "should be", "must have been".
@@ -155,7 +234,15 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     let participle =
         tokens.get(cue.end + 1).is_some_and(|t| t.lower.ends_with("ed") || GRAMMAR.participles.has(t));
     let passive = next.is_some_and(|t| t.is("be")) && participle;
-    let talk_only = verb.and_then(|v| WORDS.task_talk.at(tokens, v)).is_some();
+    // "We have to be at the lock at ten".
+    let be_there = next.is_some_and(|t| t.is("be"))
+        && tokens
+            .get(cue.end + 1)
+            .is_some_and(|t| GRAMMAR.prepositions.has(t) || t.is_any(&["home", "back", "there"]));
+    // "So that's back where it should be."
+    let be_so = next.is_some_and(|t| t.is("be"))
+        && tokens.get(cue.end + 1).is_none_or(|t| t.gap >= Gap::Comma || cue.end + 1 >= thought.tokens.end);
+    let talk_only = be_there || be_so || verb.and_then(|v| WORDS.task_talk.at(tokens, v)).is_some();
     !talk_only || passive
 }
 
@@ -222,6 +309,7 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
     let first = talk.mentions.partition_point(|m| m.tokens.start < cue.start).max(thought.mentions.start);
     let behind = (first..thought.mentions.end)
         .take_while(|&m| talk.mentions[m].tokens.start < cue.end + REACH)
+        .filter(|&m| !is_way(talk, m))
         .filter(|&m| {
             let start = talk.mentions[m].tokens.start;
             let new_line = start >= cue.end && tokens[cue.end..=start].iter().any(|t| t.gap >= Gap::Line);
@@ -229,6 +317,44 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
         })
         .min_by_key(|&m| (talk.mentions[m].generic, m));
     behind.or_else(|| thought.subject(talk, cue))
+}
+
+/// What an order without a thing of its own is about, "turn it end for end", "nip up": what the words right in front of it
+/// named, though that only serves other gear.
+fn spoken_of(talk: &Talk<'_>, thoughts: &[Thought], index: usize, cue: &Range<usize>) -> Option<usize> {
+    const LONGEST: usize = 24;
+    let thought = &thoughts[index];
+    let orders = WORDS.task_heads.at(&talk.tokens, cue.start).is_some()
+        || WORDS.orders.at(&talk.tokens, cue.start).is_some();
+    let next = talk.tokens.get(cue.end).filter(|t| cue.end < thought.tokens.end && t.gap < Gap::Comma);
+    let of_it = talk.tokens[cue.start..cue.end]
+        .iter()
+        .chain(next)
+        .any(|t| t.is_any(&["it", "them", "one", "ones", "that"]));
+    if !orders || !(of_it || next.is_none()) {
+        return None;
+    }
+    let before = thought.mentions.start..talk.mentions.partition_point(|m| m.tokens.end <= cue.start);
+    if let Some(m) = before.clone().next_back().filter(|m| before.contains(m)) {
+        return Some(m);
+    }
+    let last = index.checked_sub(1).map(|i| &thoughts[i]).filter(|t| t.block == thought.block)?;
+    last.mentions.clone().next().filter(|_| last.tokens.len() <= LONGEST)
+}
+
+/// Whether gear is named as the way that somebody goes: "I'll have to go up the mast" is about what is up there.
+fn is_way(talk: &Talk<'_>, m: usize) -> bool {
+    let start = talk.mentions[m].tokens.start;
+    let before = &talk.tokens[start.saturating_sub(3)..start];
+    before
+        .windows(2)
+        .any(|w| w[0].is_any(&["up", "down", "along", "inside"]) && GRAMMAR.determiners.has(&w[1]))
+        && before.first().is_some_and(|t| {
+            t.is_any(&[
+                "go", "climb", "going", "get", "be", "someone", "somebody", "trip", "send", "goes", "up",
+                "crawl",
+            ])
+        })
 }
 
 /// Whether a token begins a line of the note.
@@ -275,6 +401,7 @@ fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
             "shopping",
             "actions",
             "outstanding",
+            "remaining",
             "chandlery",
             "worklist",
             "defects",
@@ -282,7 +409,8 @@ fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
         ]) || t.is("to")
             && next().is_some_and(|n| n.is_any(&["do", "buy", "fix", "get", "sort", "order", "replace"]))
             || t.is("still")
-                && next().is_some_and(|n| n.is_any(&["open", "outstanding", "left", "wanted", "needed"]))
+                && next()
+                    .is_some_and(|n| n.is_any(&["open", "outstanding", "left", "wanted", "needed", "owed"]))
             || t.is("left") && next().is_some_and(|n| n.is("to"))
     })
 }

@@ -12,7 +12,7 @@ use crate::grammar::GRAMMAR;
 use crate::item::{Items, is_half_done};
 use crate::talk::Talk;
 use crate::topic::{Thought, name, serves};
-use crate::trial::titled;
+use crate::trial::{begins_elsewhere, titled};
 
 /// From it on a stretch is a passed trial.
 const PASSED: f32 = 0.7;
@@ -33,7 +33,8 @@ pub fn add_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Trial>)
             .iter()
             .filter_map(|t| t.because.first())
             .any(|r| r.span.start >= span.start && r.span.end <= span.end);
-        if !told && !serves(mention) && !trials.iter().any(|t| t.gear == mention.name) {
+        let elsewhere = begins_elsewhere(&talk.tokens[stretch.tokens.clone()]);
+        if !told && !elsewhere && !serves(mention) && !trials.iter().any(|t| t.gear == mention.name) {
             trials.push(passed(talk, stretch));
         }
     }
@@ -104,7 +105,7 @@ fn well(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Judge
     }
     let tokens = &talk.tokens[stretch.tokens.clone()];
     // "A bit less yellow since I cleaned one of the jets", "one came, the other is ordered".
-    if is_half_done(talk, &stretch.tokens) {
+    if is_half_done(talk, &stretch.tokens) || begins_elsewhere(tokens) {
         return None;
     }
     let against = || {

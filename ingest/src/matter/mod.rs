@@ -396,9 +396,12 @@ impl<'a> Fold<'a> {
                 (&self.passage, &self.on),
             );
             match closed {
-                Some(mut closed) => {
+                Some((mut closed, how)) => {
                     closed.later_notes = self.seen;
-                    add_words(&mut matter.about, &format!("put right: {}", closed.quote));
+                    // Where the passage is too long the words alone say it.
+                    if !add_words(&mut matter.about, &format!("put right: {how}")) {
+                        add_words(&mut matter.about, &format!("put right: {}", closed.quote));
+                    }
                     matter.closed = Some(closed);
                     self.known.closed(&matter, self.ledger.closed.len());
                     self.ledger.closed.push(matter);
@@ -410,16 +413,18 @@ impl<'a> Fold<'a> {
     }
 }
 
-/// Adds what later evidence says of a matter to what the first said, where it says more.
-fn add_words(about: &mut String, more: &str) {
+/// Adds what later evidence says of a matter to what the first said, where it says more; false where there is no room.
+fn add_words(about: &mut String, more: &str) -> bool {
     const LONGEST: usize = 700;
-    if about.len() + more.len() < LONGEST && !about.contains(more) {
+    let fits = about.len() + more.len() < LONGEST;
+    if fits && !about.contains(more) {
         about.push_str("; ");
         about.push_str(more);
     }
+    fits
 }
 
-/// What a note closes a matter by, if it does.
+/// What a note closes a matter by, if it does, and how in words that stand by themselves.
 fn closing_of(
     matter: &Matter,
     words: &Words,
@@ -427,8 +432,12 @@ fn closing_of(
     noted: &Noted<'_>,
     told: &Told<'_>,
     (passage, on): (&Passage, &Asked),
-) -> Option<ClosedBy> {
+) -> Option<(ClosedBy, String)> {
     let note = noted.note;
+    let by_quote = |closed: ClosedBy| {
+        let how = closed.quote.clone();
+        Some((closed, how))
+    };
     // Tried, but not yet believed: "it works tied to a jetty, I want to see it heeled".
     // A general name ("the pump flunks") may be of other gear than the one that passed.
     let doubted = || {
@@ -438,10 +447,12 @@ fn closing_of(
     };
     let mut trials = told.trials().filter(|(trial, said)| settles(trial, *said, matter, words));
     if let Some((trial, _)) = trials.next().filter(|_| !doubted()) {
-        return Some(closed_by("trial", noted, trial.span, &trial.quote, trial.at.map(|m| m.at)));
+        let closed = closed_by("trial", noted, trial.span, &trial.quote, trial.at.map(|m| m.at));
+        // "Passed, and the pasty with it" says little without what was tried.
+        return Some((closed, trial.about.clone()));
     }
     if let Some(reading) = limits::back_inside(matter, so_far, note) {
-        return Some(closed_by("reading", noted, reading.span, &reading.quote, reading.at.map(|m| m.at)));
+        return by_quote(closed_by("reading", noted, reading.span, &reading.quote, reading.at.map(|m| m.at)));
     }
     if matter.why.contains(&Why::Overdue)
         && let Some((_, due, span)) = note.dues.iter().find(|(gear, due, _)| {
@@ -449,12 +460,13 @@ fn closing_of(
                 && !raise::comes_too_early(due, so_far, note, passage, on)
         })
     {
-        return Some(closed_by("date", noted, *span, &due.said, note.recorded.map(|m| m.at)));
+        return by_quote(closed_by("date", noted, *span, &due.said, note.recorded.map(|m| m.at)));
     }
     if let Some((closing, _)) =
         told.closings().find(|(closing, said)| ends(closing, *said, matter, words, note))
     {
-        return Some(closed_by("word", noted, closing.span, &closing.quote, closing.at.map(|m| m.at)));
+        let closed = closed_by("word", noted, closing.span, &closing.quote, closing.at.map(|m| m.at));
+        return Some((closed, closing.about.clone()));
     }
     let shown = (matter.why.first() == Some(&Why::Task))
         .then(|| told.remarks(matter.gear.as_deref()))
@@ -463,7 +475,7 @@ fn closing_of(
         || told.remarks(matter.gear.as_deref()).find(|(r, said)| judged_over(r, *said, matter, note));
     let (by, (remark, _)) =
         shown.map(|found| ("word", found)).or_else(|| judged().map(|found| ("judged", found)))?;
-    Some(closed_by(by, noted, remark.span, &remark.quote, remark.at.map(|m| m.at)))
+    by_quote(closed_by(by, noted, remark.span, &remark.quote, remark.at.map(|m| m.at)))
 }
 
 /// Whether a trial settles a matter: a pass of the same gear, in a matter that trying can settle.
@@ -546,6 +558,10 @@ fn judged_over(remark: &Remark, said: Said<'_>, matter: &Matter, note: &Note) ->
     let enough = match (remark.judged, matter.why.first()) {
         (None, _) => false,
         (Some(Well::Done), Some(Why::Unproven | Why::InconclusiveTrial)) => false,
+        // That it works renews no date.
+        (Some(Well::Works), Some(Why::Overdue)) => false,
+        // A part that came is not fitted yet.
+        (Some(Well::Done), Some(Why::FailedTrial | Why::OutOfLimits)) => !same::only_got(&remark.quote),
         (Some(_), _) => true,
     };
     let left = || note.items.iter().any(|i| i.gear.as_deref().is_some_and(same));

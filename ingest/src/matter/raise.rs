@@ -25,7 +25,8 @@ pub(super) fn raised_in(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: 
     for item in overdue(so_far, note, passage, on) {
         // "I must ring them" about the same raft is the same matter.
         items.retain(|i| {
-            !(i.why == Why::Task && (same_gear(i.gear.as_deref(), item.gear.as_deref()) || goes_on(i, &item)))
+            let same = same_gear(i.gear.as_deref(), item.gear.as_deref());
+            !(i.why == Why::Task && (same || goes_on(i, &item)) || i.why == Why::Overdue && same)
         });
         items.push(item);
     }
@@ -125,14 +126,14 @@ fn out_of_limits(so_far: &SoFar<'_>, note: &Note) -> Vec<(Item, String)> {
     out
 }
 
-/// When gear falls due, in words: "runs out August 2026, before the boat is back".
+/// When gear falls due, in words: "runs out August 2026, before the return".
 fn falls_due(due: &Due, note: &Note) -> String {
     let past = note.recorded.is_some_and(|m| due.until < m.at.date_naive());
     let what = match (due.what.starts_with("service"), past) {
         (true, false) => "service falls due",
-        (true, true) => "service fell due",
+        (true, true) => "service overdue, due",
         (false, false) => "runs out",
-        (false, true) => "out of date since",
+        (false, true) => "expired, out of date since",
     };
     let day = |day: NaiveDate| day.format("%-d %B %Y").to_string();
     let when = if due.from == due.until {
@@ -142,7 +143,7 @@ fn falls_due(due: &Due, note: &Note) -> String {
     } else {
         format!("{} to {}", day(due.from), day(due.until))
     };
-    format!("{what} {when}, {}", if past { "already past" } else { "before the boat is back" })
+    format!("{what} {when}, {}", if past { "already past" } else { "before the return" })
 }
 
 /// A reading and the limit that it lies outside of, in words: "at 12.05 V, under the limit of 12.2 V"; where another unit

@@ -88,7 +88,9 @@ pub fn same_matter(matter: &Matter, known: &Words, item: &Item, said: &Words) ->
         // "chimney cap not lit" belongs to the heater that failed.
         let part =
             part_of(matter.gear.as_deref().unwrap_or_default(), item.gear.as_deref().unwrap_or_default());
-        return part && item.why != Why::Task && first != Some(Why::Task) && item.why != Why::Overdue;
+        // Oil and water outside their limits are two matters of one engine.
+        let two = both(Why::OutOfLimits);
+        return part && !two && item.why != Why::Task && first != Some(Why::Task) && item.why != Why::Overdue;
     }
     match (first, item.why) {
         // "It's on the list" says again what was said, with no words of its own.
@@ -151,6 +153,45 @@ pub fn renews(how: &str) -> bool {
     has_words(how, &WORDS.renewed)
 }
 
+/// Whether words tell only that something came or was bought, and not that it was put to use.
+pub fn only_got(quote: &str) -> bool {
+    const GOT: &[&str] = &[
+        "arrived",
+        "came",
+        "delivered",
+        "bought",
+        "collected",
+        "post",
+        "drawer",
+        "locker",
+        "shelf",
+        "ordered",
+        "fetched",
+    ];
+    const USED: &[&str] = &[
+        "fitted",
+        "installed",
+        "works",
+        "worked",
+        "ran",
+        "runs",
+        "pumps",
+        "pumped",
+        "replaced",
+        "swapped",
+        "lit",
+        "started",
+        "holds",
+        "held",
+        "dry",
+        "tried",
+        "tested",
+    ];
+    let said = words(quote);
+    let has = |of: &[&str]| of.iter().any(|word| said.contains(*word));
+    has(GOT) && !has(USED)
+}
+
 fn has_words(how: &str, words: &[String]) -> bool {
     let how = how.to_lowercase();
     words.iter().any(|word| how.contains(word))
@@ -169,7 +210,7 @@ static COMMON: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
         "now", "what", "which", "they", "them", "she", "her", "him", "his", "you", "your", "will", "would",
         "should", "could", "must", "need", "needs", "want", "wants", "into", "over", "again", "some", "new",
         "old", "so", "on", "in", "it", "is", "of", "to", "up", "at", "my", "me", "we", "be", "do", "did",
-        "as", "or", "if", "no", "an", "by", "he", "when", "ve", "ll",
+        "as", "or", "if", "no", "an", "by", "he", "when", "ve", "ll", "never", "since",
     ])
 });
 

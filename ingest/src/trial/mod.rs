@@ -19,7 +19,7 @@ use crate::token::Gap;
 use crate::topic::{Thought, name, passage, serves};
 
 pub(crate) use verdict::kinds_of_cues;
-pub use verdict::{Verdict, Weight, cue_in, verdicts};
+pub use verdict::{Verdict, Weight, begins_elsewhere, cue_in, verdicts};
 
 /// Finds the trials of a note from its verdicts; spans are in the decoded text.
 pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Vec<Trial> {

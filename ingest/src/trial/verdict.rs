@@ -437,9 +437,6 @@ impl<'t> Candidate<'_, 't> {
         if self.weight == Weight::Word {
             return false;
         }
-        let two = |tokens: &[Token<'_>], a: &[&str], b: &[&str]| {
-            tokens.windows(2).any(|w| w[0].is_any(a) && w[1].is_any(b) && w[1].gap < Gap::Sentence)
-        };
         // "I said that was sorted".
         if two(self.front(4), &["i"], &["said", "thought"]) {
             return true;
@@ -454,17 +451,9 @@ impl<'t> Candidate<'_, 't> {
             .any(|w| w[0].is_any(&["in", "last"]) && month(&w[1].lower).is_some() && w[1].gap < Gap::Comma);
         const FAR: usize = 40;
         let sentence = &tokens[self.thought.tokens.start.max(self.cue.start.saturating_sub(FAR))..end];
-        const SEASONS: &[&str] = &[
-            "year", "spring", "summer", "autumn", "fall", "winter", "season", "october", "july", "august",
-            "june", "may",
-        ];
-        let other_time = past_month
-            || two(sentence, &["last"], SEASONS)
-            || two(sentence, &["used"], &["to"])
-            || two(sentence, &["was", "were"], &["always"])
-            || two(sentence, &["the", "my", "that"], &["old"])
-                && !sentence.iter().any(|t| t.is_any(&["new", "now"]));
-        other_time || !self.heard_by_others() && (others(sentence) || self.of_them_before())
+        past_month
+            || of_another_time(sentence)
+            || !self.heard_by_others() && (others(sentence) || self.of_them_before())
     }
 
     /// Whether the sentence goes on about the people of another boat: "the neighbour's leaked as well; he rebedded it".
@@ -499,6 +488,31 @@ impl<'t> Candidate<'_, 't> {
     fn heard_by_others(&self) -> bool {
         self.talk.mentions[self.subject].gear().is_some_and(|g| g.group == "radio" || g.group == "navigation")
     }
+}
+
+/// Whether two words stand side by side in a sentence.
+fn two(tokens: &[Token<'_>], a: &[&str], b: &[&str]) -> bool {
+    tokens.windows(2).any(|w| w[0].is_any(a) && w[1].is_any(b) && w[1].gap < Gap::Sentence)
+}
+
+/// Whether a sentence is about another time: "last year", "it used to".
+fn of_another_time(sentence: &[Token<'_>]) -> bool {
+    const SEASONS: &[&str] = &[
+        "year", "spring", "summer", "autumn", "fall", "winter", "season", "october", "july", "august",
+        "june", "may",
+    ];
+    two(sentence, &["last"], SEASONS)
+        || two(sentence, &["used"], &["to"])
+        || two(sentence, &["was", "were"], &["always"])
+        || two(sentence, &["the", "my", "that"], &["old"])
+            && !sentence.iter().any(|t| t.is_any(&["new", "now"]))
+}
+
+/// Whether a stretch begins by telling of another time or of other people's gear.
+pub fn begins_elsewhere(tokens: &[Token<'_>]) -> bool {
+    const HEAD: usize = 6;
+    let head = &tokens[..tokens.len().min(HEAD)];
+    of_another_time(head) || others(head)
 }
 
 /// Whether a sentence is about people of another boat.
