@@ -205,7 +205,10 @@ fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mu
         } else if is_symbol(c, stretch, at) {
             (c.len_utf8(), Kind::Symbol)
         } else {
-            let short = c == '.' && gap == Gap::Glued && out.last().is_some_and(|t| is_shortened(t, rest));
+            // "elec., hand": a stop in front of a comma only shortens its word.
+            let short = c == '.'
+                && gap == Gap::Glued
+                && (rest[1..].starts_with(',') || out.last().is_some_and(|t| is_shortened(t, rest)));
             let mark = if short { Gap::Space } else { punctuation(c, stretch, at) };
             question |= c == '?';
             gap = gap.max(mark);
@@ -235,9 +238,14 @@ fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mu
 
 /// Whether the stop behind a word shortens it in front of a number: "max. 88", "approx. 3".
 fn is_shortened(token: &Token<'_>, rest: &str) -> bool {
-    token.is_any(&[
-        "max", "min", "approx", "abt", "appr", "ca", "nom", "avg", "est", "temp", "vol", "batt", "baro", "ca",
-    ]) && rest[1..].trim_start().starts_with(|c: char| c.is_ascii_digit())
+    // "F.W. 82", "L.O. 3.1": an initial closes no sentence either.
+    let initial = token.text.len() == 1 && token.text.bytes().all(|b| b.is_ascii_uppercase());
+    (initial
+        || token.is_any(&[
+            "max", "min", "approx", "abt", "appr", "ca", "nom", "avg", "ave", "est", "temp", "temps", "vol",
+            "batt", "baro", "stbd", "hrs", "press", "alt", "spd", "lim", "dist",
+        ]))
+        && rest[1..].trim_start().starts_with(|c: char| c.is_ascii_digit())
 }
 
 /// Spreads a question mark, noted on the last token before it, over the whole of its sentence.
@@ -412,7 +420,7 @@ mod tests {
             "¶it was thirteen; no, twelve. sixty-five"
         );
         assert_eq!(show("Coolant: max. 88, no. 6. Fine"), "¶coolant; max 88, no 6. fine");
-        assert_eq!(show("Reach: i.O. Run n.i.O., end. A start"), "¶reach; i·o. run n·i·o. end. a start");
+        assert_eq!(show("Reach: i.O. Run n.i.O., end. A start"), "¶reach; i·o. run n·i·o, end. a start");
         assert_eq!(show("she’d 6¾ °C 50%"), "¶she·'d 6·¾ °·c 50·%");
     }
 

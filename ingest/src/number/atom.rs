@@ -187,7 +187,9 @@ pub fn atom_at(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
     let token = tokens.get(at)?;
     let sign = match token.lower.as_ref() {
         "-" | "−" | "–"
-            if tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Glued && t.kind == Kind::Number) =>
+            if tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Glued && t.kind == Kind::Number)
+                // "+/-8" has no sign.
+                && !(at > 0 && token.gap == Gap::Glued && tokens[at - 1].is("/")) =>
         {
             -1.0
         }
@@ -544,6 +546,15 @@ fn figures(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
             value *= times;
             end += 1;
             form = Form::Large;
+        } else if matches!(text.as_bytes(), [b'2'..=b'9', b'0'])
+            && joined(tokens, end)
+            && let Some(Word::Digit(n)) = tokens.get(end).and_then(word).filter(|w| *w != Word::Digit(0.0))
+            && !decimal_word(tokens, end + 1)
+        {
+            // "20 six": tens in figures, the rest in a word, as recognisers write them.
+            value += n;
+            end += 1;
+            form = Form::Small;
         }
     } else if joined(tokens, end)
         && let Some(Word::Times(times)) =

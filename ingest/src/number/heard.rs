@@ -64,9 +64,11 @@ fn digit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
     // "thirty won apparent", "twenty too degrees".
     let tens = at > 0
         && near(tokens, at)
-        && matches!(word(&tokens[at - 1]), Some(Word::Tens(_)))
+        && (matches!(word(&tokens[at - 1]), Some(Word::Tens(_))) || tens_in_figures(&tokens[at - 1]))
         && !(at > 1 && near(tokens, at - 1) && matches!(word(&tokens[at - 2]), Some(Word::Digit(_))));
-    if tens && (unit_follows || said == "one" || said == "eight" || said == "six") {
+    // "thirty to with gusts": no other number follows that it could lead to.
+    let flavoured = is(tokens, at + 1, &["with", "and", "true", "apparent", "gusting", "gusts"]);
+    if tens && (unit_follows || flavoured || said == "one" || said == "eight" || said == "six") {
         return Some(said);
     }
     // "too metre swell", "ate knots".
@@ -85,6 +87,12 @@ fn digit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
         && tokens[at - 1].is("to")
         && tokens[at - 2].is_any(&["down", "up", "back"]);
     (led && ends && matches!(said, "four" | "eight" | "one")).then_some(said)
+}
+
+/// "20" to "90", to which a spoken digit may belong: "20 to degrees", "20 six".
+fn tens_in_figures(token: &Token<'_>) -> bool {
+    token.kind == Kind::Number
+        && matches!(token.lower.as_bytes(), [tens, b'0'] if (b'2'..=b'9').contains(tens))
 }
 
 /// A unit in another word's spelling, behind a number.

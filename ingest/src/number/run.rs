@@ -54,8 +54,11 @@ pub fn runs(tokens: &[Token<'_>]) -> Vec<Run> {
         let mut atoms = vec![first];
         loop {
             let last = &atoms[atoms.len() - 1];
-            let Some(next) = tokens.get(last.end).filter(|t| t.gap == Gap::Space || t.gap == Gap::Line)
-            else {
+            let Some(next) = tokens.get(last.end).filter(|t| {
+                t.gap == Gap::Space
+                    || t.gap == Gap::Line
+                    || t.gap == Gap::Hyphen && hundreds_follow(tokens, last)
+            }) else {
                 break;
             };
             // Signs begin a new number, and so do two figures that could not be one number said in two parts.
@@ -89,6 +92,14 @@ pub fn runs(tokens: &[Token<'_>]) -> Vec<Run> {
         out.push(Run { atoms });
     }
     out
+}
+
+/// "one-forty", "two-ninety": hundreds and the rest with a hyphen between.
+fn hundreds_follow(tokens: &[Token<'_>], last: &Atom) -> bool {
+    last.form == Form::Digit
+        && last.value > 0.0
+        && tokens[last.end].kind == Kind::Word
+        && atom_at(tokens, last.end).is_some_and(|a| a.form == Form::Small && a.value >= 13.0)
 }
 
 /// "forty five \n forty five minutes": said again.

@@ -196,6 +196,14 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     }
     let (mut end, index) = best?;
     let mut unit = &units.all[index];
+    // "first reef at eighteen second at twenty five": one thing behind another, no time.
+    let ordinal = token.is("second")
+        && tokens.get(end).is_some_and(|t| {
+            t.gap <= Gap::Line && t.is_any(&["at", "reef", "one", "goes", "slab", "tuck", "comes"])
+        });
+    if ordinal {
+        return None;
+    }
     // "2.9 gal (US)".
     if unit.imperial.is_some()
         && let Some(token) = tokens.get(end).filter(|t| t.gap <= Gap::Clause)
@@ -277,7 +285,7 @@ fn figure_unit_fits(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
 /// "litres an hour", "gallons per minute", "pints a day".
 fn add_rate(tokens: &[Token<'_>], found: &mut UnitAt) {
     let Some(token) = tokens.get(found.end).filter(|t| t.gap <= Gap::Line) else { return };
-    if !token.is_any(&["a", "an", "per", "/", "each", "every", "hourly", "in"]) {
+    if !token.is_any(&["a", "an", "per", "/", "each", "every", "hourly", "in", "the"]) {
         return;
     }
     let rest = &tokens[found.end + 1..];

@@ -5,13 +5,13 @@ use crate::quantity::{Dimension, Quantity, Target, UnitAt};
 use crate::token::Gap;
 
 use super::amount::Amount;
-use super::carry::{Before, carry, speed_again, strong_carry};
+use super::carry::{Before, carry, near, speed_again, strong_carry};
 use super::context::{Context, Score};
 use super::degree::{bare_angle, chain_is_out, temperature};
 use super::speed::{bare_force, bare_wind, finish_speed, flavour};
 use super::unnamed::{
-    blows_over, by_topic, frost, glass_by_shape, heat_by_context, it_blows, revs_by_context, the_worst_one,
-    volts_by_context,
+    blows_over, by_topic, frost, glass_by_shape, heat_by_context, it_blows, one_puff, revs_by_context,
+    the_worst_one, volts_by_context,
 };
 use super::value::{Choice, assumed, best, build, fits, index, of, quantity};
 
@@ -29,7 +29,7 @@ pub(super) fn bare(
     before: &[Before],
 ) -> Option<Choice> {
     let amount = &context.amounts[k];
-    if let Some(choice) = the_worst_one(context, k, before) {
+    if let Some(choice) = the_worst_one(context, k, before).or_else(|| one_puff(context, k, before)) {
         return Some(choice);
     }
     let compass = context.with_compass[k];
@@ -41,7 +41,30 @@ pub(super) fn bare(
     {
         return None;
     }
+    if context.tokens()[amount.tokens.start].is("+")
+        && let Some(choice) = frost(context, k, scores)
+    {
+        return Some(choice);
+    }
     if let Some(choice) = bare_force(context, k, scores, before) {
+        return Some(choice);
+    }
+    if let Some(choice) = rate(context, k, before) {
+        return Some(choice);
+    }
+    // "if it blows fifty up there": whatever place is named behind, it is the wind that blows.
+    if blows_over(context, k)
+        && !scores.iter().any(|s| {
+            s.named
+                && s.before
+                && s.score >= 7.0
+                && !matches!(s.target, Target::Wind | Target::Apparent | Target::True)
+        })
+        && let Some(choice) = it_blows(context, k, scores)
+    {
+        return Some(choice);
+    }
+    if let Some(choice) = angle_behind_speed(context, k, before).or_else(|| steered(context, k)) {
         return Some(choice);
     }
     if chain_is_out(context, k) {
@@ -88,8 +111,25 @@ pub(super) fn bare(
                         None
                     }
                     // "takes one point four": amperes are the only thing taken in decimals without a unit.
-                    "current" if !amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_))) => None,
+                    "current"
+                        if !amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_)))
+                            && !electrical(context, s.cue.0) =>
+                    {
+                        None
+                    }
                     "rig_tension" | "gauge_reading" => bare_rig(context, k, scores, s),
+                    // "down to a quarter" is of the tank.
+                    "fuel_volume" | "water_volume" if matches!(amount.run.atoms.as_slice(), [one] if one.form == Form::Fraction && one.value < 1.0) => {
+                        None
+                    }
+                    // "Run 131" of a day; a short run is a trial's.
+                    "distance"
+                        if s.cue.1 - s.cue.0 == 1
+                            && context.tokens()[s.cue.0].is("run")
+                            && !day_run(context, k, s) =>
+                    {
+                        None
+                    }
                     // An alarm may be the bilge's or the anchor's.
                     "co_level" if !fumes(context, s) => None,
                     _ => build(context, k, i, bare_unit(context, k, q, before), Some(s.cue)),
@@ -99,13 +139,23 @@ pub(super) fn bare(
         if let Some(choice) = choice {
             let q = quantity(choice.quantity);
             let usual = choice.values.iter().all(|v| fits(q.usual, v));
+            // "Drift 1.3": slower than a boat sails, but named and to the tenth.
+            let slow = q.name == "boat_speed"
+                && s.before
+                && s.score > 9.0
+                && choice.values.iter().all(|v| (0.2..1.5).contains(&v.0))
+                && amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(1)));
+            let usual = usual || slow;
             let shape = if shape_fits(&q.name, amount) { 0.0 } else { 5.0 };
             if usual {
                 found.push((s.score - shape, s.before, choice));
             }
         }
     }
-    if temperatures && let Some((choice, top)) = temperature(context, k, None, scores, before) {
+    if temperatures
+        && !few_on_deck(context, k, scores, before)
+        && let Some((choice, top)) = temperature(context, k, None, scores, before)
+    {
         let q = quantity(choice.quantity);
         let usual = choice.values.iter().all(|v| fits(q.usual, v));
         if usual || top > 10.0 && q.name != "engine_temperature" {
@@ -113,6 +163,17 @@ pub(super) fn bare(
         }
     }
     let top = found.into_iter().filter(|(s, ..)| *s >= BARE - 0.5).max_by(|a, b| a.0.total_cmp(&b.0));
+    // "in the harbour was four Beaufort, outside six".
+    if let Some((_, _, choice)) = &top
+        && quantity(choice.quantity).name == "air_temperature"
+        && let Some(b) = before.last().filter(|b| near(context, b.amount, k))
+        && quantity(b.choice.quantity).name == "wind_force"
+        && amount.tokens.start - context.amounts[b.amount].tokens.end <= 3
+        && let Some(choice) = build(context, k, b.choice.quantity, None, None)
+        && choice.values.iter().all(|v| v.0.fract() == 0.0 && v.0 <= 10.0)
+    {
+        return Some(choice);
+    }
     if let Some((score, in_front, choice)) = top {
         // Carrying on beats a name from far away, and one that only comes behind.
         let carried = if score < 9.0 || !in_front && score < 10.4 { strong } else { None };
@@ -132,7 +193,7 @@ pub(super) fn bare(
         return Some(choice);
     }
     revs_by_context(context, k, before)
-        .or_else(|| heat_by_context(context, k))
+        .or_else(|| heat_by_context(context, k, before))
         .or_else(|| frost(context, k, scores))
         .or_else(|| carry(context, k, before))
         .or_else(|| by_topic(context, k))
@@ -140,6 +201,94 @@ pub(super) fn bare(
         .or_else(|| glass_by_shape(context, k, before))
         .or_else(|| speed_again(context, k, before))
         .or_else(|| it_blows(context, k, scores))
+}
+
+/// "so that's 2.6 an hour", "nineteen a minute": what the talk of fuel or of a pump leaves the unit out of.
+fn rate(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    /// How far in front the talk is looked at, in tokens.
+    const REACH: usize = 40;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let end = amount.tokens.end;
+    let [per, time, ..] = tokens.get(end..)? else { return None };
+    if per.gap > Gap::Line
+        || time.gap > Gap::Line
+        || !per.is_any(&["a", "an", "per", "/", "each", "every", "the"])
+    {
+        return None;
+    }
+    let (name, symbol, words): (_, _, &[&str]) = if time.is_any(&["hour", "hr", "h"]) {
+        (
+            "fuel_rate",
+            "L",
+            &[
+                "fuel", "diesel", "burn", "burned", "burnt", "burns", "drank", "drinks", "litres", "liters",
+                "gallons", "gallon", "heater", "motored", "motoring", "engine", "uses", "used", "petrol",
+                "litre",
+            ],
+        )
+    } else if time.is_any(&["minute", "min"]) {
+        ("pump_rate", "L", &["pump", "pumps", "pumped", "bilge", "litres", "liters", "gallons", "litre"])
+    } else {
+        return None;
+    };
+    let start = amount.tokens.start;
+    let talk = tokens[start.saturating_sub(REACH)..start].iter().any(|t| t.is_any(words));
+    if !talk {
+        return None;
+    }
+    let said =
+        before.iter().rev().take(6).find_map(|b| {
+            b.choice.unit.filter(|u| u.unit.dimension == Dimension::Volume && u.unit.factor > 0.7)
+        });
+    let mut unit = said.unwrap_or_else(|| assumed(symbol));
+    let dimension = if name == "fuel_rate" { Dimension::RateHour } else { Dimension::RateMinute };
+    unit.rate = Some((dimension, 1.0));
+    let choice = build(context, k, index(name), Some(unit), None)?;
+    choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v)).then_some(choice)
+}
+
+/// "40 min on 315, fine", "the pilot held two ninety": a course in three figures, of what steers.
+fn steered(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    /// How far in front what steers may be named, in tokens.
+    const REACH: usize = 14;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let led = start > 0
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is_any(&["on", "held", "steered", "holding", "steering"]);
+    let figures = match amount.run.atoms.as_slice() {
+        [one] => matches!(one.form, Form::Figures(3)),
+        [a, b] => a.form == Form::Digit && b.form == Form::Small && b.value >= 10.0,
+        _ => false,
+    };
+    let steers = tokens[start.saturating_sub(REACH)..start].iter().any(|t| {
+        t.is_any(&["pilot", "autopilot", "vane", "windvane", "steered", "steering", "tack", "helm", "course"])
+    });
+    if !(led && figures && steers) || amount.other.is_some() {
+        return None;
+    }
+    build(context, k, index("heading"), None, None)
+}
+
+/// "thirty-one apparent on fifty-five", "twenty-two at one-forty": the angle behind the wind's speed.
+fn angle_behind_speed(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let b = before.last().filter(|b| b.amount + 1 == k)?;
+    let name = match quantity(b.choice.quantity).name.as_str() {
+        "apparent_wind_speed" => "apparent_wind_angle",
+        "true_wind_speed" => "true_wind_angle",
+        _ => return None,
+    };
+    let start = amount.tokens.start;
+    let words = &tokens[context.amounts[b.amount].tokens.end..start];
+    let joined = words.iter().all(|t| t.gap <= Gap::Line) && tokens[start].gap <= Gap::Line;
+    let led = words.last().is_some_and(|t| t.is_any(&["on", "at"])) && words.len() <= 2;
+    let choice = build(context, k, index(name), None, None)?;
+    let told = b.choice.values.last().map_or(0.0, |v| v.1);
+    (joined && led && choice.values.iter().all(|v| v.0 >= 28.0 && v.0 > told)).then_some(choice)
 }
 
 /// "we had 22 to 26, gusting 31": what gusts are told behind is the wind.
@@ -150,8 +299,82 @@ fn gusts_follow(context: &Context<'_, '_>, k: usize) -> bool {
     next > end
         && next - end <= 3
         && tokens[end..next].iter().all(|t| t.gap <= Gap::Comma)
-        && tokens[end..next].iter().any(|t| t.is_any(&["gusting", "gusts", "gusted", "gust"]))
+        && tokens[end..next]
+            .iter()
+            .any(|t| t.is_any(&["gusting", "gusts", "gusted", "gust", "peaking", "odd"]))
         && context.amounts[k].run.candidates().first().is_some_and(|c| (4.0..=70.0).contains(&c.low))
+}
+
+/// "three on deck", "two in the cockpit": a few of something, where nothing speaks of warmth and its place comes behind.
+fn few_on_deck(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Before]) -> bool {
+    const REACH: usize = 20;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let [atom] = amount.run.atoms.as_slice() else { return false };
+    if !(matches!(atom.form, Form::Digit) && (0.0..=9.0).contains(&atom.value)) || amount.other.is_some() {
+        return false;
+    }
+    let in_front = scores.iter().any(|s| s.named && s.before && s.score >= BARE);
+    let told = before.iter().rev().take(3).any(|b| quantity(b.choice.quantity).unit == "degC");
+    let warmth = tokens
+        [amount.tokens.start.saturating_sub(REACH)..(amount.tokens.end + 10).min(tokens.len())]
+        .iter()
+        .any(|t| {
+            t.is_any(&[
+                "cold",
+                "warm",
+                "degrees",
+                "degree",
+                "temp",
+                "temperature",
+                "heater",
+                "stove",
+                "thermometer",
+                "frost",
+                "minus",
+                "freezing",
+                "chilly",
+                "heating",
+            ])
+        });
+    !(in_front || told || warmth)
+}
+
+/// Whether what draws or takes is a thing that runs on the battery.
+fn electrical(context: &Context<'_, '_>, verb: usize) -> bool {
+    let tokens = context.tokens();
+    tokens[verb].is_any(&["draws", "drawing", "pulls", "pulling", "draw", "pull"])
+        && tokens[verb.saturating_sub(6)..verb].iter().any(|t| {
+            t.is_any(&[
+                "fridge",
+                "refrigerator",
+                "freezer",
+                "heater",
+                "pilot",
+                "autopilot",
+                "windlass",
+                "radar",
+                "plotter",
+                "inverter",
+                "kettle",
+                "fan",
+                "pump",
+                "starter",
+                "glow",
+                "compressor",
+                "watermaker",
+                "thruster",
+            ])
+        })
+}
+
+/// "Run 131.": a day's run, written by itself.
+fn day_run(context: &Context<'_, '_>, k: usize, s: &Score) -> bool {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let alone = tokens[s.cue.0].gap >= Gap::Comma
+        && tokens.get(amount.tokens.end).is_none_or(|t| t.gap >= Gap::Comma);
+    alone && amount.run.candidates().first().is_some_and(|c| (25.0..=260.0).contains(&c.low))
 }
 
 /// Whether a cue is of the carbon monoxide: it says so, or no other kind of alarm is named near.
@@ -298,7 +521,9 @@ pub(super) fn bare_unit(
 pub(super) fn rig_kind(context: &Context<'_, '_>, k: usize) -> usize {
     let amount = &context.amounts[k];
     let value = amount.run.candidates().first().map_or(0.0, |c| c.high);
-    let percent = if context.habits.rig_percent {
+    let percent = if context.habits.gauge && !context.habits.rig_percent && value > 18.0 {
+        false
+    } else if context.habits.rig_percent {
         !(context.habits.gauge && value > 18.0)
     } else {
         rig_median(context) <= 18.5 && value <= 26.0

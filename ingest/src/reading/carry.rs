@@ -119,7 +119,7 @@ static CARRIES: Words = Words::new(
     "to now then was were is 's are only back from over under above below my by got says reads best finished started and \
      call about at down up it peak max maximum hit reached touched showed said showing saying read most least between or for \
      averaging around nearly just settled steady again other mostly maybe as than of the be = not when once one want wants \
-     need needs holds hold pull pulls draw draws take takes use uses do does with on in gives gave monday tuesday wednesday thursday friday saturday sunday later afterwards",
+     need needs against barely hardly scarcely still nearer closer spec rated book plate nominal holds hold pull pulls draw draws take takes use uses do does with on in gives gave monday tuesday wednesday thursday friday saturday sunday later afterwards",
 );
 
 /// Carries on from what was said just before: "52 amps and then down to 31", "my 60", "up to 24 now".
@@ -128,9 +128,13 @@ pub(super) fn carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> O
     let tokens = context.tokens();
     let (start, end) = (amount.tokens.start, amount.tokens.end);
     let lead = start.checked_sub(1).map(|i| &tokens[i])?;
-    let my = tokens[start].gap <= Gap::Line && lead.is_any(&["my", "the", "our"]);
-    let leads = tokens[start].gap <= Gap::Line && CARRIES.has(lead);
+    let my = tokens[start].gap <= Gap::Line && lead.is_any(&["my", "the", "our", "me", "his"]);
+    // "and there it was, forty-eight".
+    let leads = tokens[start].gap <= Gap::Line && CARRIES.has(lead)
+        || tokens[start].gap == Gap::Comma && lead.is_any(&["was", "is", "said", "reads"]);
     let next_is = |words: &[&str]| tokens.get(end).is_some_and(|t| t.is_any(words));
+    let limit = names_a_limit(tokens, start, end);
+    let my = my || limit;
     let decimal = amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_)));
     // "twenty four for the second", "seven the second": told like the one before.
     let ordinal = next_is(&["the", "for"])
@@ -153,6 +157,14 @@ pub(super) fn carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> O
             continue;
         }
         let Some(choice) = carried_from(context, k, b) else { continue };
+        // "forty amps and holds 14.3": no current falls to what only a battery on charge shows.
+        let charging = q.name == "current"
+            && decimal
+            && choice.values.iter().all(|v| (12.0..=14.9).contains(&v.0))
+            && b.choice.values.iter().all(|v| v.0 >= 25.0);
+        if charging {
+            continue;
+        }
         let was = b.choice.values.last().map_or(0.0, |v| v.1);
         let is = choice.values[0].0;
         let from = context.amounts[b.amount].tokens.end;
@@ -184,6 +196,36 @@ pub(super) fn carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> O
         }
     }
     found.map(|(_, choice)| choice)
+}
+
+/// Words that call a number a limit.
+static LIMITS: Words = Words::new(
+    "limit limits line redline floor ceiling max maximum minimum min trigger threshold roof cutoff alarm rule \
+     setpoint band tolerance",
+);
+
+/// "my line is at eighty-eight", "limit 20", "one ninety-five's the red line": a number that is called a limit, of what
+/// was told last.
+fn names_a_limit(tokens: &[crate::token::Token<'_>], start: usize, end: usize) -> bool {
+    let joined = |i: usize| tokens[i].gap <= Gap::Line;
+    let in_front = (1..=4)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| joined(i + 1) || tokens[i + 1].gap == Gap::Clause)
+        .take_while(|&i| {
+            LIMITS.has(&tokens[i])
+                || tokens[i].is_any(&[
+                    "is", "'s", "at", "was", "of", "by", "set", "the", "about", "for", "says", "maker",
+                    "hers", "over", "under",
+                ])
+        })
+        .any(|i| LIMITS.has(&tokens[i]));
+    let behind = tokens
+        .get(end)
+        .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["is", "'s", "was", "being"]))
+        && (end + 1..=end + 3).take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Line)).any(|i| {
+            LIMITS.has(&tokens[i]) || i <= end + 2 && tokens[i].is_any(&["where", "top", "most", "trouble"])
+        });
+    in_front || behind
 }
 
 pub(super) fn b_end(context: &Context<'_, '_>, amount: usize) -> usize {

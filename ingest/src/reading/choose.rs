@@ -14,10 +14,29 @@ use super::value::{Choice, assumed, best, build, cue_of, fitting, index, of, qua
 pub fn choose(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
     let amount = &context.amounts[k];
     let scores = context.scores(amount);
-    match amount.unit {
+    let choice = match amount.unit {
         Some(unit) => with_unit(context, k, unit, &scores, before),
         None => bare(context, k, &scores, before),
+    }?;
+    Some(as_the_wind_before(context, k, before, choice))
+}
+
+/// "eighteen true … and now the wind's twenty-two": in one run of talk a wind is apparent or true as the one before it.
+fn as_the_wind_before(context: &Context<'_, '_>, k: usize, before: &[Before], mut choice: Choice) -> Choice {
+    if quantity(choice.quantity).name != "wind_speed" || context.with_compass[k] {
+        return choice;
     }
+    let told = before.iter().rev().take(3).find(|b| {
+        near(context, b.amount, k)
+            && matches!(
+                quantity(b.choice.quantity).name.as_str(),
+                "true_wind_speed" | "apparent_wind_speed" | "wind_speed"
+            )
+    });
+    if let Some(b) = told {
+        choice.quantity = b.choice.quantity;
+    }
+    choice
 }
 
 pub(super) fn with_unit(
@@ -62,6 +81,41 @@ pub(super) fn with_unit(
             if inches && (score("pressure") > 3.0 || barometric(&context.amounts[k])) {
                 return build(context, k, index("pressure"), Some(assumed("inHg")), None);
             }
+            // "an eighteen footer": a size, whatever the talk is of.
+            if unit.end > 0 && context.tokens()[unit.end - 1].is_any(&["footer", "footers"]) {
+                return build(context, k, index("length"), Some(unit), None);
+            }
+            // "sixty metres of ten mil chain".
+            let tokens = context.tokens();
+            let of_rope = unit.end > 0
+                && tokens.get(unit.end).is_some_and(|t| t.gap <= Gap::Line && t.is("of"))
+                && (1..=4).take_while(|n| tokens.get(unit.end + n).is_some_and(|t| t.gap <= Gap::Line)).any(
+                    |n| {
+                        tokens[unit.end + n].is_any(&[
+                            "chain",
+                            "rope",
+                            "warp",
+                            "line",
+                            "nylon",
+                            "wire",
+                            "rode",
+                            "cable",
+                            "polyester",
+                        ])
+                    },
+                );
+            if of_rope {
+                return build(context, k, index("length"), Some(unit), None);
+            }
+            // "the sounder's out by twenty centimetres": a difference is no depth.
+            let start = context.amounts[k].tokens.start;
+            let by = start >= 2
+                && context.tokens()[start - 1].is("by")
+                && context.tokens()[start - 2]
+                    .is_any(&["out", "off", "wrong", "short", "too", "down", "back"]);
+            if by {
+                return build(context, k, index("length"), Some(unit), None);
+            }
             let names = ["wave_height", "water_depth", "length", "distance"];
             let mut list = ranked(scores, &names);
             list.pop();
@@ -69,13 +123,24 @@ pub(super) fn with_unit(
             if beside_its_chain(context, k) && list[1].1 < 3.0 && list[0].1 < 3.0 {
                 list[1].1 = 6.0;
             }
+            if list.iter().all(|(_, s, _)| *s < 3.0) && stands_off(context, k, unit) {
+                return None;
+            }
+            // "hook down in seven metres, mud", "two metres on the quarter, steep".
+            if list[1].1 < 3.0 && lies_in(context, k, unit) {
+                list[1].1 = 6.0;
+            }
+            if list[0].1 < 3.0 && list[1].1 < 3.0 && rolls_in(context, k, unit) {
+                list[0].1 = 5.0;
+            }
             if list.iter().all(|(_, s, _)| *s < 2.0) {
                 // "… northeast fifteen to twenty and six to eight feet": seas go with the wind they follow.
                 let wind = before.last().is_some_and(|b| {
+                    let name = quantity(b.choice.quantity).name.as_str();
                     near(context, b.amount, k)
-                        && quantity(b.choice.quantity).name.contains("wind")
+                        && (name.contains("wind") || name == "wave_height")
                         && context.amounts[k].tokens.start - context.amounts[b.amount].tokens.end <= 6
-                        && context.amounts[k].other.is_some()
+                        && (context.amounts[k].other.is_some() || told_with_the_wind(context, k, unit))
                 });
                 list.clear();
                 if wind {
@@ -110,6 +175,10 @@ pub(super) fn with_unit(
         D::Area => pick(&["area"]),
         D::Mass | D::Pound => {
             let (oil, load, mass) = (score("oil_pressure"), score("line_load"), score("mass"));
+            // "backstay at 1200 pounds", "1480 kilos on the forestay": a stay's load, not its weight.
+            if score("rig_tension") > 6.5 && mass < 6.0 && oil < 4.0 {
+                return build(context, k, index("line_load"), Some(unit), cue_of(scores, of("rig_tension")));
+            }
             if unit.dimension() == D::Pound && oil > 4.0 && oil > mass && oil > load {
                 return pick(&["oil_pressure"]);
             }
@@ -140,7 +209,32 @@ pub(super) fn with_unit(
                     "oil_pressure" | "engine_temperature" | "engine_speed"
                 )
             });
-            ((oil > 1.5 || carried) && !other)
+            // Few things aboard but the engine's oil are told in so few bars.
+            let few = unit.unit.symbol == "bar"
+                && context.amounts[k].run.candidates().first().is_some_and(|c| (0.8..=6.0).contains(&c.low))
+                && !context.tokens()
+                    [context.amounts[k].tokens.start.saturating_sub(14)..context.amounts[k].tokens.start]
+                    .iter()
+                    .any(|t| {
+                        t.is_any(&[
+                            "water",
+                            "system",
+                            "fender",
+                            "fenders",
+                            "tap",
+                            "shower",
+                            "pump",
+                            "board",
+                            "diver",
+                            "compression",
+                            "tube",
+                            "tubes",
+                            "liferaft",
+                            "tender",
+                            "tank",
+                        ])
+                    });
+            ((oil > 1.5 || carried || few) && !other)
                 .then(|| {
                     build(context, k, index("oil_pressure"), Some(unit), cue_of(scores, of("oil_pressure")))
                 })
@@ -192,10 +286,156 @@ pub(super) fn with_unit(
         // "fifty-two parts" of an alarm; other parts are counted.
         D::Concentration => {
             let parts = context.tokens()[unit.end - 1].is("parts");
+            // Salt in made water is told in parts as well.
+            let (tokens, start) = (context.tokens(), context.amounts[k].tokens.start);
+            let around = start.saturating_sub(14)..(unit.end + 8).min(tokens.len());
+            let salt = tokens[around].iter().any(|t| {
+                t.is_any(&["watermaker", "salt", "salinity", "tds", "maker", "desalinator", "drink"])
+            });
+            if salt && !tokens[start.saturating_sub(8)..start].iter().any(|t| t.is_any(&["co", "monoxide"])) {
+                return None;
+            }
             (!parts || score("co_level") > 1.0).then(|| pick(&["co_level"])).flatten()
         }
         D::Frequency | D::Data => None,
     }
+}
+
+/// "ten metres off the pontoon", "twenty metres upwind of the buoy": how far off something lay, which nobody logs.
+fn stands_off(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let end = amount.tokens.end;
+    let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
+    let behind =
+        |n: usize, words: &[&str]| tokens.get(end + n).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words));
+    let off = behind(
+        0,
+        &[
+            "away",
+            "ahead",
+            "abeam",
+            "upwind",
+            "downwind",
+            "past",
+            "clear",
+            "apart",
+            "upstream",
+            "downstream",
+            "inshore",
+        ],
+    ) || behind(0, &["off", "from", "short"])
+        && behind(1, &["the", "a", "it", "us", "him", "her", "my", "their", "his", "of"])
+        || behind(0, &["to"]) && behind(1, &["windward", "leeward", "port", "starboard"])
+        || behind(0, &["off"]) && tokens.get(end + 1).is_none_or(|t| t.gap >= Gap::Comma);
+    let line = tokens[amount.tokens.start.saturating_sub(10)..(end + 6).min(tokens.len())].iter().any(|t| {
+        t.is_any(&[
+            "rope", "line", "warp", "chain", "drogue", "rode", "streamed", "tyre", "tire", "bridle",
+            "anchor", "fan", "compass", "veered", "cable", "hose",
+        ])
+    });
+    value >= 2.0 && off && !line
+}
+
+/// "in seven metres", "in 4 m, sand", where the talk is of lying at anchor: what a boat lies in is the depth.
+fn lies_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
+    /// How far in front anchoring may have been spoken of, in tokens.
+    const REACH: usize = 30;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
+    let led = start > 0
+        && tokens[start].gap <= Gap::Line
+        && (tokens[start - 1].is("in")
+            || start > 1
+                && tokens[start - 2].is("in")
+                && tokens[start - 1].is_any(&["about", "only", "just", "maybe", "some", "around"]));
+    let ground = (amount.tokens.end..amount.tokens.end + 2).any(|i| {
+        tokens.get(i).is_some_and(|t| {
+            t.gap <= Gap::Comma
+                && t.is_any(&[
+                    "mud", "sand", "shingle", "weed", "clay", "gravel", "rock", "shells", "kelp", "low",
+                    "lw", "hw",
+                ])
+        })
+    });
+    let rope = tokens
+        .get(amount.tokens.end)
+        .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["of", "seas", "swell", "waves"]));
+    let anchored = tokens[start.saturating_sub(REACH)..start].iter().any(|t| {
+        t.is_any(&[
+            "anchor",
+            "anchored",
+            "anchorage",
+            "anchoring",
+            "hook",
+            "chain",
+            "kedge",
+            "bower",
+            "rode",
+            "cove",
+            "bay",
+            "brought",
+            "swung",
+            "swinging",
+            "holding",
+            "plough",
+            "mud",
+            "lay",
+            "moored",
+            "let",
+            "tucked",
+            "behind",
+            "shelter",
+            "lagoon",
+            "pool",
+            "creek",
+            "river",
+            "sheltered",
+        ])
+    });
+    (1.0..=60.0).contains(&value)
+        && matches!(unit.unit.symbol.as_str(), "m" | "ft" | "fathom")
+        && !rope
+        && (led && (anchored || ground) || ground && anchored)
+}
+
+/// "two metres on the quarter", "a metre and a half, short and steep", "breaking, three metres": a height of the sea, told
+/// by where it comes from or what it is like.
+fn rolls_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let end = amount.tokens.end;
+    let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
+    let behind = |n: usize, words: &[&str]| {
+        tokens.get(end + n).is_some_and(|t| t.gap <= Gap::Comma && t.is_any(words))
+    };
+    let relative = behind(0, &["on"])
+        && behind(1, &["the", "my", "our", "her"])
+        && behind(2, &["beam", "quarter", "nose", "bow", "stern"]);
+    let rough =
+        ["steep", "short", "confused", "breaking", "lumpy", "rolling", "tumbling", "popple", "slop", "lop"];
+    let like = behind(0, &rough) || behind(1, &rough) && behind(0, &["and", "of", "short", "very", "quite"]);
+    (0.3..=14.0).contains(&value) && matches!(unit.unit.symbol.as_str(), "m" | "ft") && (relative || like)
+}
+
+/// "twenty to thirty tonight and nine feet by Sunday", "with four foot": a height that nothing is counted or built in, told
+/// in the breath of a wind.
+fn told_with_the_wind(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
+    let lead = amount.tokens.start.checked_sub(1).map(|i| &tokens[i]);
+    let led = lead.is_some_and(|t| t.is_any(&["and", "with", "like", "to", "maybe", "about", "of"]))
+        || tokens[amount.tokens.start].gap == Gap::Comma;
+    let behind = tokens.get(amount.tokens.end).filter(|t| t.gap <= Gap::Line);
+    let ends = behind.is_none_or(|t| {
+        t.is_any(&[
+            "by", "on", "outside", "tomorrow", "tonight", "so", "well", "and", "at", "but", "seas", "sea",
+        ])
+    });
+    matches!(unit.unit.symbol.as_str(), "ft" | "m") && (0.5..=14.0).contains(&value) && led && ends
 }
 
 /// Whether the next amount, told right behind, is of chain or rope that was let go at anchor.
@@ -245,6 +485,25 @@ pub(super) fn volume(
     {
         same.1 += 1.5;
     }
+    // "Tank 20 gal", "the tank holds 120 L": water has its name, fuel is "the tank".
+    let sentence = context.talk.sentence_of(amount.tokens.start);
+    let here = sentence.start.max(amount.tokens.start.saturating_sub(12))
+        ..sentence.end.min(amount.tokens.end + 4).max(amount.tokens.end);
+    let words = &tokens[here];
+    if words.iter().any(|t| t.is_any(&["tank", "tanks"]))
+        && !words
+            .iter()
+            .any(|t| t.is_any(&["water", "fresh", "freshwater", "drinking", "holding", "black", "grey"]))
+        && list[1].1 < 7.0
+        && !tokens[amount.tokens.start.saturating_sub(24)..amount.tokens.start]
+            .iter()
+            .any(|t| t.is_any(&["water", "freshwater"]))
+        && !before
+            .last()
+            .is_some_and(|b| near(context, b.amount, k) && quantity(b.choice.quantity).name == "water_volume")
+    {
+        list[0].1 = list[0].1.max(list[1].1).max(3.0) + 2.0;
+    }
     let top = list.iter().map(|l| l.1).fold(0.0, f32::max);
     let block = context.talk.clauses[context.talk.clause_of(amount.tokens.start)].block;
     let inside = |i: &usize| context.talk.clauses[context.talk.clause_of(*i)].block == block;
@@ -272,6 +531,13 @@ pub(super) fn volume(
     }
     if top >= 1.5 {
         return fitting(context, k, Some(unit), &list);
+    }
+    // "one point three an hour, we've a forty-five litre tank".
+    if before
+        .last()
+        .is_some_and(|b| near(context, b.amount, k) && quantity(b.choice.quantity).name == "fuel_rate")
+    {
+        return build(context, k, index("fuel_volume"), Some(unit), None);
     }
     if let Some(b) = before.iter().rev().take(3).find(|b| near(context, b.amount, k))
         && names.iter().any(|n| index(n) == b.choice.quantity)
@@ -337,6 +603,44 @@ pub(super) fn best_other_pressure(context: &Context<'_, '_>, k: usize) -> bool {
     })
 }
 
+/// Whether a percentage is of wear, of duty, of likelihood: "38 % duty", "the zinc is 60 % gone", "80 % sure".
+fn of_something_else(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let behind = (amount.tokens.end..amount.tokens.end + 2)
+        .take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Line))
+        .any(|i| {
+            tokens[i].is_any(&[
+                "duty",
+                "moisture",
+                "throttle",
+                "slip",
+                "chance",
+                "cloud",
+                "cover",
+                "sure",
+                "certain",
+                "happy",
+                "done",
+                "off",
+                "discount",
+                "eaten",
+                "worn",
+                "probability",
+                "likely",
+                "finished",
+                "ready",
+                "convinced",
+            ])
+        });
+    let start = amount.tokens.start;
+    let front =
+        (start.saturating_sub(5)..start).rev().take_while(|&i| tokens[i + 1].gap < Gap::Sentence).any(|i| {
+            tokens[i].is_any(&["zinc", "anode", "anodes", "zincs", "throttle", "duty", "moisture", "slip"])
+        });
+    behind || front
+}
+
 pub(super) fn percent(
     context: &Context<'_, '_>,
     k: usize,
@@ -346,6 +650,9 @@ pub(super) fn percent(
 ) -> Option<Choice> {
     let names = ["relative_humidity", "rig_tension", "state_of_charge"];
     let mut list = ranked(scores, &names);
+    if of_something_else(context, k) && list.iter().all(|(_, s, _)| *s < 9.0) {
+        return None;
+    }
     list.retain(|(_, s, _)| *s > 1.0);
     if list.is_empty() {
         // What was named last, a sentence or two before.

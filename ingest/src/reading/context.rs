@@ -80,7 +80,7 @@ static LIGHT: Words = Words::new(
 /// Words that may follow a number that counts nothing.
 static ALONE: Words = Words::new(
     "\
-     across actually aft after against ago ahead along already always anything anyway apparent are awa away aws \
+     across actually aft after against ago along already always anything anyway apparent are awa away aws \
      backing baro because before below best but call can cog cold coming cos could dead degrees did do does doing \
      dropping during each easing east either even ever every except falling finished flat forward friday fwd going \
      gusting gusts he he's heel here his hot if increasing inside instead into ish late later leaving less let look \
@@ -88,7 +88,8 @@ static ALONE: Words = Words::new(
      peak please plus port rather resting right rising running saturday since sog sometimes sorry south starboard \
      started stbd sunday than thank thanks their they though through thursday till today tomorrow tonight too tops \
      true tuesday twa tws until veering wait wednesday west when where which while who will without would yeah yes \
-     yesterday you your",
+     yesterday you your ahead all apiece astern aye both fore last low lull lulls overnight same since steadily \
+     straight top uphill upwind downwind under",
 );
 
 /// The lexicon's cues but for those that taught words stand in the place of, and these, in order.
@@ -234,6 +235,17 @@ impl<'t, 'a> Context<'t, 'a> {
                 if !phrase && !flavour && cue.start >= far_end && self.begins_its_own(cue) {
                     continue;
                 }
+                // "eleven in a puff of twenty-six": the puff has a number of its own.
+                let of_next = phrase
+                    && matches!(cue.target, Target::Quantity(_))
+                    && tokens.get(cue.end).is_some_and(|t| t.gap <= Gap::Line && t.is("of"))
+                    && self
+                        .amounts
+                        .get(self.amounts.partition_point(|a| a.tokens.start <= cue.end))
+                        .is_some_and(|a| a.tokens.start <= cue.end + 3);
+                if of_next {
+                    continue;
+                }
                 // "two out of three" has nothing to do with the weather outside.
                 if tokens[cue.start].is("out") && tokens.get(cue.end).is_some_and(|t| t.is("of")) {
                     continue;
@@ -278,6 +290,9 @@ impl<'t, 'a> Context<'t, 'a> {
             let first = self.cues.partition_point(|c| c.start < head.start);
             for cue in self.cues[first..].iter().take_while(|c| c.end <= head.end) {
                 let better = out.iter_mut().find(|s| s.target == cue.target);
+                // A hint in a head ("Gauge") names nothing.
+                let (score, named) =
+                    if named && cue.strength == Strength::Hint { (3.2, false) } else { (score, named) };
                 let found =
                     Score { target: cue.target, score, named, cue: (cue.start, cue.end), before: true };
                 match better {
@@ -323,6 +338,9 @@ impl<'t, 'a> Context<'t, 'a> {
                         "bottle",
                         "jugs",
                         "heater",
+                        "temp",
+                        "temps",
+                        "temperature",
                     ])
             })
     }
@@ -340,7 +358,9 @@ impl<'t, 'a> Context<'t, 'a> {
     /// What the head of a table's column says of the numbers under it: "Wants", "Limit", "Rated", "Last year".
     pub fn column_stance(&self, at: usize) -> Option<(Stance, Range<usize>)> {
         let head = self.grid.head(self.talk, at)?;
-        let has = |words: &[&str]| self.talk.tokens[head.clone()].iter().any(|t| t.is_any(words));
+        // The "min" of "L/min" is no minimum.
+        let per = |i: usize| i > head.start && self.talk.tokens[i - 1].is_any(&["/", "per", "a"]);
+        let has = |words: &[&str]| head.clone().any(|i| self.talk.tokens[i].is_any(words) && !per(i));
         let stance = if has(&[
             "wants",
             "want",

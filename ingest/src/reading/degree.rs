@@ -8,6 +8,9 @@ use super::carry::{Before, near};
 use super::context::{Context, Score};
 use super::value::{Choice, Ranked, assumed, best, build, fits, fitting, index, quantity, ranked};
 
+/// Least angle to the wind at which a boat sails, a little under what any makes good. Common practice, no source.
+const LEAST_ANGLE: f64 = 20.0;
+
 /// An angle with the score that it was found by.
 pub(super) fn angle(
     context: &Context<'_, '_>,
@@ -32,9 +35,16 @@ pub(super) fn angle(
     let offwind = list[0].1.max(list[1].1);
     // "wind sixty degrees apparent", "fifty off the wind true": the angle is apparent unless true is said.
     let truly = true_ > apparent + 0.5 && true_ > 3.0 || context.habits.all_true && apparent < 3.0;
-    let family = apparent.max(true_).max(wind).max(offwind);
+    // No boat points so high: "wind north-east, twelve degrees" is the air, unless an angle is named.
+    let fine =
+        offwind < 4.0 && context.amounts[k].run.candidates().first().is_some_and(|c| c.high < LEAST_ANGLE);
+    let family = if fine { offwind } else { apparent.max(true_).max(wind).max(offwind) };
     list[0].1 = if truly { 0.0 } else { family };
     list[1].1 = if truly { family } else { list[1].1.min(family - 1.0) };
+    // "thirty degrees each way" of a pilot is how far it wanders; of a tiller it is the tiller's.
+    if list[5].1 < 8.0 && !at_the_tiller(context, k) {
+        list[5].1 = 0.0;
+    }
     if list[6].1 > 0.0 && context.with_compass[k] {
         list[6].1 += 1.0;
     }
@@ -50,6 +60,18 @@ pub(super) fn angle(
     }
     let top = list.iter().map(|l| l.1).fold(0.0, f32::max);
     fitting(context, k, unit, &list).map(|c| (c, top))
+}
+
+/// Whether the talk is of what turns the rudder, and not of what it does by itself.
+fn at_the_tiller(context: &Context<'_, '_>, k: usize) -> bool {
+    const REACH: usize = 40;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let around = amount.tokens.start.saturating_sub(REACH)..(amount.tokens.end + 6).min(tokens.len());
+    let near = |words: &[&str]| tokens[around.clone()].iter().any(|t| t.is_any(words));
+    let behind = amount.tokens.end..(amount.tokens.end + 3).min(tokens.len());
+    near(&["rudder", "tiller", "helm", "quadrant", "stops", "stock", "lock"])
+        && !tokens[behind].iter().any(|t| t.is_any(&["yaw", "roll", "swing"]))
 }
 
 /// A temperature with the score that it was found by.
@@ -108,6 +130,34 @@ pub(super) fn temperature(
     fitting(context, k, Some(scales[0]), &list).map(|c| (c, list.iter().map(|l| l.1).fold(0.0, f32::max)))
 }
 
+/// "three degrees warmer", "it dropped two degrees": a difference, which is no temperature and no angle.
+fn is_a_difference(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let behind = tokens.get(amount.tokens.end).is_some_and(|t| {
+        t.gap <= Gap::Line
+            && t.is_any(&[
+                "warmer",
+                "colder",
+                "hotter",
+                "cooler",
+                "higher",
+                "lower",
+                "difference",
+                "better",
+                "worse",
+                "closer",
+            ])
+    });
+    let front = amount.tokens.start > 0
+        && tokens[amount.tokens.start].gap <= Gap::Line
+        && tokens[amount.tokens.start - 1]
+            .is_any(&["by", "another", "gained", "lost", "dropped", "rose", "fell", "up", "down"])
+        && amount.other.is_none()
+        && amount.run.candidates().first().is_some_and(|c| c.low.abs() <= 8.0);
+    behind || front
+}
+
 /// "forty out" in talk of anchoring.
 pub(super) fn chain_is_out(context: &Context<'_, '_>, k: usize) -> bool {
     const REACH: usize = 14;
@@ -155,6 +205,9 @@ pub(super) fn degrees(
     scores: &[Score],
     before: &[Before],
 ) -> Option<Choice> {
+    if is_a_difference(context, k) {
+        return None;
+    }
     let angle = angle(context, k, Some(unit), scores, before);
     let temperature = temperature(context, k, Some(unit), scores, before);
     match (angle, temperature) {
@@ -228,12 +281,31 @@ pub(super) fn degrees(
                         "makes", "makes", "made", "and", "now", "only", "about", "was", "is", "'s", "still",
                         "barely", "at",
                     ])
-                || context.talk.clauses[context.talk.clause_of(start)].tokens.start == start;
-            let few = mild && told || value < 0.0;
+                || context.talk.clauses[context.talk.clause_of(start)].tokens.start == start
+                || before.last().is_some_and(|b| {
+                    let end = context.amounts[b.amount].tokens.end;
+                    start - end.min(start) <= 4
+                        && tokens[end..=start].iter().all(|t| t.gap < Gap::Block)
+                        && matches!(
+                            quantity(b.choice.quantity).name.as_str(),
+                            "wind_force" | "wind_speed" | "true_wind_speed" | "pressure"
+                        )
+                });
+            // "ten degrees either side" is how far something swings.
+            let swings = tokens
+                .get(context.amounts[k].tokens.end)
+                .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["either", "each", "both", "of", "off"]));
+            let few = !swings && (mild && told || value < 0.0);
             if it(1) && start >= 1 || few {
                 let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
-                return build(context, k, index("air_temperature"), Some(assumed(scale)), None)
-                    .or_else(|| build(context, k, index("air_temperature"), Some(assumed("degF")), None));
+                // "twenty minutes in the suit, nine degrees": what a swimmer is in is the sea.
+                let swims = !it(1)
+                    && tokens[start.saturating_sub(16)..start].iter().any(|t| {
+                        t.is_any(&["swam", "swim", "swimming", "suit", "drysuit", "overboard", "overside"])
+                    });
+                let place = index(if swims { "sea_temperature" } else { "air_temperature" });
+                return build(context, k, place, Some(assumed(scale)), None)
+                    .or_else(|| build(context, k, place, Some(assumed("degF")), None));
             }
             None
         }

@@ -83,7 +83,9 @@ pub fn lend_units(talk: &Talk<'_>, grid: &Grid, amounts: &mut Vec<Amount>) {
         {
             return false;
         }
-        if amount.unit.is_none() {
+        // "P" and "S" over two columns are the sides of the boat.
+        let side = matches!(tokens, [one] if matches!(one.text, "S" | "P"));
+        if amount.unit.is_none() && !side {
             amount.unit =
                 head.clone().find_map(|i| unit_named(&talk.tokens, i)).map(|unit| UnitAt { end: 0, ..unit });
         }

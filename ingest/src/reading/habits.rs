@@ -136,7 +136,7 @@ static SPEED: Words = Words::new("speed speeds log paddle paddlewheel everything
 /// Words that make a remark hold for all that follows.
 static GOVERNS: Words = Words::new(
     "every all always unless everything only any otherwise display repeater set switched mean means dead broken stuck noted \
-     figures numbers values readings",
+     figures numbers values readings throughout below given quoted quote logged written recorded stated speeds winds wherever",
 );
 
 /// "the display is on true, so every wind I say is true", "all speeds are over the ground": said once for all that

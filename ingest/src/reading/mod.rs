@@ -19,7 +19,7 @@ mod wind;
 
 use std::ops::Range;
 
-use crate::found::{Reading, Reason};
+use crate::found::{Reading, Reason, Stance};
 use crate::quantity::table;
 use crate::stance::{Stances, Verdict};
 use crate::talk::Talk;
@@ -137,7 +137,13 @@ fn winds(talk: &Talk<'_>, amounts: &[Amount]) -> Vec<(wind::Compass, Option<usiz
                 )
             });
             // "14 kn W", "ten knots southerly".
-            let beside = words.is_empty() && a.unit.is_some() && speed && (point.letters || point.erly);
+            // "F4 SE".
+            let force = a.unit.is_none()
+                && a.tokens.start > 0
+                && tokens[a.tokens.start - 1].is_any(&["f", "force", "bft"]);
+            let speed = speed || force;
+            let beside =
+                words.is_empty() && (a.unit.is_some() || force) && speed && (point.letters || point.erly);
             words.len() <= 5
                 && (from || beside)
                 && tokens[a.tokens.end..=point.tokens.start].iter().all(|t| t.gap <= Gap::Comma)
@@ -202,6 +208,11 @@ fn build(context: &Context<'_, '_>, stances: &Stances<'_, '_>, k: usize, choice:
     {
         verdict = stances.unsaid(&amount.tokens, name);
     }
+    // What is forecast or remembered was not read off a display that is set to true or apparent.
+    let elsewhere = matches!(verdict.stance, Stance::Forecast | Stance::Recalled | Stance::Hypothetical)
+        && matches!(name, "true_wind_speed" | "apparent_wind_speed")
+        && speed::by_habit(context, k);
+    let name = if elsewhere { "wind_speed" } else { name };
     let bound = amount.bound.filter(|_| amount.other.is_none() && choice.values.len() == 1);
     let mut quote = with_cue(talk, amount, choice.cue, compass);
     if let Some((start, end)) = choice.also {
@@ -244,6 +255,10 @@ fn with_cue(
         } else if near && start >= range.end && start - range.end <= 2 {
             range.end = end;
         }
+    }
+    // "fifty's the floor": the word as it stands.
+    if tokens.get(range.end).is_some_and(|t| t.gap == Gap::Glued && t.is("'s")) {
+        range.end += 1;
     }
     if tokens[range.clone()].iter().all(|t| t.kind != crate::token::Kind::Word) {
         let before = range.start.checked_sub(1).filter(|_| tokens[range.start].gap < Gap::Sentence);

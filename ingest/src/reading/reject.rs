@@ -352,6 +352,19 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
     {
         return true;
     }
+    // "since 8 h", "from 14 h", "until 18h".
+    let hour_led = before.is_some_and(|t| {
+        t.is_any(&["since", "until", "till", "from", "before", "um", "kl", "towards", "toward"])
+    });
+    if one
+        && hour_led
+        && value <= 24.0
+        && value.fract() == 0.0
+        && tokens[start].kind == Kind::Number
+        && after.is_some_and(|t| t.is("h"))
+    {
+        return true;
+    }
     if after.is_some_and(|t| t.is_any(&["uhr", "oclock", "horas"])) && value <= 24.0 {
         return true;
     }
@@ -417,6 +430,18 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
         && !before.is_some_and(|t| t.is_any(&["from", "to", "between"]))
         && tokens.get(end + 1).is_some_and(|t| t.is_any(&["morning", "evening", "afternoon"]))
         && value <= 12.0
+    {
+        return true;
+    }
+    // "at six last night".
+    if after.is_some_and(|t| t.is_any(&["last", "tonight", "yesterday", "tomorrow"]))
+        && one
+        && led
+        && value <= 12.0
+        && value.fract() == 0.0
+        && tokens
+            .get(end + usize::from(tokens[end].is("last")))
+            .is_some_and(|t| t.is_any(&["night", "evening", "tonight", "yesterday", "tomorrow"]))
     {
         return true;
     }
@@ -618,6 +643,17 @@ fn clock_verb(tokens: &[Token<'_>], start: usize) -> bool {
 }
 
 fn engine_talk(tokens: &[Token<'_>], at: usize) -> bool {
+    // "six knots at eighteen hundred", "2.6 litres an hour at 1800".
+    let told = at >= 3
+        && tokens[at - 1].is("at")
+        && tokens[at - 1].gap <= Gap::Line
+        && tokens[at - 2].is_any(&[
+            "knots", "knot", "kn", "kts", "kt", "degrees", "volts", "amps", "amperes", "psi", "pounds",
+            "litres", "liters", "hour", "h", "hr", "flat", "c", "v", "ahead", "astern",
+        ]);
+    if told {
+        return true;
+    }
     const ENGINE: &[&str] = &[
         "engine",
         "rpm",
@@ -638,10 +674,18 @@ fn engine_talk(tokens: &[Token<'_>], at: usize) -> bool {
         "temp",
         "wt",
         "alternator",
+        "gearbox",
+        "revolutions",
+        "turns",
+        "prop",
+        "drips",
+        "bar",
+        "diesel",
         "hot",
         "tied",
         "coolant",
         "backed",
+        "back",
         "reverse",
         "pulled",
         "set",

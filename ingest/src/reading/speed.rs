@@ -1,6 +1,6 @@
 //! Speeds: of the boat, over the ground, of the stream, of the wind, and the wind's force.
 
-use crate::number::How;
+use crate::number::{Form, How};
 use crate::quantity::{Target, UnitAt};
 use crate::token::Gap;
 
@@ -41,6 +41,13 @@ pub(super) fn wind_family(context: &Context<'_, '_>, k: usize, scores: &[Score])
     if context.with_compass[k] { said.max(11.0) } else { said }
 }
 
+/// Whether apparent or true is only what a remark says of all winds, not said of this one.
+pub(super) fn by_habit(context: &Context<'_, '_>, k: usize) -> bool {
+    let scores = context.scores(&context.amounts[k]);
+    let said = [Target::Apparent, Target::True, of("apparent_wind_speed"), of("true_wind_speed")];
+    (context.habits.all_true || context.habits.all_apparent) && best(&scores, &said) <= 3.5
+}
+
 /// Apparent, true, or not said.
 pub(super) fn flavour(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> &'static str {
     let apparent = best(scores, &[Target::Apparent, of("apparent_wind_speed")]);
@@ -69,6 +76,22 @@ pub(super) fn flavour(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> 
         .chain(amount.tokens.start.saturating_sub(5)..amount.tokens.start)
         .filter_map(|i| tokens.get(i))
         .any(|t| context.habits.apparent_dials.iter().any(|d| t.is(d)));
+    // "thirty to thirty-two, gusting forty-one true": said once, behind the gust.
+    let gust = context.amounts.get(k + 1).filter(|n| {
+        n.tokens.start - amount.tokens.end <= 4
+            && tokens[amount.tokens.end..n.tokens.start]
+                .iter()
+                .any(|t| t.is_any(&["gust", "gusts", "gusting"]))
+    });
+    let behind = |word: &str| {
+        gust.is_some_and(|n| tokens.get(n.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is(word)))
+    };
+    if apparent.max(true_) <= 3.5 && behind("true") {
+        return "true_wind_speed";
+    }
+    if apparent.max(true_) <= 3.5 && behind("apparent") {
+        return "apparent_wind_speed";
+    }
     if apparent >= true_ && (apparent > 3.5 || breath) {
         "apparent_wind_speed"
     } else if true_ > 3.5 {
@@ -101,10 +124,15 @@ pub(super) fn speed(
     let sog = score("speed_over_ground");
     let list = [
         ("wind_gust", score("wind_gust") + 0.6),
-        ("stream_speed", score("stream_speed") + 0.4),
+        // "the ebb with a southwesterly of about fifteen": a number with its compass point is the wind's.
+        ("stream_speed", if context.with_compass[k] { 0.0 } else { score("stream_speed") + 0.4 }),
         ("speed_over_ground", sog + 0.5),
         // "off" and "better" stand everywhere; a change of speed is said close by.
-        ("speed_change", if score("speed_change") < 4.2 { 0.0 } else { score("speed_change") }),
+        // "faster than two knots" compares with a speed.
+        (
+            "speed_change",
+            if score("speed_change") < 4.2 || behind_than(context, k) { 0.0 } else { score("speed_change") },
+        ),
         ("boat_speed", boat),
         (flavour(context, k, scores), wind),
     ];
@@ -187,6 +215,11 @@ fn beside_a_wind(
         && value <= 9.5
         && told >= 1.8 * value
         && told >= 9.0
+}
+
+/// "faster than", "more than": what is behind them is no difference.
+fn behind_than(context: &Context<'_, '_>, k: usize) -> bool {
+    context.amounts[k].tokens.start.checked_sub(1).is_some_and(|i| context.tokens()[i].is("than"))
 }
 
 /// "in thirty knots", "in a forty-knot blow", "out in about twenty": a speed that something is in.
@@ -329,6 +362,21 @@ pub(super) fn bare_force(
     if amount.article && context.habits.forces && most <= 12.0 && rest < 6.0 {
         return build(context, k, i, None, None);
     }
+    // "anything above a six", "up to a six I go", "var 2".
+    let tokens = context.tokens();
+    let start = amount.tokens.start;
+    let lead = |n: usize| start.checked_sub(n).map(|i| &tokens[i]);
+    let skip = usize::from(lead(1).is_some_and(|t| t.is_any(&["a", "an"])));
+    let bounded = lead(1 + skip).is_some_and(|t| t.is_any(&["over", "above", "to", "than", "past"]))
+        && (2 + skip..=4 + skip)
+            .filter_map(lead)
+            .any(|t| t.is_any(&["anything", "owt", "nothing", "more", "up", "wind", "blows", "out"]));
+    if amount.article && bounded && (3.0..=10.0).contains(&most) && rest < 6.0 {
+        return build(context, k, i, None, None);
+    }
+    if lead(1).is_some_and(|t| t.is_any(&["var", "variable"])) && most <= 4.0 && values.len() == 1 {
+        return build(context, k, i, None, None);
+    }
     if wind > 5.0 && context.habits.forces && most <= 7.0 && rest < wind {
         return build(context, k, i, None, None);
     }
@@ -347,6 +395,18 @@ pub(super) fn bare_wind(
     let family = best(scores, &[target]);
     if gust > family {
         return finish_speed(context, k, None, "wind_gust", scores);
+    }
+    // "wind two ten", "wind two twenty-five": hundreds of the wind by themselves are where it comes from.
+    if target == Target::Wind
+        && best(scores, &[Target::Apparent, Target::True]) < 3.5
+        && let Some(choice) = build(context, k, index("wind_direction"), None, None)
+        && matches!(
+            amount.run.atoms.as_slice(),
+            [a, b] if a.form == Form::Digit && a.value >= 1.0 && b.form == Form::Small && b.value >= 10.0
+        )
+        && choice.values.iter().all(|v| (100.0..=360.0).contains(&v.0))
+    {
+        return Some(choice);
     }
     let truly = best(scores, &[Target::True]) > best(scores, &[Target::Apparent])
         || context.habits.all_true && best(scores, &[Target::Apparent]) < 3.0;
@@ -378,6 +438,7 @@ pub(super) fn bare_wind(
                 | "hauled"
         )
     }) || lead.first().is_some_and(|w| *w == "pointing")
+        || lead.windows(2).any(|w| matches!(w, ["wind", "the"] | ["hauled", "close"]))
         || lead.iter().take(2).any(|w| *w == "at") && matches!(target, Target::Apparent | Target::True)
         || off;
     let strong = lead.iter().any(|w| {

@@ -104,7 +104,7 @@ const TOPICS: &[&str] = &[
 ];
 
 static TELLS: Words = Words::new(
-    "says said reads reading shows showing showed to was were 's is are at say now then came went read got it's",
+    "match matches says said reads reading shows showing showed to was were 's is are at say now then came went read got it's",
 );
 
 /// "at two thousand", "back to 1400", "2300 for dignity": revolutions, where figures of the engine stand close by.
@@ -132,11 +132,19 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
             "motoring",
             "motored",
             "astern",
+            "ahead",
+            "gearbox",
+            "back",
             "throttle",
             "ran",
             "alongside",
             "revs",
             "machine",
+            "throttle",
+            "alternator",
+            "gland",
+            "prop",
+            "idle",
         ])
     });
     // "At sixteen hundred, forty-seven amperes": what an engine gives is told behind its revolutions.
@@ -150,11 +158,22 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
                     Some(D::Current | D::Voltage | D::Pressure | D::Temperature | D::RateHour)
                 )
         });
-    (round && led && (engine || talk || gives)).then_some(choice)
+    // "six knots at eighteen hundred", "2.6 L/h at 1800": what a boat does or drinks at revolutions.
+    let at_revs = lead.is("at")
+        && choice.values.iter().all(|v| v.0 >= 1000.0 && v.0 % 100.0 == 0.0)
+        && before.last().is_some_and(|b| {
+            start.saturating_sub(context.amounts[b.amount].tokens.end) <= 5
+                && near(context, b.amount, k)
+                && matches!(
+                    quantity(b.choice.quantity).name.as_str(),
+                    "boat_speed" | "fuel_rate" | "duration" | "current" | "fuel_volume"
+                )
+        });
+    (round && led && (engine || talk || gives || at_revs)).then_some(choice)
 }
 
 /// "it crept up to ninety-one", "she never went over eighty-five": the engine's heat, where it is what the talk is of.
-pub(super) fn heat_by_context(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+pub(super) fn heat_by_context(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let start = amount.tokens.start;
@@ -163,12 +182,16 @@ pub(super) fn heat_by_context(context: &Context<'_, '_>, k: usize) -> Option<Cho
         && lead.is_any(&[
             "to", "at", "was", "is", "'s", "above", "over", "past", "under", "below", "on", "touched", "hit",
             "reached", "touching", "showed", "showing", "read", "said", "about", "around", "nearly", "from",
-            "and", "my", "the",
+            "and", "my", "the", "line", "temp", "it", "never", "steady", "back",
         ])
         || tokens[start].gap >= Gap::Comma
         || context.talk.clauses[context.talk.clause_of(start)].tokens.start == start;
     if !led || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Fraction)) {
         return None;
+    }
+    // "two thousand turns, and it climbed to ninety-one": heat is what is told behind an engine's revolutions.
+    if let Some(choice) = heat_of_revs(context, k, before) {
+        return Some(choice);
     }
     let block = context.talk.clauses[context.talk.clause_of(start)].block;
     let from = start.saturating_sub(70);
@@ -211,13 +234,55 @@ pub(super) fn heat_by_context(context: &Context<'_, '_>, k: usize) -> Option<Cho
     choice.values.iter().all(|v| fits([60.0, 108.0], v)).then_some(choice)
 }
 
+/// A figure as hot as an engine gets, told in the sentence behind its revolutions or its heat, with a verb of getting there.
+fn heat_of_revs(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let b = before.iter().rev().take(2).find(|b| {
+        near(context, b.amount, k)
+            && matches!(quantity(b.choice.quantity).name.as_str(), "engine_speed" | "engine_temperature")
+    })?;
+    let from = context.amounts[b.amount].tokens.end.min(start);
+    let gets = tokens[from..start].iter().any(|t| {
+        t.is_any(&[
+            "climbed", "crept", "rose", "got", "gets", "went", "goes", "dropped", "settled", "sat", "came",
+            "reached", "hit", "was", "'s", "is", "line", "redline", "temp", "steady", "over",
+        ])
+    });
+    let whole = !amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction));
+    let sailing = tokens[from..start].iter().any(|t| {
+        t.is_any(&[
+            "wind",
+            "heading",
+            "course",
+            "steered",
+            "amps",
+            "volts",
+            "battery",
+            "batteries",
+            "percent",
+            "hours",
+        ])
+    });
+    if !gets || !whole || sailing {
+        return None;
+    }
+    let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
+    let choice = build(context, k, index("engine_temperature"), Some(assumed(scale)), None)?;
+    choice.values.iter().all(|v| fits([68.0, 108.0], v)).then_some(choice)
+}
+
 /// "twelve point six when I turned in": decimals of a battery, where one is what the talk is of.
 pub(super) fn volts_by_context(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let start = amount.tokens.start;
     let choice = build(context, k, index("voltage"), None, None)?;
-    let parts = amount.run.atoms.len() == 2
+    let flat =
+        tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["flat", "dead"]));
+    let parts = flat
+        || amount.run.atoms.len() == 2
         || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction));
     // A starter pulls a battery down farther than anything else.
     let starting = tokens[start.saturating_sub(12)..start]
@@ -230,7 +295,9 @@ pub(super) fn volts_by_context(context: &Context<'_, '_>, k: usize) -> Option<Ch
     let block = context.talk.clauses[context.talk.clause_of(start)].block;
     // With one decimal or two, and a touch over twelve, nothing aboard is told so often.
     let typical = amount.run.atoms.len() == 1
-        && matches!(amount.run.atoms[0].form, Form::Decimal(_))
+        && (amount.run.atoms[0].form == Form::Decimal(1)
+            // "12.30" is as soon half past twelve.
+            || amount.run.atoms[0].form == Form::Decimal(2) && (amount.run.atoms[0].value.fract() * 100.0).round() >= 60.0)
         && choice.values.iter().all(|v| fits([11.9, 12.95], v));
     let electric = typical
         || (start.saturating_sub(70)..(amount.tokens.end + 14).min(tokens.len())).any(|i| {
@@ -256,6 +323,12 @@ pub(super) fn volts_by_context(context: &Context<'_, '_>, k: usize) -> Option<Ch
                 "cranking",
                 "lithium",
                 "agm",
+                "fridge",
+                "inverter",
+                "lead",
+                "cells",
+                "plotter",
+                "lights",
             ]) && context.talk.clauses[context.talk.clause_of(i)].block.abs_diff(block) <= 2
         });
     electric.then_some(choice)
@@ -303,11 +376,23 @@ pub(super) fn the_worst_one(context: &Context<'_, '_>, k: usize, before: &[Befor
         .get(end)
         .is_some_and(|t| t.gap <= Gap::Comma && t.is_any(&["was", "is", "'s", "being", "the"]))
         && (end + 1..end + 3).any(|i| tokens.get(i).is_some_and(top));
+    // "20 to 25, 34 max".
+    let behind = behind || tokens.get(end).is_some_and(|t| t.gap <= Gap::Line && top(t) && !t.is("most"));
     let start = amount.tokens.start;
-    let front = start > 0
+    // "20 to 25, max 34".
+    let directly = start > 0
         && tokens[start].gap <= Gap::Line
-        && tokens[start - 1].is_any(&["was", "is", "'s", "of", "being"])
-        && (2..=4).filter_map(|n| start.checked_sub(n)).any(|i| top(&tokens[i]));
+        && tokens[start - 1].is_any(&["max", "maximum", "peak", "top", "tops", "peaking", "topping"]);
+    let peaking = start > 1
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is_any(&["at", "to", "of"])
+        && tokens[start - 2].is_any(&["peaking", "peaked", "peaks", "topping", "topped"]);
+    let front = directly
+        || peaking
+        || start > 0
+            && tokens[start].gap <= Gap::Line
+            && tokens[start - 1].is_any(&["was", "is", "'s", "of", "being"])
+            && (2..=4).filter_map(|n| start.checked_sub(n)).any(|i| top(&tokens[i]));
     let b = before.last().filter(|b| near(context, b.amount, k))?;
     let winds = matches!(
         quantity(b.choice.quantity).name.as_str(),
@@ -321,16 +406,54 @@ pub(super) fn the_worst_one(context: &Context<'_, '_>, k: usize, before: &[Befor
     choice.values.iter().all(|v| v.0 >= was && v.1 <= 2.5 * was).then_some(choice)
 }
 
+/// "I had a thirty-three at two", "one of forty-one off the point": a single puff, where the wind was told before.
+pub(super) fn one_puff(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let back = |n: usize| start.checked_sub(n).map(|i| &tokens[i]);
+    let of_one = back(1).is_some_and(|t| t.is("of")) && back(2).is_some_and(|t| t.is("one"));
+    let saw = amount.article
+        && (1..=4).filter_map(back).any(|t| {
+            t.is_any(&["had", "saw", "seen", "got", "touched", "hit", "with", "and", "see", "caught", "was"])
+        })
+        || (1..=3).filter_map(back).any(|t| t.is_any(&["odd", "occasional"]));
+    let b = before.iter().rev().take(2).find(|b| {
+        near(context, b.amount, k)
+            && matches!(
+                quantity(b.choice.quantity).name.as_str(),
+                "wind_speed" | "true_wind_speed" | "apparent_wind_speed" | "wind_gust"
+            )
+    })?;
+    if !(of_one || saw) {
+        return None;
+    }
+    let choice = build(context, k, index("wind_gust"), None, None)?;
+    let was = b.choice.values.last().map_or(0.0, |v| v.1);
+    let whole =
+        choice.values.iter().all(|v| v.0 == v.1 && v.0.fract() == 0.0 && v.0 >= was && v.1 <= 2.0 * was);
+    (whole && was >= 10.0).then_some(choice)
+}
+
 /// "it dropped to minus five", "freezer minus fifteen": below zero is nothing but cold.
 pub(super) fn frost(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Option<Choice> {
     let [atom] = context.amounts[k].run.atoms.as_slice() else { return None };
     let electric = best(scores, &[of("current"), of("charge"), of("power"), of("voltage")]) > 1.0;
-    if atom.value >= 0.0 || electric {
+    // "1018 hPa, +6": so are degrees above it, of those who write the sign.
+    let plus = context.tokens()[atom.start].is("+") && atom.end - atom.start == 2 && atom.value <= 40.0;
+    if !(atom.value < 0.0 || plus) || electric {
         return None;
     }
     let machine = best(scores, &[of("temperature")]) > 4.0;
     let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
-    let name = if machine { "temperature" } else { "air_temperature" };
+    let cabin = plus && best(scores, &[of("cabin_temperature")]) > 3.0;
+    let name = if machine {
+        "temperature"
+    } else if cabin {
+        "cabin_temperature"
+    } else {
+        "air_temperature"
+    };
     let choice = build(context, k, index(name), Some(assumed(scale)), None)?;
     choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v)).then_some(choice)
 }
@@ -348,7 +471,9 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
         .is_some_and(|i| tokens[i + 1].is("in") && tokens[i].is_any(&["knots", "knot", "kn", "kts"]));
     let round = beside
         || choice.values.iter().all(|v| v.0 % 5.0 == 0.0 && v.1 % 5.0 == 0.0 && (15.0..=70.0).contains(&v.1));
-    if !round || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction)) {
+    if !(round || beside_saw(&tokens[start.saturating_sub(1)], &choice.values))
+        || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction))
+    {
         return None;
     }
     let lead: Vec<&str> = (1..=6)
@@ -363,9 +488,37 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
     let out_in = one == "in"
         && has(&["out", "was", "sail", "leave", "going", "does", "do", "be", "been", "was", "caught"]);
     let leave = has(&["leave", "sail", "go"]) && has(&["over", "than", "above"]);
-    let reef = has(&["reef", "reefs", "drogue", "anchor", "jib", "sail"])
-        && has(&["at", "over", "above", "by", "under"]);
-    let anything = has(&["anything"]) && matches!(one, "over" | "above" | "under" | "than" | "past");
+    const SAILS: &[&str] = &[
+        "reef",
+        "reefs",
+        "drogue",
+        "anchor",
+        "jib",
+        "sail",
+        "spinnaker",
+        "kite",
+        "chute",
+        "genoa",
+        "trysail",
+        "heave",
+        "hove",
+        "gennaker",
+        "canvas",
+        "staysail",
+        "reefed",
+    ];
+    let reef = has(SAILS) && has(&["at", "over", "above", "by", "under"]);
+    // "Above thirty it's the storm jib".
+    let reef = reef
+        || matches!(one, "above" | "over" | "past" | "by")
+            && tokens[amount.tokens.end..(amount.tokens.end + 6).min(tokens.len())]
+                .iter()
+                .take_while(|t| t.gap < Gap::Sentence)
+                .any(|t| t.is_any(SAILS) && !t.is("anchor"));
+    let promised = matches!(one, "promised" | "forecast" | "forecasted" | "predicted");
+    let anything = has(&["anything", "owt", "aught", "nothing"])
+        && matches!(one, "over" | "above" | "under" | "than" | "past");
+    let saw = beside_saw(&tokens[start.saturating_sub(1)], &choice.values) && !dial_of_another(context, k);
     let more = one == "than" && has(&["in"]) && has(&["out", "her", "us", "there"]);
     let they = has(&["they", "they're"])
         && has(&["giving", "saying", "forecasting", "promising", "calling", "give", "gave", "promised"]);
@@ -375,5 +528,32 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
             let told = &context.amounts[p];
             start - told.tokens.end <= 2 && told.dimension() == Some(crate::quantity::Dimension::Speed)
         });
-    (it || out_in || leave || reef || anything || more || they || speed || one == "blowing").then_some(choice)
+    (it || out_in
+        || leave
+        || reef
+        || anything
+        || more
+        || they
+        || speed
+        || saw
+        || promised
+        || one == "blowing")
+        .then_some(choice)
+}
+
+/// "I saw thirty-one": what is seen of the wind is told to the knot.
+fn beside_saw(lead: &crate::token::Token<'_>, values: &[(f64, f64)]) -> bool {
+    lead.is_any(&["saw", "clocked", "seen", "recorded"])
+        && values.iter().all(|v| (15.0..=75.0).contains(&v.0))
+}
+
+/// Whether something else with a dial is what the talk is of.
+fn dial_of_another(context: &Context<'_, '_>, k: usize) -> bool {
+    /// How far in front it may have been named, in tokens.
+    const REACH: usize = 30;
+    let of_another = |target| match target {
+        Target::Quantity(i) => !quantity(i).name.contains("wind") && quantity(i).name != "boat_speed",
+        _ => false,
+    };
+    context.topic(context.amounts[k].tokens.start, REACH, of_another).is_some()
 }

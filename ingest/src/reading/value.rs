@@ -99,7 +99,7 @@ pub(super) fn value_of(
     // Figures run together only in front of a spoken unit, and only for what is told in pairs or with one decimal.
     let runs_together = |v: &(f64, f64)| {
         let plain = candidates.iter().any(|(c, v)| c.how == How::Plain && fits(q.possible, v));
-        unit.is_some()
+        unit.is_some_and(|u| u.end > 0)
             && match q.style {
                 Style::Again => true,
                 Style::Pair => v.0 < v.1 && (q.unit == "kn" || !plain),
@@ -136,6 +136,10 @@ pub(super) fn values(
             let (second, other) = value_of(run, unit, imperial, q)?;
             let how = if how == How::Plain { other } else { how };
             Some(match join {
+                // "from 1200 to 2000": an engine runs at one speed and then at another.
+                Join::Range if q.name == "engine_speed" && second.1 > 1.25 * first.0 => {
+                    (vec![first, second], how)
+                }
                 Join::Range if first.0 <= second.1 => (vec![(first.0, second.1)], how),
                 Join::Range => (vec![(second.0, first.1)], how),
                 Join::Change => (vec![first, second], how),

@@ -79,7 +79,14 @@ pub fn compass(tokens: &[Token<'_>]) -> Vec<Compass> {
     let mut out = Vec::new();
     let mut at = 0;
     while at < tokens.len() {
-        let Some((mut name, mut erly)) = letters(&tokens[at]) else {
+        // The "W" of "F.W. 82" is another thing's initial.
+        let initial = at > 0
+            && tokens[at].text.len() == 1
+            && tokens[at - 1].text.len() == 1
+            && tokens[at].span.start == tokens[at - 1].span.end + 1
+            && letters(&tokens[at - 1]).is_none()
+            && tokens[at - 1].kind == Kind::Word;
+        let Some((mut name, mut erly)) = letters(&tokens[at]).filter(|_| !initial) else {
             at += 1;
             continue;
         };

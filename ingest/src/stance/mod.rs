@@ -46,6 +46,9 @@ struct Entry {
     weight: f32,
     reach: Reach,
     only: Option<Only>,
+    /// Whether years before the note's own speak for it too.
+    #[serde(default)]
+    years: bool,
     words: Vec<String>,
 }
 
@@ -57,6 +60,8 @@ struct File {
 struct Lexicon {
     entries: Vec<Entry>,
     patterns: Patterns<usize>,
+    /// The entries that years speak for.
+    years: Vec<usize>,
 }
 
 impl Lexicon {
@@ -68,7 +73,8 @@ impl Lexicon {
                 patterns.add(words, index)?;
             }
         }
-        Ok(Self { entries, patterns })
+        let years = (0..entries.len()).filter(|&i| entries[i].years).collect();
+        Ok(Self { entries, patterns, years })
     }
 }
 
@@ -121,6 +127,10 @@ impl<'t, 'a> Stances<'t, 'a> {
             for m in LEXICON.patterns.all_at(&talk.tokens, at) {
                 cues.push(Cue { start: m.start, end: m.end, clause, entry: *m.value });
             }
+            if is_a_past_year(talk, at) {
+                let of = |&entry: &usize| Cue { start: at, end: at + 1, clause, entry };
+                cues.extend(LEXICON.years.iter().map(of));
+            }
         }
         Self { talk, cues, headings: talk.headings() }
     }
@@ -134,6 +144,9 @@ impl<'t, 'a> Stances<'t, 'a> {
             && (stance != Stance::Forecast || is_weather(quantity))
         {
             best = Some((if stance == Stance::Planned { 1.6 } else { 3.0 }, stance, words));
+        }
+        if let Some(words) = self.is_written_as_a_limit(number, quantity) {
+            best = Some((4.2, Stance::Limit, words));
         }
         if let Some(words) = self.refers_to_a_limit(number) {
             best = Some((4.2, Stance::Limit, words));
@@ -157,6 +170,15 @@ impl<'t, 'a> Stances<'t, 'a> {
                 continue;
             }
             if entry.only == Some(Only::Weather) && !is_weather(quantity) {
+                continue;
+            }
+            // "twenty degrees of rudder at least", "three hours at least": they bound what was seen or is meant.
+            if entry.stance == Stance::Limit
+                && entry.reach == Reach::Lead
+                && cue.start >= number.end
+                && is_sailed(quantity)
+                && at_least(&self.talk.tokens[cue.start..cue.end])
+            {
                 continue;
             }
             let there = &self.talk.clauses[cue.clause];
@@ -208,6 +230,12 @@ impl<'t, 'a> Stances<'t, 'a> {
             }
         }
         match best {
+            // "caps 15 to 20, lowers 10 to 12": a band of the rig is wanted, a figure is measured.
+            _ if self.is_a_band_of_the_rig(number, quantity)
+                && best.as_ref().is_none_or(|(_, stance, _)| *stance != Stance::Recalled) =>
+            {
+                Verdict { stance: Stance::Limit, words: best.map(|(_, _, words)| words) }
+            }
             Some((score, stance, words)) if score > 0.5 => self.weigh(number, quantity, stance, words),
             _ => Verdict { stance: self.default(number, quantity), words: None },
         }
@@ -236,11 +264,33 @@ impl<'t, 'a> Stances<'t, 'a> {
         Some((stance, heading))
     }
 
+    /// "Coolant: max. 88", "Oil, hot: min. 2.5 bar": what stands by itself behind a colon.
+    fn is_written_as_a_limit(&self, number: &Range<usize>, quantity: &str) -> Option<Range<usize>> {
+        let tokens = &self.talk.tokens;
+        let word = number.start.checked_sub(1)?;
+        let written = tokens[number.start].gap <= Gap::Space
+            && tokens[word].gap >= Gap::Clause
+            && tokens[word].is_any(&["max", "min", "maximum", "minimum", "limit"]);
+        (written && is_a_machine_s(quantity)).then_some(word..number.start)
+    }
+
     /// "well over the 40", "below my 12.2 and my 60", "inside the fifteen to twenty": a limit named by its figure.
     fn refers_to_a_limit(&self, number: &Range<usize>) -> Option<Range<usize>> {
         let tokens = &self.talk.tokens;
         let start = number.start;
         let one = start.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[start].gap <= Gap::Line)?;
+        // "under M.'s 12.2", "over my da's eighty-five".
+        if one.is("'s") {
+            let over =
+                |i: usize| tokens[i].is_any(&["over", "under", "below", "above", "past", "inside", "within"]);
+            // In front of the owner or of "my owner": "under me so that's seven" is none.
+            let at = [3, 4].into_iter().filter_map(|n| start.checked_sub(n)).find(|&i| {
+                over(i) && (i + 3 == start || tokens[i + 1].is_any(&["my", "our", "his", "her", "the"]))
+            })?;
+            let pronoun = tokens[start - 2]
+                .is_any(&["that", "it", "there", "what", "he", "she", "ground", "which", "who"]);
+            return (!pronoun).then_some(at..start);
+        }
         if !one.is_any(&["the", "my", "our", "his", "me", "their", "her"]) {
             return None;
         }
@@ -250,6 +300,21 @@ impl<'t, 'a> Stances<'t, 'a> {
         });
         // "over the ground" is no limit; a number stands right behind here.
         (one.is("my") || over && !one.is("her")).then(|| start - if over { 2 } else { 1 }..start)
+    }
+
+    /// Whether a number of the rig has two ends that lie apart: "18-22 %", "between twenty-eight and thirty-four".
+    fn is_a_band_of_the_rig(&self, number: &Range<usize>, quantity: &str) -> bool {
+        if !matches!(quantity, "rig_tension" | "gauge_reading") {
+            return false;
+        }
+        let tokens = &self.talk.tokens;
+        let Some(first) = crate::number::atom_at(tokens, number.start) else { return false };
+        let second = (first.end
+            + usize::from(tokens.get(first.end).is_some_and(|t| t.is_any(&["to", "and", "%"])))
+            ..number.end)
+            .find_map(|i| crate::number::atom_at(tokens, i));
+        let changes = number.start > 0 && tokens[number.start - 1].is_any(&["from", "went", "came"]);
+        second.is_some_and(|s| s.value - first.value >= 2.0 && s.value <= 2.0 * first.value) && !changes
     }
 
     fn number_between(&self, from: usize, to: usize) -> bool {
@@ -272,7 +337,12 @@ impl<'t, 'a> Stances<'t, 'a> {
             Stance::Observed if default == Stance::Spec => default,
             // What is wanted of a pump, a rig or an engine is its least; of a boat's speed it is a wish.
             Stance::Planned if wants && is_a_machine_s(quantity) => Stance::Limit,
-            Stance::Limit if quantity == "distance" => default,
+            Stance::Limit
+                if quantity == "distance"
+                    && !tokens[words.clone()].iter().any(|t| t.is_any(&["nearer", "closer"])) =>
+            {
+                default
+            }
             // "thirty-five across the deck at least, and I'm snug".
             Stance::Limit
                 if is_weather(quantity) && words.start >= number.end && at_least(&tokens[words.clone()]) =>
@@ -282,6 +352,13 @@ impl<'t, 'a> Stances<'t, 'a> {
             Stance::Hypothetical if self.triggers(number, quantity, &words) => Stance::Limit,
             Stance::Limit | Stance::Planned if default == Stance::Recalled => default,
             Stance::Planned if matches!(quantity, "mass" | "area") => default,
+            // A boat draws metres for good, and amperes now.
+            Stance::Spec
+                if quantity != "length"
+                    && tokens[words.end - 1].is_any(&["draw", "draws", "draft", "draught"]) =>
+            {
+                default
+            }
             Stance::Limit if quantity == "mass" && boat => Stance::Spec,
             Stance::Limit
                 if says
@@ -296,6 +373,29 @@ impl<'t, 'a> Stances<'t, 'a> {
         };
         Verdict { stance, words: Some(words) }
     }
+}
+
+/// "In 2011 we had", "2023, same wheel:": a year before the note's own, told as a time.
+fn is_a_past_year(talk: &Talk<'_>, at: usize) -> bool {
+    let token = &talk.tokens[at];
+    if token.kind != crate::token::Kind::Number || token.lower.len() != 4 {
+        return false;
+    }
+    let Ok(year) = token.lower.parse::<i32>() else { return false };
+    if !(1950..2100).contains(&year) {
+        return false;
+    }
+    let before = at.checked_sub(1).map(|i| &talk.tokens[i]);
+    let led = token.gap >= Gap::Sentence
+        || before.is_some_and(|t| {
+            t.is_any(&["in", "summer", "spring", "autumn", "winter", "fall", "season", "of", "since"])
+                || crate::date::month(&t.lower).is_some()
+        });
+    let told = talk.tokens.get(at + 1).is_none_or(|t| {
+        t.gap >= Gap::Comma
+            || t.kind == crate::token::Kind::Word && !crate::quantity::unit_word(&talk.tokens, at + 1)
+    });
+    led && told && talk.at(at).is_some_and(|own| year < chrono::Datelike::year(&own.at))
 }
 
 /// "at least", "at the most": behind what was seen they bound it.
@@ -316,6 +416,21 @@ fn is_a_machine_s(quantity: &str) -> bool {
             | "co_level"
             | "state_of_charge"
     )
+}
+
+/// Quantities of sailing, of which a least behind them is no limit: what was seen, or is meant.
+fn is_sailed(quantity: &str) -> bool {
+    is_weather(quantity)
+        || matches!(
+            quantity,
+            "boat_speed"
+                | "speed_over_ground"
+                | "heel"
+                | "rudder_angle"
+                | "duration"
+                | "distance"
+                | "engine_speed"
+        )
 }
 
 fn is_weather(quantity: &str) -> bool {

@@ -9,7 +9,7 @@ impl Stances<'_, '_> {
     pub(super) fn lists(&self, cue: &Cue, clause: usize) -> bool {
         let tokens = &self.talk.tokens;
         let colon = tokens.get(cue.end).is_some_and(|t| t.gap == Gap::Clause);
-        let close = self.talk.clauses[clause].tokens.start - cue.end <= 12;
+        let close = self.talk.clauses[clause].tokens.start.saturating_sub(cue.end) <= 12;
         colon
             || (close
                 && (cue.clause + 1..=clause).all(|c| {
@@ -96,8 +96,26 @@ impl Stances<'_, '_> {
             };
             let words = &tokens[from..to];
             words.iter().enumerate().any(|(i, t)| {
-                t.is_any(&["now", "i", "we", "she", "was", "is", "are", "what", "baro", "barometer", "glass"])
-                    || (t.is("'s") && i > 0 && !words[i - 1].is_any(&["that", "there", "what"]))
+                t.is_any(&[
+                    "now",
+                    "i",
+                    "we",
+                    "she",
+                    "was",
+                    "is",
+                    "are",
+                    "what",
+                    "baro",
+                    "barometer",
+                    "glass",
+                    "found",
+                    "actual",
+                    "actually",
+                    "got",
+                    "had",
+                    "saw",
+                    "came",
+                ]) || (t.is("'s") && i > 0 && !words[i - 1].is_any(&["that", "there", "what"]))
                     || t.is_any(&["there", "off", "bilge", "anchor", "awa", "aws", "sog", "heel"]) && i == 0
             })
         }) {

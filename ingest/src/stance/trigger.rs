@@ -28,11 +28,20 @@ impl Stances<'_, '_> {
                         "'m", "'ll", "shut", "turn", "stop", "open", "go", "don't", "do", "stay", "reef",
                         "heave", "bear", "run", "put", "take", "switch", "start", "come", "leave",
                         "throttle", "am", "will", "wait", "get", "have", "won't", "back", "slow", "ease",
-                        "drop", "call", "bail",
+                        "drop", "call", "bail", "must", "need", "should", "motor", "anchor", "furl",
                     ])
                 })
         };
-        let before = (sentence.start..conditional.max(sentence.start)).any(act);
+        // "the trysail if it's ever over thirty-five": the sail that goes up then.
+        let goes_up = (1..=4).map_while(|n| conditional.checked_sub(n)).any(|i| {
+            tokens[i].is_any(&[
+                "trysail", "drogue", "jib", "reef", "reefs", "anchor", "staysail", "heave", "harbour",
+                "harbor", "home",
+            ]) || tokens[i].is_any(&["sail", "sale"])
+                && i > 0
+                && tokens[i - 1].is_any(&["try", "storm", "stay"])
+        });
+        let before = goes_up || (sentence.start..conditional.max(sentence.start)).any(act);
         // A number can run over the end of its sentence, where a line is broken inside it.
         let rest = number.end.min(sentence.end)..sentence.end;
         let after = rest.clone().any(act)

@@ -37,7 +37,36 @@ impl Stances<'_, '_> {
         if has_properties(quantity) && (called || times) {
             return Stance::Spec;
         }
+        // "390 of 420 L", "260/300": what there is of what there could be.
+        let of_all = number.start >= 2
+            && tokens[number.start].gap <= Gap::Line
+            && (tokens[number.start - 1].is_any(&["of", "/"])
+                || tokens[number.start - 1].is("a") && tokens[number.start - 2].is("of"))
+            && tokens[number.start.saturating_sub(4)..number.start - 1]
+                .iter()
+                .any(|t| t.kind == crate::token::Kind::Number);
+        if of_all && matches!(quantity, "fuel_volume" | "water_volume" | "mass" | "charge") {
+            return Stance::Spec;
+        }
         match quantity {
+            // "its breaker (80 A)", "a fuse of 125 A", "the 15 amp breaker".
+            "current" => {
+                let protects = |t: &crate::token::Token<'_>| {
+                    t.is_any(&["breaker", "breakers", "fuse", "fuses", "fused", "mcb"])
+                };
+                let close = tokens[sentence.start.max(number.start.saturating_sub(2))..number.start]
+                    .iter()
+                    .any(protects)
+                    || tokens[sentence.start.max(number.start.saturating_sub(6))..number.start]
+                        .iter()
+                        .any(protects)
+                        && !has(&[
+                            "tripped", "drew", "pulled", "had", "blew", "meter", "popped", "went", "drawing",
+                            "pulling",
+                        ])
+                    || after.is_some_and(protects);
+                if close { Stance::Spec } else { Stance::Observed }
+            }
             "area" => Stance::Spec,
             // "next change at 2430 h", "oil changed at 4129 h".
             "engine_hours" => {
@@ -55,6 +84,37 @@ impl Stances<'_, '_> {
             }
             // "nine hundred miles to Stewart Island" is a passage to come, "eleven miles to go" is read off the log.
             "distance" => {
+                // A hundred miles and more are a passage, unless the log or the day says that they were run.
+                let sailed = has(&[
+                    "did",
+                    "done",
+                    "since",
+                    "ran",
+                    "covered",
+                    "logged",
+                    "made",
+                    "log",
+                    "run",
+                    "sailed",
+                    "motored",
+                    "came",
+                    "noon",
+                    "yesterday",
+                    "behind",
+                    "averaged",
+                    "hours",
+                    "day",
+                    "days",
+                    "range",
+                ]);
+                let long = tokens[number.clone()].iter().any(|t| {
+                    t.is("hundred") || t.lower.len() >= 3 && t.lower.bytes().all(|b| b.is_ascii_digit())
+                });
+                let miles =
+                    tokens[number.clone()].iter().any(|t| t.is_any(&["mile", "miles", "nm", "nmi", "m"]));
+                if long && miles && !sailed {
+                    return Stance::Planned;
+                }
                 let to = after.is_some_and(|t| t.is("to"));
                 let next = tokens.get(number.end + 1);
                 let the_place = next.is_some_and(|t| t.is("the"))
@@ -106,7 +166,8 @@ impl Stances<'_, '_> {
             }
             "mass" => {
                 if in_clause(&["in", "inside", "left"])
-                    && has(&["gas", "bottle", "propane", "butane", "tin", "it"])
+                    && (has(&["gas", "bottle", "propane", "butane", "tin"])
+                        || near.windows(2).any(|w| w[0].is_any(&["in", "inside"]) && w[1].is("it")))
                     || has(&["scales"]) && has(&["bottle", "gas"]) && !has(&["tare", "empty"])
                     || behind(&["of"])
                         && tokens.get(number.end + 1).is_some_and(|t| t.is_any(&["gas", "propane", "butane"]))
@@ -141,6 +202,72 @@ impl Stances<'_, '_> {
                         ])
                     })
                     || in_clause(&["stretched", "stretches", "sagged", "streamed", "deflection", "slipped"]);
+                // "sixty metres of warp off the quarter", "twenty metres of chain over the side".
+                let overboard =
+                    near.windows(3).any(|w| {
+                        w[0].is_any(&["off", "over", "from"])
+                            && w[1].is_any(&["the", "her", "my"])
+                            && w[2].is_any(&[
+                                "side", "stern", "bow", "bows", "quarter", "back", "transom", "pushpit",
+                            ])
+                    }) || has(&["trailed", "trailing", "towed", "towing", "streamed", "astern", "veered"]);
+                let of_rope = behind(&["of"])
+                    && (1..=3).any(|n| {
+                        tokens.get(number.end + n).is_some_and(|t| {
+                            t.is_any(&["rope", "line", "warp", "chain", "rode", "it", "nylon", "cable"])
+                        })
+                    });
+                // "sixty feet of chain and it held": what there is of chain is out, unless it is owned or bought.
+                let owned = has(&[
+                    "got", "have", "'ve", "has", "carry", "carries", "new", "bought", "spare", "locker",
+                    "holds", "made", "comes", "drogue", "bridle", "snubber",
+                ]);
+                let chain = of_rope
+                    && (1..=3)
+                        .any(|n| tokens.get(number.end + n).is_some_and(|t| t.is_any(&["chain", "cable"])));
+                // "over it went on sixty metres of the big warp".
+                let on = number.start > 0 && tokens[number.start - 1].is_any(&["on", "to"]);
+                let moved = moved || of_rope && (overboard || on && !owned) || chain && !owned;
+                // "thirty-six feet, steel, long keel": the boat's own.
+                let hull = has(&[
+                    "steel",
+                    "aluminium",
+                    "aluminum",
+                    "grp",
+                    "fibreglass",
+                    "fiberglass",
+                    "glass",
+                    "larch",
+                    "oak",
+                    "wood",
+                    "wooden",
+                    "loa",
+                    "overall",
+                    "keel",
+                    "built",
+                    "ketch",
+                    "sloop",
+                    "cutter",
+                    "yawl",
+                    "schooner",
+                    "gaffer",
+                    "catamaran",
+                    "design",
+                    "designed",
+                    "displaces",
+                    "tonnes",
+                    "tons",
+                ]) && !out;
+                // "38 mm bore", "the 10 mm bolt": what is told in millimetres is a thing's own, where it names the thing.
+                let small = unit.is_any(&["mm", "mil", "mils", "millimetre", "millimetres", "millimeter"])
+                    && behind(&[
+                        "bore", "dia", "diameter", "hose", "pipe", "shackle", "bolt", "bolts", "wire",
+                        "thick", "chain", "rope", "line", "pin", "webbing", "tube", "cable", "rod", "shaft",
+                        "packing", "ply", "plate", "section",
+                    ]);
+                if hull || small && !moved {
+                    return Stance::Spec;
+                }
                 let gear = [
                     "tether",
                     "tethers",
@@ -188,6 +315,7 @@ impl Stances<'_, '_> {
                     "cable",
                     "pole",
                     "ladder",
+                    "tender",
                 ];
                 let unit = tokens.get(number.end.saturating_sub(1));
                 let singular = unit.is_some_and(|t| t.is_any(&["foot", "metre", "meter", "inch", "footer"]))
@@ -198,8 +326,22 @@ impl Stances<'_, '_> {
                                 "on",
                             ])
                     });
-                let anchored = has(&["anchored", "dropped", "veered", "anchor", "hook"])
-                    && (has(&["chain", "rode", "rope"]) || behind(&["out", "chain"]));
+                // "a 12 m snubber", "my 60 m warp".
+                let singular = singular
+                    || number.start > 0
+                        && tokens[number.start - 1].is_any(&["a", "an", "my", "our", "the", "new"])
+                        && after.is_some_and(|t| {
+                            t.gap <= Gap::Space
+                                && t.is_any(&[
+                                    "snubber", "warp", "tether", "line", "rope", "bridle", "rode", "mast",
+                                    "boat", "yacht", "dinghy", "strop", "jackline", "chain", "kedge", "pole",
+                                    "hose", "drogue", "sheet",
+                                ])
+                        });
+                let anchored = has(&[
+                    "anchored", "dropped", "veered", "anchor", "hook", "anch", "holding", "swinging", "sand",
+                    "mud", "brought",
+                ]) && (has(&["chain", "rode", "rope"]) || behind(&["out", "chain"]));
                 if moved {
                     Stance::Observed
                 } else if singular && !out {
@@ -220,6 +362,22 @@ impl Stances<'_, '_> {
                 }
             }
             "charge" => {
+                // "4.8 A for twelve hours is 58 Ah": reckoned, not read.
+                let front = &tokens[from..number.start];
+                let reckoned =
+                    front.iter().any(|t| t.is_any(&["a", "amp", "amps", "amperes", "times", "x", "×"]))
+                        && front.iter().any(|t| t.is_any(&["hours", "hour", "h", "night", "day", "days"]))
+                        && number.start > 0
+                        && front[front.len().saturating_sub(3)..].iter().any(|t| {
+                            t.is_any(&["is", "'s", "makes", "=", "so", "comes", "be", "call", "means"])
+                        })
+                        && crate::number::atom_at(tokens, number.start).is_some()
+                        && front.iter().any(|t| {
+                            t.kind == crate::token::Kind::Number || crate::number::is_number_word(t)
+                        });
+                if reckoned {
+                    return Stance::Hypothetical;
+                }
                 let of_the = number.start >= 2
                     && tokens[number.start - 1].is("the")
                     && tokens[number.start - 2].is("of");
@@ -233,8 +391,26 @@ impl Stances<'_, '_> {
                 }
             }
             "power" => {
-                if behind(&["panel", "panels", "of", "solar", "inverter", "heater"])
-                    || has(&["panels"]) && has(&["of", "put"]) && !has(&["saw", "best", "getting"])
+                if behind(&["panel", "panels", "of", "solar", "inverter", "heater", "set", "radio"])
+                    || number.start > 0
+                        && tokens[number.start - 1].is_any(&[
+                            "vhf",
+                            "radio",
+                            "ssb",
+                            "transceiver",
+                            "kettle",
+                            "heater",
+                            "bulb",
+                            "lamp",
+                        ])
+                    || has(&[
+                        "panels", "panel", "solar", "kw", "kilowatt", "is", "'s", "rated", "engine", "motor",
+                        "windlass", "inverter",
+                    ]) && !has(&[
+                        "saw", "best", "getting", "drew", "draws", "pulling", "pulls", "pulled", "gave",
+                        "gives", "making", "makes", "made", "peak", "peaked", "took", "takes", "using",
+                        "uses", "shows", "showed", "got", "now", "output", "putting", "load",
+                    ])
                 {
                     Stance::Spec
                 } else {
@@ -270,7 +446,47 @@ impl Stances<'_, '_> {
                 let of_the = number.start >= 2
                     && tokens[number.start - 1].is("the")
                     && tokens[number.start - 2].is("of");
-                if holder || cans || of_the { Stance::Spec } else { Stance::Observed }
+                // "water tank, 140 L": what a tank is, where no word tells what is in it.
+                let tank = has(&["tank", "tanks", "tankage", "bladder"])
+                    && !has(&[
+                        "left",
+                        "used",
+                        "gone",
+                        "dip",
+                        "dipped",
+                        "dips",
+                        "stick",
+                        "remaining",
+                        "took",
+                        "filled",
+                        "topped",
+                        "top",
+                        "now",
+                        "pumped",
+                        "found",
+                        "in",
+                        "out",
+                        "drained",
+                        "drain",
+                        "down",
+                        "reads",
+                        "says",
+                        "shows",
+                        "burned",
+                        "fill",
+                        "full",
+                        "put",
+                        "added",
+                        "aboard",
+                        "sounded",
+                        "gauge",
+                        "half",
+                        "day",
+                        "drawn",
+                        "at",
+                        "had",
+                    ]);
+                if holder || cans || of_the || tank { Stance::Spec } else { Stance::Observed }
             }
             _ => Stance::Observed,
         }

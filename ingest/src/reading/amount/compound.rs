@@ -53,7 +53,12 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
         (Dimension::Time, "h", None) if b < 60.0 && b % 5.0 == 0.0 && gap <= Gap::Line && b >= 5.0 => {
             a * 3600.0 + b * 60.0
         }
-        (Dimension::Time, "min", None) if b < 60.0 && b.fract() == 0.0 && gap <= Gap::Line && !and => {
+        (Dimension::Time, "min", None)
+            if b < 60.0
+                && b.fract() == 0.0
+                && gap <= Gap::Line
+                && (!and || b % 5.0 == 0.0 && ends(tokens, small)) =>
+        {
             a * 60.0 + b
         }
         (Dimension::Time, one, Some(u))
@@ -96,6 +101,13 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
     Some(joined)
 }
 
+/// Whether what is said ends behind a number: nothing that it could count follows.
+fn ends(tokens: &[Token<'_>], small: &Amount) -> bool {
+    tokens.get(small.tokens.end).is_none_or(|t| {
+        t.gap >= Gap::Comma || t.is_any(&["and", "with", "but", "so", "then", "which", "for", "to", "the"])
+    })
+}
+
 /// Whether a whole number behind a unit tells its decimals: nothing else that it could count or measure follows.
 fn decimals_behind(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> bool {
     let ([first], [rest]) = (big.run.atoms.as_slice(), small.run.atoms.as_slice()) else { return false };
@@ -109,7 +121,8 @@ fn decimals_behind(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> bool {
         t.gap >= Gap::Line
             || t.is_any(&[
                 "and", "with", "in", "at", "on", "the", "but", "now", "for", "of", "under", "over", "when",
-                "so", "then", "today", "from", "by", "i", "we", "she", "it", "long", "wide", "high",
+                "so", "then", "today", "from", "by", "i", "we", "she", "it", "long", "wide", "high", "like",
+                "as", "before", "after", "again", "only", "that",
             ])
     });
     spoken

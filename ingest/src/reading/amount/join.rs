@@ -131,7 +131,11 @@ fn join(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> Option<Join
             let from =
                 lead.first().is_some_and(|w| *w == "from") || lead.get(1).is_some_and(|w| *w == "from");
             let moved = from && changes(tokens, a.tokens.start);
-            if !rises || moved { Some(Join::Change) } else { Some(Join::Range) }
+            // "saloon from 9 to 20 °C": warmed.
+            let warmed = from
+                && b.unit.is_some_and(|u| u.unit.dimension == Dimension::Temperature)
+                && high.high - low.low >= 4.0;
+            if !rises || moved || warmed { Some(Join::Change) } else { Some(Join::Range) }
         }
         ["up" | "down" | "back", "to"] | ["up", "into"] => Some(Join::Change),
         ["and"] if lead.iter().take(3).any(|w| *w == "between") || lead.contains(&"betwixt") => {

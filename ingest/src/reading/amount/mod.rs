@@ -141,6 +141,18 @@ fn split_at_connectors(tokens: &[Token<'_>], runs: Vec<Run>) -> Vec<Run> {
             out.push(b);
             continue;
         }
+        // "two 4.5 kg bottles", "two 90 litre tanks": a count in a word, a size in figures.
+        let sized = run.atoms.len() == 2
+            && run.atoms[0].form == Form::Digit
+            && run.atoms[0].value >= 2.0
+            && tokens[run.atoms[0].start].kind == crate::token::Kind::Word
+            && tokens[run.atoms[1].start].kind == crate::token::Kind::Number;
+        if sized {
+            let (a, b) = run.split(1);
+            out.push(a);
+            out.push(b);
+            continue;
+        }
         // "around seventy twenty four knots": no number is said so; two met.
         let fell = run.atoms.len() == 2
             && run.atoms.iter().all(|a| a.form == Form::Small)

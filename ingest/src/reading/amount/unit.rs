@@ -150,6 +150,11 @@ pub(super) fn articles(
         let Some(unit) = unit_at(text, tokens, here + 1) else { continue };
         if unit.unit.dimension == Dimension::Percent
             || tokens[here + 1].is_any(&["second", "mil", "degree", "rev", "house", "stick"])
+            // A bar lies across a river's mouth more often than it is an oil pressure.
+            || tokens[here + 1].is("bar")
+                && !tokens
+                    .get(here + 2)
+                    .is_some_and(|t| t.is_any(&["and", "of", "or", "less", "more"]))
         {
             continue;
         }
