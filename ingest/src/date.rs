@@ -188,7 +188,21 @@ fn spoken_label(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<Named
 }
 
 fn spoken_bare_year(tokens: &[Token<'_>], at: usize) -> Option<Named> {
-    tokens[at].is_any(&["twenty", "two", "nineteen"]).then(|| bare_year(tokens, at))?
+    if !tokens[at].is_any(&["twenty", "thirty", "two", "nineteen"]) {
+        return None;
+    }
+    // "good till twenty nine"
+    let until = at >= 2
+        && tokens[at - 1].is_any(&["till", "until", "til", "to", "through"])
+        && tokens[at - 2].is_any(&["good", "date", "valid", "ok", "okay", "fine", "ticket"]);
+    let short = || {
+        let ones = joined(tokens, at + 1).filter(|t| t.gap <= Gap::Line).and_then(|t| unit(&t.lower))?;
+        let further = tokens
+            .get(at + 2)
+            .is_some_and(|t| t.gap <= Gap::Space && t.is_any(&["knots", "degrees", "miles", "hours"]));
+        (!further).then(|| whole_year(at..at + 2, 2000 + tens(&tokens[at].lower)? + ones))?
+    };
+    bare_year(tokens, at).or_else(|| if until { short() } else { None })
 }
 
 fn whole_month(tokens: Range<usize>, year: i32, month: u32) -> Option<Named> {

@@ -71,7 +71,7 @@ pub fn items(
         }
     }
     for item in task::tasks(talk, thoughts) {
-        if !items.iter().any(|other| same_matter(other, &item)) {
+        if !items.iter().any(|other| same_matter(other, &item)) && !done_at_once(&item, &closings) {
             items.push(item);
         }
     }
@@ -102,6 +102,17 @@ fn put_right(trial: &Trial, closings: &[Closing]) -> bool {
                 .because
                 .first()
                 .is_some_and(|r| c.span.end > r.span.end && c.span.start < r.span.end + NEAR)
+    })
+}
+
+/// Whether the very next words say that it is done: "short of two blades. New one fitted".
+fn done_at_once(task: &Item, closings: &[Closing]) -> bool {
+    const NEAR: usize = 6;
+    closings.iter().any(|c| {
+        task.gear.is_some()
+            && c.gear == task.gear
+            && c.span.start >= task.span.end
+            && c.span.start < task.span.end + NEAR
     })
 }
 

@@ -96,6 +96,8 @@ fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
         && let Some(m) = WORDS.task_heads.at(tokens, head)
         && m.end <= thought.tokens.end
         && !within_gear(talk, head)
+        // "Let it cool. Try again." is told as it happens.
+        && !(thought.tokens.len() <= 2 && tokens[head].is("try"))
         // "First try. Check." is a tick.
         && !(thought.tokens.len() == 1 && tokens[head].is("check"))
         && tokens.get(m.end).is_none_or(|t| t.kind != Kind::Number || t.text.len() < 4)
@@ -428,6 +430,8 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
     let mut out = vec![false; thoughts.len()];
     let mut under_heading = false;
     let mut in_line: Option<usize> = None;
+    // "Remaining: hand flares, regulator. Kettle bought": what is left is told in one sentence.
+    let mut rest_of_line = false;
     for (index, thought) in thoughts.iter().enumerate() {
         let first = &talk.tokens[thought.tokens.start];
         let kind = talk.utterances[first.utterance].kind;
@@ -440,7 +444,7 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let label = thought.tokens.len() <= 3
             && talk.tokens.get(thought.tokens.end).is_some_and(|t| t.gap == Gap::Clause)
             && new_line(talk, thought.tokens.start);
-        if first.gap == Gap::Block || label {
+        if first.gap == Gap::Block || label || rest_of_line && first.gap >= Gap::Sentence {
             in_line = None;
         }
         if let Some(done) = talk.ticked(thought.tokens.start) {
@@ -459,6 +463,8 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         // "JOBS: grease stern gland. Spare impeller."
         if title {
             in_line = Some(thought.block);
+            rest_of_line =
+                talk.tokens[thought.tokens.clone()].iter().any(|t| t.is_any(&["remaining", "owed"]));
         }
     }
     out

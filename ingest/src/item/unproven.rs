@@ -15,6 +15,9 @@ pub fn unproven(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
         let cue = cue.start..cue.end;
         let at = thought_of(thoughts, cue.start);
         let thought = &thoughts[at];
+        if waits(talk, thoughts, at, &cue) {
+            continue;
+        }
         let Some(subject) = thought.subject(talk, &cue) else { continue };
         let same_block =
             |l: usize| talk.tokens[l..cue.start].iter().all(|t| t.gap < crate::token::Gap::Block);
@@ -30,4 +33,14 @@ pub fn unproven(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
         }
     }
     out
+}
+
+/// Whether "we'll see" is about what somebody is to do: "he'll take it Wednesday. We'll see".
+fn waits(talk: &Talk<'_>, thoughts: &[Thought], at: usize, cue: &std::ops::Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    let alone = thoughts[at].tokens.len() <= cue.len() + 1;
+    let sees = tokens[cue.clone()].last().is_some_and(|t| t.is_any(&["see", "know"]));
+    let before = at.checked_sub(1).map(|i| &thoughts[i]).filter(|t| t.block == thoughts[at].block);
+    let ahead = before.is_some_and(|t| tokens[t.tokens.clone()].iter().any(|t| t.is_any(&["will", "'ll"])));
+    alone && sees && ahead
 }

@@ -11,6 +11,7 @@ mod name;
 pub mod raise;
 mod rule;
 pub mod same;
+mod sentence;
 
 #[cfg(test)]
 mod tests;
@@ -452,7 +453,8 @@ fn closing_of(
         return Some((closed, trial.about.clone()));
     }
     if let Some(reading) = limits::back_inside(matter, so_far, note) {
-        return by_quote(closed_by("reading", noted, reading.span, &reading.quote, reading.at.map(|m| m.at)));
+        let closed = closed_by("reading", noted, reading.span, &reading.quote, reading.at.map(|m| m.at));
+        return Some((closed, sentence::sentence_of(note, reading.span, &reading.quote)));
     }
     if matter.why.contains(&Why::Overdue)
         && let Some((_, due, span)) = note.dues.iter().find(|(gear, due, _)| {

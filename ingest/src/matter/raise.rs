@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 
 use super::limits::{Limit, usual_gear};
 use super::same::{is_errand, part_of, same_gear};
+use super::sentence::sentence_of;
 use super::{Asked, Noted, Passage, SoFar, limits};
 use crate::found::{Due, Item, Note, Reading, Why};
 use crate::gear::by_name;
@@ -112,7 +113,7 @@ fn out_of_limits(so_far: &SoFar<'_>, note: &Note) -> Vec<(Item, String)> {
         }
         let figures = beyond(reading, &limit);
         let item = Item {
-            about: titled(gear.as_deref(), &[&figures], &reading.quote),
+            about: titled(gear.as_deref(), &[&figures], &sentence_of(note, reading.span, &reading.quote)),
             gear,
             why: Why::OutOfLimits,
             due: None,

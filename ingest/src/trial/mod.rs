@@ -156,6 +156,10 @@ fn trouble(
 ) -> Vec<&'static str> {
     match outcome {
         Outcome::Pass => Vec::new(),
+        // A radio works where somebody hears it.
+        Outcome::Unclear if gear.and_then(crate::gear::by_name).is_some_and(|g| g.group == "radio") => {
+            vec!["not known whether it is heard"]
+        }
         Outcome::Unclear => vec!["not known whether it works"],
         Outcome::Fail | Outcome::Partial => fault::faults(talk, thoughts, said, gear),
     }
