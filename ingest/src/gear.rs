@@ -3,10 +3,10 @@
 //! The words of the trade are in `lexicon/gear.toml`; names that a skipper gives to gear ("George is steering, that's
 //! the autopilot") are learned from the note, and handed on between notes by [`Names`].
 
-use std::collections::HashMap;
 use std::ops::Range;
 use std::sync::LazyLock;
 
+use rustc_hash::FxHashMap;
 use serde::Deserialize;
 
 use crate::lexicon::Patterns;
@@ -73,7 +73,7 @@ struct Alias {
 
 struct Table {
     gear: Vec<Gear>,
-    by_name: HashMap<String, usize>,
+    by_name: FxHashMap<String, usize>,
     patterns: Patterns<Alias>,
 }
 
@@ -81,7 +81,7 @@ static TABLE: LazyLock<Table> = LazyLock::new(|| {
     let file: File =
         toml::from_str(include_str!("../lexicon/gear.toml")).expect("lexicon/gear.toml is checked by a test");
     let mut patterns = Patterns::default();
-    let mut by_name = HashMap::new();
+    let mut by_name = FxHashMap::default();
     for (index, gear) in file.gear.iter().enumerate() {
         by_name.insert(gear.name.to_lowercase(), index);
         let name = gear.name.to_lowercase();
@@ -447,7 +447,7 @@ mod tests {
 
     #[test]
     fn the_lexicon_reads_and_names_nothing_twice() {
-        let mut seen: HashMap<&str, &str> = HashMap::new();
+        let mut seen: FxHashMap<&str, &str> = FxHashMap::default();
         for gear in all() {
             for also in gear.also.iter().chain(&gear.heard) {
                 assert!(crate::lexicon::Pattern::new(also).is_ok(), "{also}");

@@ -99,10 +99,56 @@ enum Part {
     Any,
 }
 
-/// A set of words, written as one string with spaces between, and made ready at first use.
+/// Words with what each stands for, looked up by their keys.
+#[derive(Clone, Debug)]
+pub struct WordMap<T> {
+    bits: Bits,
+    words: ByKey<(Box<str>, T)>,
+}
+
+impl<T> WordMap<T> {
+    /// Takes words in lower case.
+    pub fn new<'w>(words: impl IntoIterator<Item = (&'w str, T)>) -> Self {
+        let words: ByKey<_> =
+            words.into_iter().map(|(word, value)| (key(word), (word.into(), value))).collect();
+        Self { bits: Bits::of(words.keys().copied()), words }
+    }
+
+    /// What a token stands for, where it is one of them.
+    pub fn get(&self, token: &Token<'_>) -> Option<&T> {
+        self.at(token.key).filter(|(word, _)| token.is(word)).map(|(_, value)| value)
+    }
+
+    fn at(&self, key: u64) -> Option<&(Box<str>, T)> {
+        if self.bits.may_have(key) { self.words.get(&key) } else { None }
+    }
+}
+
+/// A set of words.
+#[derive(Clone, Debug)]
+pub struct WordSet(WordMap<()>);
+
+impl WordSet {
+    /// Takes the words, in lower case, parted by white space.
+    pub fn new(written: &str) -> Self {
+        Self(WordMap::new(written.split_whitespace().map(|word| (word, ()))))
+    }
+
+    /// Whether a token is one of them.
+    pub fn has(&self, token: &Token<'_>) -> bool {
+        self.0.get(token).is_some()
+    }
+
+    /// Whether a word in lower case is one of them.
+    pub fn holds(&self, word: &str) -> bool {
+        self.0.at(key(word)).is_some_and(|(own, ())| **own == *word)
+    }
+}
+
+/// A set of words that is written in the program, and made ready at first use.
 pub struct Words {
     written: &'static str,
-    set: OnceLock<(Bits, ByKey<&'static str>)>,
+    set: OnceLock<WordSet>,
 }
 
 impl Words {
@@ -113,21 +159,16 @@ impl Words {
 
     /// Whether a token is one of them.
     pub fn has(&self, token: &Token<'_>) -> bool {
-        self.get(token.key).is_some_and(|word| token.is(word))
+        self.set().has(token)
     }
 
     /// Whether a word in lower case is one of them.
     pub fn holds(&self, word: &str) -> bool {
-        self.get(key(word)).is_some_and(|own| own == word)
+        self.set().holds(word)
     }
 
-    fn get(&self, key: u64) -> Option<&'static str> {
-        let (bits, words) = self.set.get_or_init(|| {
-            let words: ByKey<_> =
-                self.written.split_whitespace().map(|word| (self::key(word), word)).collect();
-            (Bits::of(words.keys().copied()), words)
-        });
-        if bits.may_have(key) { words.get(&key).copied() } else { None }
+    fn set(&self) -> &WordSet {
+        self.set.get_or_init(|| WordSet::new(self.written))
     }
 }
 
@@ -338,10 +379,21 @@ impl<T> Patterns<T> {
         })
     }
 
+    /// Whether any pattern may begin with a token: most of a note's words begin none, and are told so at once.
+    fn may_begin(&self, token: &Token<'_>) -> bool {
+        match token.kind {
+            Kind::Number => !self.by_number.is_empty(),
+            _ => self.bits().may_have(token.key),
+        }
+    }
+
+    fn bits(&self) -> &Bits {
+        self.bits.get_or_init(|| Bits::of(self.by_first.keys().copied()))
+    }
+
     /// The patterns that begin with a word.
     fn begun(&self, key: u64) -> Option<&Begun> {
-        let bits = self.bits.get_or_init(|| Bits::of(self.by_first.keys().copied()));
-        if bits.may_have(key) { self.by_first.get(&key) } else { None }
+        if self.bits().may_have(key) { self.by_first.get(&key) } else { None }
     }
 
     /// All matches from left to right, longest first at each place, none overlapping another.
@@ -349,6 +401,10 @@ impl<T> Patterns<T> {
         let mut found = Vec::new();
         let mut at = 0;
         while at < tokens.len() {
+            if !self.may_begin(&tokens[at]) {
+                at += 1;
+                continue;
+            }
             match self.at(tokens, at) {
                 Some(m) => {
                     at = m.end.max(at + 1);

@@ -5,7 +5,9 @@
 //! `'s`), digits part from letters ("12V8" is `12`, `v`, `8`), and hyphens part words ("south-west").
 
 use std::borrow::Cow;
-use std::hash::{DefaultHasher, Hasher};
+use std::hash::Hasher;
+
+use rustc_hash::FxHasher;
 
 use crate::found::{Span, Utterance, UtteranceKind};
 
@@ -64,7 +66,7 @@ pub struct Token<'a> {
 
 /// A word's hash. Lexicons are many and a note's words are looked for in all of them, so it is worked out once.
 pub fn key(word: &str) -> u64 {
-    let mut hasher = DefaultHasher::new();
+    let mut hasher = FxHasher::default();
     hasher.write(word.as_bytes());
     hasher.finish()
 }

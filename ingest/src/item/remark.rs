@@ -11,6 +11,7 @@ use super::words::WORDS;
 use crate::fault::faults;
 use crate::found::{Outcome, Remark, UtteranceKind};
 use crate::grammar::GRAMMAR;
+use crate::lexicon::Words;
 use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name};
@@ -65,63 +66,17 @@ pub fn remarks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Remark> {
 
 /// Whether a thought states how a thing is or what was done to it.
 fn states(talk: &Talk<'_>, thoughts: &[Thought], thought: &Thought, said: &Range<usize>) -> bool {
-    const AHEAD: &[&str] = &[
-        "still",
-        "tomorrow",
-        "ordered",
-        "waiting",
-        "coming",
-        "soon",
-        "later",
-        "plan",
-        "planning",
-        "going",
-        "yet",
-        "maybe",
-        "perhaps",
-        "probably",
-        "might",
-        "could",
-        "would",
-        "should",
-        "shall",
-        "must",
-        "may",
-        "will",
-        "'ll",
-        "'d",
-        "can",
-        "if",
-        "unless",
-        "until",
-        "till",
-        "whether",
-        "when",
-        "hope",
-        "hopefully",
-        "supposed",
-        "want",
-        "wants",
-        "need",
-        "needs",
-        "order",
-        "promised",
-        "promises",
-        "next",
-        "think",
-        "wonder",
-        "never",
-        "forecast",
-        "used",
-        "remains",
-        "unchanged",
-        "missing",
-    ];
+    static AHEAD: Words = Words::new(
+        "still tomorrow ordered waiting coming soon later plan planning going yet maybe perhaps \
+         probably might could would should shall must may will 'll 'd can if unless until till \
+         whether when hope hopefully supposed want wants need needs order promised promises next \
+         think wonder never forecast used remains unchanged missing",
+    );
     let tokens = &talk.tokens[said.clone()];
     if is_half_done(talk, said) {
         return false;
     }
-    if tokens.iter().any(|t| t.asked || t.is_any(AHEAD)) {
+    if tokens.iter().any(|t| t.asked || AHEAD.has(t)) {
         return false;
     }
     let passes = cue_in(talk, said);

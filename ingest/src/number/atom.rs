@@ -1,5 +1,8 @@
 //! One number that grammar alone settles: "twenty two", "12.8", "a hundred and five", "six and a half", "¾".
 
+use std::sync::LazyLock;
+
+use crate::lexicon::{WordMap, Words};
 use crate::token::{Gap, Kind, Token};
 
 /// How a number was said or written; decides what it may be joined with.
@@ -46,67 +49,53 @@ pub fn is_number_word(token: &Token<'_>) -> bool {
     word(token).is_some() || token.is_any(&["half", "minus", "point", "oh"])
 }
 
-pub(super) fn word(token: &Token<'_>) -> Option<Word> {
-    if token.kind != Kind::Word {
-        return None;
-    }
-    Some(match token.lower.as_ref() {
-        "zero" | "nought" | "naught" | "nil" => Word::Digit(0.0),
-        "one" => Word::Digit(1.0),
-        "two" => Word::Digit(2.0),
-        "three" | "tree" => Word::Digit(3.0),
-        "four" | "fower" => Word::Digit(4.0),
-        "five" | "fife" => Word::Digit(5.0),
-        "six" => Word::Digit(6.0),
-        "seven" => Word::Digit(7.0),
-        "eight" => Word::Digit(8.0),
-        "nine" | "niner" => Word::Digit(9.0),
-        "ten" => Word::Teen(10.0),
-        "eleven" => Word::Teen(11.0),
-        "twelve" => Word::Teen(12.0),
-        "thirteen" => Word::Teen(13.0),
-        "fourteen" => Word::Teen(14.0),
-        "fifteen" => Word::Teen(15.0),
-        "sixteen" => Word::Teen(16.0),
-        "seventeen" => Word::Teen(17.0),
-        "eighteen" => Word::Teen(18.0),
-        "nineteen" => Word::Teen(19.0),
-        "twenty" => Word::Tens(20.0),
-        "thirty" => Word::Tens(30.0),
-        "forty" | "fourty" => Word::Tens(40.0),
-        "fifty" => Word::Tens(50.0),
-        "sixty" => Word::Tens(60.0),
-        "seventy" => Word::Tens(70.0),
-        "eighty" => Word::Tens(80.0),
-        "ninety" => Word::Tens(90.0),
-        "hundred" | "hundreds" => Word::Times(100.0),
-        "thousand" | "thousands" => Word::Times(1e3),
-        "million" | "millions" => Word::Times(1e6),
-        "billion" | "billions" => Word::Times(1e9),
-        "trillion" | "trillions" => Word::Times(1e12),
-        "dozen" => Word::Times(12.0),
-        other => return run_together(other),
-    })
-}
+/// What each word counts.
+#[rustfmt::skip]
+const COUNTS: &[(&str, Word)] = &[
+    ("zero", Word::Digit(0.0)), ("nought", Word::Digit(0.0)), ("naught", Word::Digit(0.0)),
+    ("nil", Word::Digit(0.0)), ("one", Word::Digit(1.0)), ("two", Word::Digit(2.0)),
+    ("three", Word::Digit(3.0)), ("tree", Word::Digit(3.0)), ("four", Word::Digit(4.0)),
+    ("fower", Word::Digit(4.0)), ("five", Word::Digit(5.0)), ("fife", Word::Digit(5.0)),
+    ("six", Word::Digit(6.0)), ("seven", Word::Digit(7.0)), ("eight", Word::Digit(8.0)),
+    ("nine", Word::Digit(9.0)), ("niner", Word::Digit(9.0)), ("ten", Word::Teen(10.0)),
+    ("eleven", Word::Teen(11.0)), ("twelve", Word::Teen(12.0)), ("thirteen", Word::Teen(13.0)),
+    ("fourteen", Word::Teen(14.0)), ("fifteen", Word::Teen(15.0)), ("sixteen", Word::Teen(16.0)),
+    ("seventeen", Word::Teen(17.0)), ("eighteen", Word::Teen(18.0)), ("nineteen", Word::Teen(19.0)),
+    ("twenty", Word::Tens(20.0)), ("thirty", Word::Tens(30.0)), ("forty", Word::Tens(40.0)),
+    ("fourty", Word::Tens(40.0)), ("fifty", Word::Tens(50.0)), ("sixty", Word::Tens(60.0)),
+    ("seventy", Word::Tens(70.0)), ("eighty", Word::Tens(80.0)), ("ninety", Word::Tens(90.0)),
+    ("hundred", Word::Times(100.0)), ("hundreds", Word::Times(100.0)), ("thousand", Word::Times(1e3)),
+    ("thousands", Word::Times(1e3)), ("million", Word::Times(1e6)), ("millions", Word::Times(1e6)),
+    ("billion", Word::Times(1e9)), ("billions", Word::Times(1e9)), ("trillion", Word::Times(1e12)),
+    ("trillions", Word::Times(1e12)), ("dozen", Word::Times(12.0)),
+];
 
-/// "twentytwo", "thirtyfive": written in one word.
-fn run_together(word: &str) -> Option<Word> {
-    let at = word.find("ty").filter(|&at| at + 2 < word.len() && word.len() <= 13)? + 2;
-    let tens = match &word[..at] {
-        "twenty" => 20.0,
-        "thirty" => 30.0,
-        "forty" => 40.0,
-        "fifty" => 50.0,
-        "sixty" => 60.0,
-        "seventy" => 70.0,
-        "eighty" => 80.0,
-        "ninety" => 90.0,
-        _ => return None,
-    };
-    let unit = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
-        .iter()
-        .position(|u| *u == &word[at..])?;
-    Some(Word::Teen(tens + unit as f64 + 1.0))
+/// The words that count; "twentytwo" and the like, written in one word, among them.
+static WORDS: LazyLock<WordMap<Word>> = LazyLock::new(|| {
+    let mut together = Vec::new();
+    for &(tens, word) in COUNTS {
+        let Word::Tens(value) = word else { continue };
+        for &(unit, word) in COUNTS {
+            if let Word::Digit(n) = word
+                && n > 0.0
+            {
+                together.push((format!("{tens}{unit}"), Word::Teen(value + n)));
+            }
+        }
+    }
+    WordMap::new(
+        COUNTS.iter().copied().chain(together.iter().map(|(written, word)| (written.as_str(), *word))),
+    )
+});
+
+/// Words that a number can begin with, beside those that count.
+static BEGINNINGS: Words = Words::new(
+    "minus negative plus a an half halves third thirds quarter quarters fifth fifths sixth sixths eighth eighths tenth \
+     tenths sixteenth sixteenths hundredth hundredths couple point decimal oh o",
+);
+
+pub(super) fn word(token: &Token<'_>) -> Option<Word> {
+    if token.kind == Kind::Word { WORDS.get(token).copied() } else { None }
 }
 
 /// Words that a lone "one" or "two" follows when it stands for a thing: "the second one", "that one".
@@ -185,6 +174,9 @@ fn is(tokens: &[Token<'_>], at: usize, words: &[&str]) -> bool {
 /// The number that begins at `tokens[at]`, with its sign and its "and a half".
 pub fn atom_at(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
     let token = tokens.get(at)?;
+    if token.kind == Kind::Word && !BEGINNINGS.has(token) && word(token).is_none() {
+        return None;
+    }
     let sign = match token.lower.as_ref() {
         "-" | "−" | "–"
             if tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Glued && t.kind == Kind::Number)

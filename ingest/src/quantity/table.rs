@@ -1,8 +1,8 @@
 //! The table of quantities, from `lexicon/quantities.toml`.
 
-use std::collections::HashMap;
 use std::sync::LazyLock;
 
+use rustc_hash::FxHashMap;
 use serde::Deserialize;
 
 use super::cue::{Side, Strength, Target};
@@ -85,7 +85,7 @@ struct File {
 pub struct Table {
     /// All of them, in the order of the file.
     pub quantities: Vec<Quantity>,
-    by_name: HashMap<String, usize>,
+    by_name: FxHashMap<String, usize>,
     /// Every cue.
     pub cues: Patterns<(Target, Side, Strength)>,
 }

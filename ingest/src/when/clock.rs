@@ -17,7 +17,7 @@ pub(super) enum Half {
 /// "am", "p.m.", "in the evening": which half, and how many tokens.
 pub(super) fn half(t: &[Tok<'_>], k: usize) -> Option<(Half, usize)> {
     let word = t.get(k)?;
-    match word.lower.as_str() {
+    match word.lower.as_ref() {
         "am" => return Some((Half::Morning, 1)),
         "pm" => return Some((Half::Afternoon, 1)),
         letter @ ("a" | "p")
@@ -28,13 +28,13 @@ pub(super) fn half(t: &[Tok<'_>], k: usize) -> Option<(Half, usize)> {
         }
         _ => {}
     }
-    let skip = match word.lower.as_str() {
+    let skip = match word.lower.as_ref() {
         "in" if t.get(k + 1).is_some_and(|w| w.is(&["the"])) => 2,
         "this" | "at" => 1,
         "tonight" => return Some((Half::Afternoon, 1)),
         _ => return None,
     };
-    let half = match t.get(k + skip)?.lower.as_str() {
+    let half = match t.get(k + skip)?.lower.as_ref() {
         "morning" => Half::Morning,
         "afternoon" | "evening" => Half::Afternoon,
         "night" => Half::Night,

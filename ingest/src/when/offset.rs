@@ -52,7 +52,7 @@ pub(super) fn zone(t: &[Tok<'_>], i: usize, beside_time: bool) -> Option<(ZoneSa
     // "Irish summer time", "Hobart time", "local time Hobart", "Eastern Daylight Time"
     for n in 2..=4 {
         let Some(words) = t.get(i..i + n).filter(|w| w[n - 1].is(&["time"])) else { continue };
-        let name = words.iter().map(|w| w.lower.as_str()).collect::<Vec<_>>().join(" ");
+        let name = words.iter().map(|w| w.lower.as_ref()).collect::<Vec<_>>().join(" ");
         if let Some(options) = zone::long(&name) {
             return Some((ZoneSaid { options, firm: false }, n));
         }

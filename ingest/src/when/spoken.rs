@@ -44,7 +44,7 @@ pub(super) fn ordinal(t: &[Tok<'_>], k: usize) -> Option<(u32, usize)> {
         return None;
     }
     let at = next(t, k + 1);
-    let second = t.get(at).map(|w| w.lower.as_str());
+    let second = t.get(at).map(|w| w.lower.as_ref());
     date::ordinal(&first.lower, second).map(|(day, two)| (day, if two { at + 1 - k } else { 1 }))
 }
 
@@ -98,7 +98,7 @@ pub(super) fn time(t: &[Tok<'_>], i: usize) -> Option<(TimeSaid, usize)> {
     if let Some((minute, n)) = minutes {
         k += n;
         k += usize::from(t.get(k).is_some_and(|w| w.is(&["minutes", "mins"])));
-        let word = t.get(k).map_or("", |w| w.lower.as_str());
+        let word = t.get(k).map_or("", |w| w.lower.as_ref());
         let hour = hour(t, k + 1);
         // "five to seven" may be a range of anything: only a quarter, what leads up to a time, or the half of the day
         // after it makes it one.

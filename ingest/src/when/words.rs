@@ -1,5 +1,7 @@
 //! The words, numbers and signs of a line, for finding dates and times in it.
 
+use std::borrow::Cow;
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Kind {
     Number,
@@ -11,7 +13,7 @@ pub(super) enum Kind {
 #[derive(Clone, Debug)]
 pub(super) struct Tok<'a> {
     pub text: &'a str,
-    pub lower: String,
+    pub lower: Cow<'a, str>,
     pub kind: Kind,
     pub start: usize,
     /// Whether nothing stands between it and the one before.
@@ -29,7 +31,7 @@ impl Tok<'_> {
     }
 
     pub fn is(&self, words: &[&str]) -> bool {
-        words.contains(&self.lower.as_str())
+        words.contains(&self.lower.as_ref())
     }
 }
 
@@ -64,9 +66,18 @@ pub(super) fn cut(text: &str) -> Vec<Tok<'_>> {
         }
         let glued = out.last().is_some_and(|last| last.end() == start);
         let text = &text[start..end];
-        out.push(Tok { text, lower: text.to_lowercase().replace('’', "'"), kind, start, glued });
+        out.push(Tok { text, lower: lower(text), kind, start, glued });
     }
     out
+}
+
+/// In lower case, with a plain apostrophe.
+fn lower(text: &str) -> Cow<'_, str> {
+    if text.bytes().all(|b| b.is_ascii() && !b.is_ascii_uppercase()) {
+        Cow::Borrowed(text)
+    } else {
+        Cow::Owned(text.to_lowercase().replace('’', "'"))
+    }
 }
 
 /// Whether a token is one of these signs.

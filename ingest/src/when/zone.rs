@@ -101,6 +101,9 @@ static ZONES: LazyLock<Vec<Entry>> = LazyLock::new(|| {
 
 /// What an abbreviation in capitals can mean, likeliest first, and whether it needs a time of day beside it.
 pub fn short(word: &str) -> Option<(Vec<Zone>, bool)> {
+    if !word.bytes().all(|b| b.is_ascii_uppercase()) {
+        return None;
+    }
     let entry = ZONES.iter().find(|e| e.short.iter().any(|s| s == word))?;
     Some((options(entry), entry.wary))
 }

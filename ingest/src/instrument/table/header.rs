@@ -2,10 +2,19 @@
 //!
 //! A unit stands in brackets ("AWS (kn)"), after a comma, a slash or an underscore, or as the last word ("Battery V").
 //! A header without a unit is taken in the canonical one, and that is said.
+//!
+//! Every note is asked whether it is a table, with all that stands between its commas as headers, so what is no header
+//! has to be told cheaply.
+
+use std::collections::HashMap;
+use std::sync::OnceLock;
 
 use super::Column;
 use super::unit::{self, Way};
 use crate::instrument::quantity::{Quantity, Reference};
+
+/// A name of a quantity, and from or against what it is measured.
+type Name = (&'static str, Quantity, Reference);
 
 /// What a column holds.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,8 +54,11 @@ pub(super) struct Measure {
     pub(super) unit_given: bool,
 }
 
+/// A header is no longer than this, in bytes. A thought between two commas may be.
+pub(super) const LONGEST: usize = 64;
+
 /// Names of quantities in headers, as words in lower case. A longer name goes before a shorter one.
-const NAMES: &[(&str, Quantity, Reference)] = {
+const NAMES: &[Name] = {
     use Quantity as Q;
     use Reference as R;
     &[
@@ -229,6 +241,9 @@ pub(super) fn read(text: &str, mapped: &[Column]) -> Means {
             None => Means::WrongUnit,
         };
     }
+    if text.len() > LONGEST {
+        return Means::Unknown;
+    }
     let (name, written) = apart(text);
     let words = words(&name);
     if let Some(time) = time(&words, written.as_deref()) {
@@ -291,13 +306,37 @@ fn time(words: &str, written: Option<&str>) -> Option<Means> {
     Some(Means::Time { part, utc })
 }
 
+/// The names that stand in some words, each as whole words, with what is left of the words without it.
+fn named(words: &str) -> impl Iterator<Item = (Name, String)> {
+    static BY_FIRST_WORD: OnceLock<HashMap<&str, Vec<Name>>> = OnceLock::new();
+    let names = BY_FIRST_WORD.get_or_init(|| {
+        let mut names = HashMap::<&str, Vec<Name>>::new();
+        for &name in NAMES {
+            let first = name.0.split(' ').next().unwrap_or(name.0);
+            names.entry(first).or_default().push(name);
+        }
+        names
+    });
+    let starts = words.split(' ').scan(0, |at, word| {
+        let start = *at;
+        *at += word.len() + 1;
+        Some((start, word))
+    });
+    starts.flat_map(move |(start, word)| {
+        names.get(word).into_iter().flatten().filter_map(move |&name| {
+            let rest = words[start..].strip_prefix(name.0)?;
+            let rest = if rest.is_empty() { rest } else { rest.strip_prefix(' ')? };
+            let left = [words[..start].trim_end(), rest];
+            Some((name, left.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ")))
+        })
+    })
+}
+
 fn measure(words: &str, written: Option<&str>) -> Means {
     // Of the names that stand in the header and fit its unit, the longest says the most.
-    let named = NAMES
-        .iter()
-        .filter(|(name, ..)| written.is_some() || !ONLY_WITH_UNIT.contains(name))
-        .filter_map(|&(name, quantity, reference)| {
-            let instance = rest(words, name)?;
+    let measured = named(words)
+        .filter(|((name, ..), _)| written.is_some() || !ONLY_WITH_UNIT.contains(name))
+        .filter_map(|((name, quantity, reference), instance)| {
             let way = unit::way(written.unwrap_or(quantity.unit()), quantity).or_else(|| {
                 // A bare `lat` has no unit and needs none; "°N" beside it is none either.
                 let plain = written.is_none() || matches!(quantity, Quantity::Latitude | Quantity::Longitude);
@@ -310,7 +349,7 @@ fn measure(words: &str, written: Option<&str>) -> Means {
         .max_by_key(|(length, _)| *length)
         .map(|(_, measure)| measure);
     let unit_alone = written.and_then(unit::quantity_of);
-    match (named, unit_alone, written) {
+    match (measured, unit_alone, written) {
         (Some(measure), ..) => Means::Measure(measure),
         // What the unit says goes before a word that does not fit it: "Sea anchor load kN".
         (None, Some(quantity), Some(written)) => match unit::way(written, quantity) {
@@ -323,23 +362,9 @@ fn measure(words: &str, written: Option<&str>) -> Means {
             }),
             None => Means::WrongUnit,
         },
-        (None, _, Some(written)) if found_name(words) && !written.is_empty() => Means::WrongUnit,
+        (None, _, Some(written)) if named(words).next().is_some() && !written.is_empty() => Means::WrongUnit,
         _ => Means::Unknown,
     }
-}
-
-fn found_name(words: &str) -> bool {
-    NAMES.iter().any(|(name, ..)| rest(words, name).is_some())
-}
-
-/// What is left of some words without a name that stands in them as whole words.
-fn rest(words: &str, name: &str) -> Option<String> {
-    // Every note is asked whether it is a table: what cannot be is told from its bytes, before anything is put together.
-    memchr::memmem::find(words.as_bytes(), name.as_bytes())?;
-    let padded = format!(" {words} ");
-    let at = padded.find(&format!(" {name} "))?;
-    let left = format!("{} {}", &padded[..at], &padded[at + name.len() + 2..]);
-    Some(left.split_whitespace().collect::<Vec<_>>().join(" "))
 }
 
 fn reference_in(written: Option<&str>, quantity: Quantity) -> Option<Reference> {

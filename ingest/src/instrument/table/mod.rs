@@ -81,22 +81,22 @@ impl Layout {
 
     /// Looks for the layout under which the most columns are recognised.
     fn find(head: &[u8], mapped: &[Column]) -> Option<Layout> {
-        let candidates = DELIMITERS.iter().filter(|&&delimiter| has_number(head, delimiter));
+        let candidates = DELIMITERS
+            .iter()
+            .filter(|&&delimiter| has_number(head, delimiter) && may_have_header(head, delimiter, mapped));
         let layouts = candidates.filter_map(|&delimiter| Self::under(head, delimiter, mapped));
         // The first of equals: a comma goes before the rest.
         layouts.rev().max_by_key(|layout| (layout.measures(), layout.has_time()))
     }
 
     fn under(head: &[u8], delimiter: u8, mapped: &[Column]) -> Option<Layout> {
-        let rows: Vec<Vec<String>> = reader(Cursor::new(head), delimiter)
+        let mut records = reader(Cursor::new(head), delimiter)
             .into_byte_records()
             .map_while(Result::ok)
-            .take(ROWS_LOOKED_AT)
-            .map(|row| row.iter().map(|cell| text(cell).trim().to_owned()).collect())
-            .collect();
+            .map(|row| row.iter().map(|cell| text(cell).trim().to_owned()).collect::<Vec<_>>());
+        let mut rows: Vec<_> = records.by_ref().take(PREAMBLE_MAX).collect();
         let (header_row, columns) = rows
             .iter()
-            .take(PREAMBLE_MAX)
             .map(|row| row.iter().map(|cell| header::read(cell, mapped)).collect::<Vec<_>>())
             .enumerate()
             .max_by_key(|(n, columns)| {
@@ -115,6 +115,7 @@ impl Layout {
         if layout.measures() == 0 || layout.headers.len() < 2 {
             return None;
         }
+        rows.extend(records.take(ROWS_LOOKED_AT - PREAMBLE_MAX));
         let cells = |wanted: fn(&Means) -> bool| {
             let layout = &layout;
             rows[header_row + 1..].iter().flat_map(move |row| {
@@ -191,6 +192,22 @@ fn has_number(head: &[u8], delimiter: u8) -> bool {
     let mut lines = head.split(|&byte| byte == b'\n' || byte == b'\r');
     lines.any(|line| {
         memchr::memchr(delimiter, line).is_some() && line.split(|&byte| byte == delimiter).any(is_number)
+    })
+}
+
+/// Whether one of the first lines may be a header: short cells, one of which reads as a measure. Told without taking the
+/// file for a table, as most are none. Where a quote stands in a line, cells are not what lies between delimiters, and
+/// where the skipper has mapped columns, they may have any header.
+fn may_have_header(head: &[u8], delimiter: u8, mapped: &[Column]) -> bool {
+    let lines = head.split(|&byte| byte == b'\n' || byte == b'\r').filter(|line| !line.is_empty());
+    let mut first = lines.take(PREAMBLE_MAX);
+    first.any(|line| {
+        let mut cells = line.split(|&byte| byte == delimiter);
+        if !mapped.is_empty() || memchr::memchr(b'"', line).is_some() {
+            return true;
+        }
+        cells.clone().all(|cell| cell.len() <= header::LONGEST)
+            && cells.any(|cell| matches!(header::read(&text(cell), mapped), Means::Measure(_)))
     })
 }
 
