@@ -17,6 +17,7 @@ mod device;
 mod disk;
 mod error;
 mod home;
+mod in_hand;
 mod ingest;
 mod kept;
 mod learned;

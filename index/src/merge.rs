@@ -71,18 +71,18 @@ impl Writer {
         Ok(count)
     }
 
-    /// Makes database and search index again from the record as it is on the disk.
-    pub(crate) async fn make_again(&mut self) -> Result<rebuild::Rebuilt> {
+    /// Makes the database again from the record as it is on the disk; the search index follows when the writer is done.
+    pub(crate) async fn make_again(&mut self) -> Result<()> {
         let rebuilt = rebuild::rebuild(&self.home).await?;
         let fresh = store::options(&self.home.database()).connect().await.map_err(db("open the database"))?;
         let old = std::mem::replace(&mut self.conn, fresh);
         // The old file is gone; what its connection says on closing is of no use to anybody.
         drop(old.close().await);
-        self.record = rebuilt.record.clone();
+        self.record = rebuilt.record;
         self.behind = false;
         self.forget_search();
-        self.commit_search().await?;
-        Ok(rebuilt)
+        self.hold(rebuilt.in_hand);
+        Ok(())
     }
 }
 

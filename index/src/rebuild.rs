@@ -2,14 +2,17 @@
 //!
 //! The new one is built beside the old and takes its place when it is complete.
 
-use std::collections::{HashSet, VecDeque};
+use std::collections::{BTreeMap, HashSet};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Duration;
 
 use leadsman_ingest::{Hints, Note};
 use sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sqlx::{ConnectOptions, Connection, SqliteConnection};
+use tokio::sync::mpsc;
 use tokio::task::spawn_blocking;
 
 use crate::archive::Archive;
@@ -21,10 +24,12 @@ use crate::device;
 use crate::disk;
 use crate::error::{Error, Result, at, db};
 use crate::home::Home;
+use crate::in_hand::{InHand, documents_of};
 use crate::learned::{Lessons, taught};
 use crate::lines;
 use crate::lock;
 use crate::record::{Record, SourceState};
+use crate::search::Document;
 use crate::source::SourceId;
 use crate::store::packed::Packed;
 use crate::store::{self, channel, put, set_meta};
@@ -34,7 +39,7 @@ use crate::writer::{Writer, put_arrival, put_decisions, put_source};
 const TOGETHER: usize = 16;
 
 /// What a rebuild did.
-#[derive(Clone, Debug, Default)]
+#[derive(Debug, Default)]
 pub struct Rebuilt {
     /// Sources read again.
     pub sources: usize,
@@ -44,6 +49,8 @@ pub struct Rebuilt {
     pub restored: usize,
     /// What the database stands for now.
     pub(crate) record: Record,
+    /// What was read.
+    pub(crate) in_hand: InHand,
 }
 
 impl Home {
@@ -59,8 +66,10 @@ impl Home {
     /// As [`Home::rebuild`], but the search index is made by [`Writer::finish`]: once, after all that is yet to come.
     pub async fn rebuild_and_write(&self, patience: Duration) -> Result<(Rebuilt, Writer)> {
         let lock = lock::take(self.root(), patience).await?;
-        let rebuilt = rebuild(self).await?;
-        Ok((rebuilt, Writer::with_lock(self, lock).await?))
+        let mut rebuilt = rebuild(self).await?;
+        let mut writer = Writer::with_lock(self, lock).await?;
+        writer.hold(std::mem::take(&mut rebuilt.in_hand));
+        Ok((rebuilt, writer))
     }
 }
 
@@ -170,32 +179,29 @@ struct ReadAgain {
     note: Note,
     packed: Packed,
     hints: Hints,
+    documents: Vec<Document>,
 }
 
 async fn fill(conn: &mut SqliteConnection, home: &Home, rebuilt: &mut Rebuilt) -> Result<()> {
-    let most = std::thread::available_parallelism().map_or(2, usize::from) + 2 * TOGETHER;
     let taught = Arc::new(taught(&rebuilt.record));
     let record = Arc::new(std::mem::take(&mut rebuilt.record));
-    let mut sources = record.sources().into_iter();
-    let mut queue = VecDeque::new();
+    let sources = record.sources();
+    let mut read = read_all(home, &record, &taught, &sources);
+    let mut ahead = BTreeMap::new();
     let mut ready: Vec<ReadAgain> = Vec::new();
-    loop {
-        while queue.len() < most {
-            let Some(source) = sources.next() else { break };
-            let (archive, record, taught) = (home.archive(), record.clone(), taught.clone());
-            queue.push_back((source, spawn_blocking(move || read_again(&archive, &record, &taught, source))));
+    for (n, source) in sources.iter().enumerate() {
+        // They come in any order; rows are written in that of the record.
+        while !ahead.contains_key(&n) {
+            let Some((at, read)) = read.recv().await else { break };
+            ahead.insert(at, read);
         }
-        let Some((source, task)) = queue.pop_front() else { break };
-        let read = match task.await {
-            Ok(read) => read,
-            Err(e) => Err(Error::Task { doing: "read a source again", what: e.to_string() }),
-        };
-        match read {
+        let gone = || Err(Error::Task { doing: "read a source again", what: "its task ended".to_owned() });
+        match ahead.remove(&n).unwrap_or_else(gone) {
             Ok(Some(read)) => ready.push(read),
-            Ok(None) => put_source(conn, &record, &source, false, None).await?,
+            Ok(None) => put_source(conn, &record, source, false, None).await?,
             Err(e) => {
-                rebuilt.unread.push((source, e.to_string()));
-                put_source(conn, &record, &source, false, None).await?;
+                rebuilt.unread.push((*source, e.to_string()));
+                put_source(conn, &record, source, false, None).await?;
             }
         }
         if ready.len() == TOGETHER {
@@ -207,8 +213,46 @@ async fn fill(conn: &mut SqliteConnection, home: &Home, rebuilt: &mut Rebuilt) -
         put_arrival(conn, line).await?;
     }
     put_decisions(conn, &record).await?;
+    rebuilt.in_hand.sort();
+    // The tasks that read have ended, and let go of the record.
+    drop(read);
     rebuilt.record = Arc::unwrap_or_clone(record);
     Ok(())
+}
+
+/// Reads sources again, as many at a time as there are processors: more would only take memory from one another. Each
+/// comes with its number; at most a few wait to be taken.
+fn read_all(
+    home: &Home,
+    record: &Arc<Record>,
+    taught: &Arc<Lessons>,
+    sources: &[SourceId],
+) -> mpsc::Receiver<(usize, Result<Option<ReadAgain>>)> {
+    let (send, receive) = mpsc::channel(TOGETHER);
+    let sources: Arc<[SourceId]> = sources.into();
+    let next = Arc::new(AtomicUsize::new(0));
+    for _ in 0..std::thread::available_parallelism().map_or(2, usize::from) {
+        let (archive, record, taught) = (home.archive(), record.clone(), taught.clone());
+        let (send, sources, next) = (send.clone(), sources.clone(), next.clone());
+        spawn_blocking(move || {
+            loop {
+                let n = next.fetch_add(1, Ordering::Relaxed);
+                let Some(source) = sources.get(n) else { break };
+                // One source that cannot be read must not keep the others from being read.
+                let read = catch_unwind(AssertUnwindSafe(|| read_again(&archive, &record, &taught, *source)));
+                let read = read.unwrap_or_else(|_| {
+                    Err(Error::Task {
+                        doing: "read a source again",
+                        what: "the program failed on it".to_owned(),
+                    })
+                });
+                if send.blocking_send((n, read)).is_err() {
+                    break;
+                }
+            }
+        });
+    }
+    receive
 }
 
 /// Reads a source again, with the skipper's word on what is found in it; `None` where it was erased.
@@ -224,8 +268,9 @@ fn read_again(
     let hints = record.options(&source).map(|arrival| arrival.hints()).unwrap_or_default();
     let mut note = channel::note(archive, &source, &hints, taught)?;
     correct::corrected(record, archive, &source, &mut note);
-    let packed = Packed::new(&note)?;
-    Ok(Some(ReadAgain { source, note, packed, hints }))
+    let packed = Packed::new(&mut note)?;
+    let documents = documents_of(record, source, &note);
+    Ok(Some(ReadAgain { source, note, packed, hints, documents }))
 }
 
 /// Stores the sources that are ready.
@@ -241,9 +286,10 @@ async fn put_read(
         put_source(conn, record, source, true, Some(note)).await?;
     }
     put::notes(conn, ready.iter().map(|read| (read.source.key(), &read.note, &read.packed))).await?;
-    for ReadAgain { source, note, mut hints, .. } in ready.drain(..) {
+    for ReadAgain { source, note, mut hints, documents, .. } in ready.drain(..) {
         hints.columns.clone_from(&taught.columns);
         channel::put(conn, &home.archive(), &source, &note.format, &hints).await?;
+        rebuilt.in_hand.add(record, source, note, documents);
         rebuilt.sources += 1;
     }
     Ok(())

@@ -17,6 +17,7 @@ use crate::decision::{self, Decision, Entry};
 use crate::disk;
 use crate::error::{Error, Result, db};
 use crate::home::Home;
+use crate::in_hand::InHand;
 use crate::learned;
 use crate::lines::{self, Line};
 use crate::lock::Lock;
@@ -25,7 +26,7 @@ use crate::rebuild;
 use crate::record::{Record, SourceState};
 use crate::search::keep;
 use crate::source::SourceId;
-use crate::store::{self, State, channel, put, set_meta};
+use crate::store::{self, State, Stored, channel, put, set_meta};
 
 /// Writes to a home.
 #[derive(Debug)]
@@ -43,6 +44,8 @@ pub struct Writer {
     /// The stamp of the search index, while it is in step with the database but for `stale`.
     search: Option<String>,
     made_again: Option<String>,
+    /// What the database was just made from, until anything in it changes.
+    in_hand: Option<InHand>,
     _lock: Lock,
 }
 
@@ -50,10 +53,13 @@ impl Writer {
     pub(crate) async fn with_lock(home: &Home, lock: Lock) -> Result<Self> {
         let device = home.device()?;
         let mut record = home.record()?;
+        let mut in_hand = None;
         let made_again = match store::look(home, &record).await {
             State::Current => None,
             State::Behind(why) | State::Unusable(why) => {
-                record = rebuild::rebuild(home).await?.record;
+                let rebuilt = rebuild::rebuild(home).await?;
+                record = rebuilt.record;
+                in_hand = Some(rebuilt.in_hand);
                 Some(why)
             }
         };
@@ -70,8 +76,20 @@ impl Writer {
             behind: false,
             stale: BTreeSet::new(),
             made_again,
+            in_hand,
             _lock: lock,
         })
+    }
+
+    /// Holds what the database was just made from.
+    pub(crate) fn hold(&mut self, in_hand: InHand) {
+        self.in_hand = Some(in_hand);
+    }
+
+    /// The findings of all sources that answer, without their words and reasons, where they are still in hand from a
+    /// rebuild: as [`crate::Store::notes`] would give them. They are given once.
+    pub fn notes_in_hand(&mut self) -> Option<Vec<Stored>> {
+        self.in_hand.as_mut().and_then(InHand::notes)
     }
 
     /// Why the database was made again when the home was taken, if it was.
@@ -210,8 +228,9 @@ impl Writer {
         if self.stale.is_empty() && self.search.is_some() {
             return Ok(());
         }
-        let was = self.search.take();
-        self.search = Some(keep::follow(&self.home, &mut self.conn, was.as_deref(), &self.stale).await?);
+        let (was, in_hand) = (self.search.take(), self.in_hand.take());
+        self.search =
+            Some(keep::follow(&self.home, &mut self.conn, was.as_deref(), &self.stale, in_hand).await?);
         self.stale.clear();
         Ok(())
     }
@@ -223,6 +242,7 @@ impl Writer {
 
     /// Brings the database up to decisions that came in.
     async fn follow(&mut self, before: &[(SourceId, (SourceState, Option<SourceId>))]) -> Result<()> {
+        self.in_hand = None;
         let after = self.states();
         let archive = self.home.archive();
         let mut transaction = self.conn.begin().await.map_err(db("begin"))?;
@@ -264,6 +284,7 @@ impl Writer {
         line: Option<&Line<Arrival>>,
         note: &Note,
     ) -> Result<()> {
+        self.in_hand = None;
         let replaced = line.and_then(|line| line.value.replaces);
         let mut corrected = None;
         if !correct::words(&self.record).is_empty() {

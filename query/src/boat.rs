@@ -57,7 +57,11 @@ pub struct Day {
 impl Boat {
     /// Reads a home's notes, without their words, and its decisions.
     pub async fn read(store: &Store) -> Result<Self, Error> {
-        let mut notes = store.notes(With::default()).await?;
+        Self::of(store, store.notes(With::default()).await?).await
+    }
+
+    /// As [`Boat::read`], of the notes that the store would give.
+    pub async fn of(store: &Store, mut notes: Vec<Stored>) -> Result<Self, Error> {
         // A recording has no words of its own; what was heard in it is a note.
         notes.retain(|stored| stored.note.format != leadsman_ingest::sound::FORMAT);
         let mut boat =

@@ -16,7 +16,10 @@ use crate::kept::Kept;
 pub async fn keep(writer: &mut Writer) -> Result<(), Error> {
     // The writer holds the home, so there is nobody to wait for.
     let store = writer.home().store(std::time::Duration::ZERO).await?;
-    let boat = Boat::read(&store).await?;
+    let boat = match writer.notes_in_hand() {
+        Some(notes) => Boat::of(&store, notes).await?,
+        None => Boat::read(&store).await?,
+    };
     let written = store.record().last_written().map(|at| at.date_naive());
     let on = boat.last_day().max(written).unwrap_or_default();
     let ledger = match Kept::of(&store).await? {

@@ -10,6 +10,7 @@ use sqlx::{SqliteConnection, SqlitePool};
 use crate::disk;
 use crate::error::{Result, db};
 use crate::home::Home;
+use crate::in_hand::InHand;
 use crate::lines::SetDigest;
 use crate::lock;
 use crate::search::{Document, Indexer, Search, documents};
@@ -49,12 +50,14 @@ async fn stamp(conn: &mut SqliteConnection) -> Result<String> {
 }
 
 /// Brings the index up to the database: the documents of `stale` sources are replaced if the index bears the stamp
-/// `was`; otherwise all of it is made again. Writes the new stamp into the database.
+/// `was`; otherwise all of it is made again, of what is in hand where the database was just made of that. Writes the new
+/// stamp into the database.
 pub(crate) async fn follow(
     home: &Home,
     conn: &mut SqliteConnection,
     was: Option<&str>,
     stale: &BTreeSet<SourceId>,
+    in_hand: Option<InHand>,
 ) -> Result<String> {
     let stamp = stamp(conn).await?;
     let folder = home.search_folder();
@@ -80,7 +83,11 @@ pub(crate) async fn follow(
         None => {
             // From here until the new one is in place there may be none.
             set_meta(conn, "search", None).await?;
-            make_again(home, &folder, wanted(&pool, conn).await?, &stamp)?;
+            let documents = match in_hand {
+                Some(in_hand) => in_hand.documents(&closed(conn).await?),
+                None => wanted(&pool, conn).await?,
+            };
+            make_again(home, &folder, documents, &stamp)?;
         }
     }
     pool.close().await;
@@ -131,7 +138,7 @@ impl Home {
             None if opened.is_ok() => return opened,
             None => lock::take(self.root(), patience).await?,
         };
-        follow(self, &mut conn, None, &BTreeSet::new()).await?;
+        follow(self, &mut conn, None, &BTreeSet::new(), None).await?;
         drop(lock);
         Search::open(&folder)
     }

@@ -1,7 +1,7 @@
 //! A note's findings in one piece beside their rows, for questions that look at all notes: taken so, they take a
 //! fifth of the time. The words and the reasons are left out, which such questions don't need.
 
-use leadsman_ingest::{Closing, Due, Event, Item, Note, Notice, Reading, Remark, Span, Trial};
+use leadsman_ingest::{Closing, Due, Event, Item, Note, Notice, Reason, Remark, Span, Trial};
 use serde::{Deserialize, Serialize};
 use sqlx::SqliteConnection;
 
@@ -13,7 +13,7 @@ const LEVEL: i32 = 1;
 const LARGEST: usize = 1 << 30;
 
 /// What is packed besides readings. The fields of a note by their names.
-#[derive(Serialize, Deserialize)]
+#[derive(Deserialize)]
 struct Others {
     trials: Vec<Trial>,
     items: Vec<Item>,
@@ -24,6 +24,18 @@ struct Others {
     notices: Vec<Notice>,
 }
 
+/// [`Others`], of a note.
+#[derive(Serialize)]
+struct Borrowed<'n> {
+    trials: &'n [Trial],
+    items: &'n [Item],
+    closings: &'n [Closing],
+    remarks: &'n [Remark],
+    dues: &'n [(Option<String>, Due, Span)],
+    events: &'n [Event],
+    notices: &'n [Notice],
+}
+
 /// A source's findings, packed.
 #[derive(Debug)]
 pub(crate) struct Packed {
@@ -32,30 +44,39 @@ pub(crate) struct Packed {
 }
 
 impl Packed {
-    /// Packs a note's findings.
-    pub(crate) fn new(note: &Note) -> Result<Self> {
-        let (readings, others) = parts(note);
-        Ok(Self { readings: pack(&readings)?, others: pack(&others)? })
+    /// Packs the findings of a note, which is given back as it was, but for conditions of trials that are none of its
+    /// readings.
+    pub(crate) fn new(note: &mut Note) -> Result<Self> {
+        let readings = note.readings.len();
+        note.trials.iter_mut().for_each(|trial| trial.conditions.retain(|reading| *reading < readings));
+        let reasons = take_reasons(note);
+        let others = Borrowed {
+            trials: &note.trials,
+            items: &note.items,
+            closings: &note.closings,
+            remarks: &note.remarks,
+            dues: &note.dues,
+            events: &note.events,
+            notices: &note.notices,
+        };
+        let packed = Self { readings: pack(&note.readings)?, others: pack(&others)? };
+        for (place, reasons) in reasons_of(note).zip(reasons) {
+            *place = reasons;
+        }
+        Ok(packed)
     }
 }
 
-fn parts(note: &Note) -> (Vec<Reading>, Others) {
-    let readings: Vec<Reading> =
-        note.readings.iter().map(|reading| Reading { because: Vec::new(), ..reading.clone() }).collect();
-    let trial = |trial: &Trial| {
-        let held = trial.conditions.iter().copied().filter(|reading| *reading < note.readings.len());
-        Trial { because: Vec::new(), conditions: held.collect(), ..trial.clone() }
-    };
-    let others = Others {
-        trials: note.trials.iter().map(trial).collect(),
-        items: note.items.iter().map(|item| Item { because: Vec::new(), ..item.clone() }).collect(),
-        closings: note.closings.clone(),
-        remarks: note.remarks.clone(),
-        dues: note.dues.clone(),
-        events: note.events.clone(),
-        notices: note.notices.clone(),
-    };
-    (readings, others)
+/// Takes the reasons out of a note's readings, trials and items, in this order.
+pub(crate) fn take_reasons(note: &mut Note) -> Vec<Vec<Reason>> {
+    reasons_of(note).map(std::mem::take).collect()
+}
+
+fn reasons_of(note: &mut Note) -> impl Iterator<Item = &mut Vec<Reason>> {
+    let readings = note.readings.iter_mut().map(|reading| &mut reading.because);
+    let trials = note.trials.iter_mut().map(|trial| &mut trial.because);
+    let items = note.items.iter_mut().map(|item| &mut item.because);
+    readings.chain(trials).chain(items)
 }
 
 /// Stores the packed findings of sources, by their keys.

@@ -173,7 +173,7 @@ pub(crate) async fn readings(
 
 /// Stores all that was found in a source.
 pub(crate) async fn note(conn: &mut SqliteConnection, source: &SourceId, note: &Note) -> Result<()> {
-    let packed = Packed::new(note)?;
+    let packed = Packed::new(&mut note.clone())?;
     notes(conn, [(source.key(), note, &packed)].into_iter()).await
 }
 

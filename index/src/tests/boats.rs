@@ -219,7 +219,12 @@ fn rebuilds_to_the_same_rows(boat: &Path) {
         decide(&home, &acts).await;
         let before = rows(&home).await;
         assert!(before.iter().filter(|row| row.starts_with("decision ")).count() >= DECISIONS / 2, "{name}");
-        home.rebuild(SOON).await.unwrap();
+        let (_, mut writer) = home.rebuild_and_write(SOON).await.unwrap();
+        let in_hand = writer.notes_in_hand().expect("the notes that were just read");
+        writer.finish().await.unwrap();
+        let store = home.store(SOON).await.unwrap();
+        assert_eq!(in_hand, store.notes(With::default()).await.unwrap(), "{name}, seed {seed:?}");
+        store.close().await;
         let after = rows(&home).await;
         let differ = before.iter().zip(&after).find(|(before, after)| before != after);
         assert!(differ.is_none() && before.len() == after.len(), "{name}, seed {seed:?}: {differ:?}");
