@@ -8,8 +8,6 @@ use sqlx::SqliteConnection;
 use crate::error::{Result, db};
 use crate::source::SourceId;
 use crate::store::rows::{Table, insert};
-use crate::store::take::Columns;
-use crate::store::{Store, meta, set_meta};
 
 /// A matter, as it stands after all notes and decisions.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,8 +26,6 @@ pub struct Matter {
     pub at: Option<DateTime<FixedOffset>>,
     /// The places it rests on, first the one that raised it.
     pub evidence: Vec<Evidence>,
-    /// All else that the one who folded it wants to find again, as JSON.
-    pub json: String,
 }
 
 /// A place that a matter rests on.
@@ -43,10 +39,8 @@ pub struct Evidence {
     pub opens: bool,
 }
 
-const MATTER: Table = Table {
-    name: "matter",
-    columns: &["name", "n", "gear", "about", "why", "state", "at", "at_offset", "json"],
-};
+const MATTER: Table =
+    Table { name: "matter", columns: &["name", "n", "gear", "about", "why", "state", "at", "at_offset"] };
 const EVIDENCE: Table =
     Table { name: "evidence", columns: &["matter", "n", "role", "source", "start_byte", "end_byte"] };
 
@@ -64,7 +58,6 @@ pub(crate) async fn replace(conn: &mut SqliteConnection, matters: &[Matter]) -> 
         values.put(if matter.open { "open" } else { "closed" });
         values.put(matter.at.map(|at| at.timestamp_millis()));
         values.put(matter.at.map(|at| at.offset().local_minus_utc()));
-        values.put(&*matter.json);
     })
     .await?;
     let evidence: Vec<_> = matters
@@ -78,46 +71,5 @@ pub(crate) async fn replace(conn: &mut SqliteConnection, matters: &[Matter]) -> 
         values.put(evidence.source.key());
         values.span(evidence.span);
     })
-    .await?;
-    set_meta(conn, "matters", Some("folded")).await
-}
-
-impl Store {
-    /// The matters in the order that they were stored in; `None` where notes or decisions have come in since, so
-    /// that they must be folded again.
-    pub async fn matters(&self) -> Result<Option<Vec<Matter>>> {
-        let mut conn = self.pool.acquire().await.map_err(db("open the database"))?;
-        if meta(&mut conn, "matters").await.map_err(db("read matters"))?.is_none() {
-            return Ok(None);
-        }
-        let sql = "SELECT name, gear, about, why, state, at, at_offset, json FROM matter ORDER BY n";
-        let rows = sqlx::query(sql).fetch_all(&mut *conn).await.map_err(db("read matters"))?;
-        let mut matters = Vec::with_capacity(rows.len());
-        for row in &rows {
-            let mut c = Columns::new(row, "matter");
-            let (name, gear, about) = (c.get()?, c.get()?, c.get()?);
-            let why = c.named("why an item is open", Why::from_name)?;
-            let open = c.named("open or closed", |state| Some(state == "open"))?;
-            let (at, offset): (Option<i64>, Option<i32>) = (c.get()?, c.get()?);
-            let at = at.zip(offset).and_then(|(at, offset)| {
-                Some(DateTime::from_timestamp_millis(at)?.with_timezone(&FixedOffset::east_opt(offset)?))
-            });
-            matters.push(Matter { name, gear, about, why, open, at, evidence: Vec::new(), json: c.get()? });
-        }
-        let index: std::collections::HashMap<_, _> =
-            matters.iter().enumerate().map(|(n, matter)| (matter.name.clone(), n)).collect();
-        let sql = "SELECT e.matter, e.role, s.hash, e.start_byte, e.end_byte
-            FROM evidence e JOIN source s USING (source) ORDER BY e.matter, e.n";
-        for row in &sqlx::query(sql).fetch_all(&mut *conn).await.map_err(db("read matters"))? {
-            let mut c = Columns::new(row, "evidence");
-            let name: &str = c.get()?;
-            let opens = c.named("opens or closes", |role| Some(role == "opens"))?;
-            let source = c.named("a hash", |hash| hash.parse().ok())?;
-            let evidence = Evidence { source, span: c.span()?, opens };
-            if let Some(n) = index.get(name) {
-                matters[*n].evidence.push(evidence);
-            }
-        }
-        Ok(Some(matters))
-    }
+    .await
 }

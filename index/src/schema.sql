@@ -269,8 +269,7 @@ CREATE TABLE matter (
     why TEXT NOT NULL,
     state TEXT NOT NULL CHECK (state IN ('open', 'closed')),
     at INTEGER,
-    at_offset INTEGER,
-    json TEXT NOT NULL
+    at_offset INTEGER
 ) STRICT, WITHOUT ROWID;
 
 -- The places in the notes that a matter rests on.

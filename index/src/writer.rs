@@ -89,7 +89,19 @@ impl Writer {
     /// The findings of all sources that answer, without their words and reasons, where they are still in hand from a
     /// rebuild: as [`crate::Store::notes`] would give them. They are given once.
     pub fn notes_in_hand(&mut self) -> Option<Vec<Stored>> {
-        self.in_hand.as_mut().and_then(InHand::notes)
+        let in_hand = self.in_hand.as_mut()?;
+        // Where no index can be gone on with, one is made anew, and can be begun.
+        if self.search.is_none() {
+            in_hand.begin_index(&keep::new_folder(&self.home));
+        }
+        in_hand.notes()
+    }
+
+    /// What is in hand is no longer what the database holds.
+    async fn let_go(&mut self) {
+        if let Some(in_hand) = self.in_hand.take() {
+            in_hand.drop().await;
+        }
     }
 
     /// Why the database was made again when the home was taken, if it was.
@@ -215,6 +227,7 @@ impl Writer {
     /// Without this the next search makes the index again.
     pub async fn finish(mut self) -> Result<()> {
         self.commit_search().await?;
+        self.let_go().await;
         self.conn.close().await.map_err(db("close the database"))
     }
 
@@ -242,7 +255,7 @@ impl Writer {
 
     /// Brings the database up to decisions that came in.
     async fn follow(&mut self, before: &[(SourceId, (SourceState, Option<SourceId>))]) -> Result<()> {
-        self.in_hand = None;
+        self.let_go().await;
         let after = self.states();
         let archive = self.home.archive();
         let mut transaction = self.conn.begin().await.map_err(db("begin"))?;
@@ -261,7 +274,6 @@ impl Writer {
             if !self.stale.is_empty() {
                 set_meta(&mut transaction, "search", None).await?;
             }
-            set_meta(&mut transaction, "matters", None).await?;
             set_meta(&mut transaction, "record", Some(&digest(&self.record, self.behind))).await?;
             commit(transaction, self.home.root()).await
         };
@@ -284,7 +296,7 @@ impl Writer {
         line: Option<&Line<Arrival>>,
         note: &Note,
     ) -> Result<()> {
-        self.in_hand = None;
+        self.let_go().await;
         let replaced = line.and_then(|line| line.value.replaces);
         let mut corrected = None;
         if !correct::words(&self.record).is_empty() {
@@ -307,7 +319,6 @@ impl Writer {
                 let kept = self.home.archive().has(&old);
                 put_source(&mut transaction, &self.record, &old, kept, None).await?;
             }
-            set_meta(&mut transaction, "matters", None).await?;
             set_meta(&mut transaction, "search", None).await?;
             set_meta(&mut transaction, "record", Some(&digest(&self.record, self.behind))).await?;
             commit(transaction, self.home.root()).await

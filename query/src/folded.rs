@@ -50,7 +50,6 @@ fn kept(matter: matter::Matter) -> Option<Matter> {
         open: matter.closed.is_none(),
         at: matter.evidence.first().and_then(|evidence| evidence.at),
         evidence: evidence.chain(closes.and_then(|evidence| place(evidence, false))).collect(),
-        json: serde_json::to_string(&matter).ok()?,
         name: matter.name,
     })
 }

@@ -1,7 +1,7 @@
 //! The search index kept in step with the database.
 
 use std::collections::{BTreeSet, HashSet};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use leadsman_ingest::Span;
@@ -66,6 +66,9 @@ pub(crate) async fn follow(
     let pool = SqlitePool::connect_lazy_with(store::options(&home.database()));
     match resumed {
         Some(mut indexer) => {
+            if let Some(in_hand) = in_hand {
+                in_hand.drop().await;
+            }
             let closed = closed(conn).await?;
             disk::step("write to the search index in", home.root())?;
             for source in stale {
@@ -83,11 +86,15 @@ pub(crate) async fn follow(
         None => {
             // From here until the new one is in place there may be none.
             set_meta(conn, "search", None).await?;
-            let documents = match in_hand {
-                Some(in_hand) => in_hand.documents(&closed(conn).await?),
-                None => wanted(&pool, conn).await?,
+            let new = new_folder(home);
+            let indexer = match in_hand {
+                Some(in_hand) => in_hand.index(&new, &closed(conn).await?).await?,
+                None => begin(&new, wanted(&pool, conn).await?)?,
             };
-            make_again(home, &folder, documents, &stamp)?;
+            disk::step("write to the search index in", home.root())?;
+            indexer.commit(&stamp)?;
+            disk::remove_folder(&folder)?;
+            disk::rename(&new, &folder)?;
         }
     }
     pool.close().await;
@@ -102,19 +109,20 @@ pub(crate) async fn wanted(pool: &SqlitePool, conn: &mut SqliteConnection) -> Re
     Ok(notes.iter().flat_map(|stored| documents(stored.source, &stored.note, &closed)).collect())
 }
 
-/// Builds an index beside the old one and puts it in its place.
-fn make_again(home: &Home, folder: &Path, documents: Vec<Document>, stamp: &str) -> Result<()> {
-    let new = folder.with_extension("new");
-    disk::remove_folder(&new)?;
-    disk::make_folder(&new)?;
-    let mut indexer = Indexer::create(&new)?;
+/// Where an index is made beside the one that is to be replaced.
+pub(crate) fn new_folder(home: &Home) -> PathBuf {
+    home.search_folder().with_extension("new")
+}
+
+/// Makes an index in a folder of its own, with these documents in it so far.
+pub(crate) fn begin(folder: &Path, documents: Vec<Document>) -> Result<Indexer> {
+    disk::remove_folder(folder)?;
+    disk::make_folder(folder)?;
+    let mut indexer = Indexer::create(folder)?;
     for document in documents {
         indexer.add(&document)?;
     }
-    disk::step("write to the search index in", home.root())?;
-    indexer.commit(stamp)?;
-    disk::remove_folder(folder)?;
-    disk::rename(&new, folder)
+    Ok(indexer)
 }
 
 impl Home {

@@ -159,6 +159,12 @@ pub(crate) struct Indexer {
     fields: Fields,
 }
 
+impl std::fmt::Debug for Indexer {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Indexer").finish_non_exhaustive()
+    }
+}
+
 impl Indexer {
     /// Starts an empty index in an empty folder.
     pub(crate) fn create(folder: &Path) -> Result<Self> {
