@@ -107,17 +107,17 @@ fn measure(name: &str, text: &str) -> Tally {
 
 /// The file, its sayings, and the least that is understood of them: F1 of the readings, and the share of stances.
 const FILES: &[(&str, &str, f64, f64)] = &[
-    ("wind", include_str!("sayings/wind.txt"), 0.94, 0.93),
+    ("wind", include_str!("sayings/wind.txt"), 0.95, 0.93),
     ("motion", include_str!("sayings/motion.txt"), 0.93, 0.96),
     ("air", include_str!("sayings/air.txt"), 0.94, 0.95),
-    ("boat", include_str!("sayings/boat.txt"), 0.93, 0.91),
-    ("voices", include_str!("sayings/voices.txt"), 0.89, 0.97),
-    ("meant", include_str!("sayings/meant.txt"), 0.9, 0.89),
-    ("more", include_str!("sayings/more.txt"), 0.9, 0.94),
-    ("talk", include_str!("sayings/talk.txt"), 0.91, 0.95),
-    ("hands", include_str!("sayings/hands.txt"), 0.84, 0.9),
-    ("notes", include_str!("sayings/notes.txt"), 0.86, 0.91),
-    ("passing", include_str!("sayings/passing.txt"), 0.95, 0.92),
+    ("boat", include_str!("sayings/boat.txt"), 0.96, 0.93),
+    ("voices", include_str!("sayings/voices.txt"), 0.9, 0.98),
+    ("meant", include_str!("sayings/meant.txt"), 0.91, 0.92),
+    ("more", include_str!("sayings/more.txt"), 0.91, 0.95),
+    ("talk", include_str!("sayings/talk.txt"), 0.92, 0.97),
+    ("hands", include_str!("sayings/hands.txt"), 0.86, 0.9),
+    ("notes", include_str!("sayings/notes.txt"), 0.87, 0.92),
+    ("passing", include_str!("sayings/passing.txt"), 0.95, 0.95),
 ];
 
 #[test]

@@ -29,6 +29,12 @@ const SENTENCES: &[(&str, &str)] = &[
     ("Storm jib of nine square metres", "spec"),
     ("The line breaks at five tonnes", "spec"),
     ("A six foot tether", "spec"),
+    ("Caps between fifteen and twenty percent", "limit"),
+    ("Anything under two bar hot and I'm shutting her down", "limit"),
+    ("In 2019 we had fifty knots of wind here", "recalled"),
+    ("What we got was 22 knots of wind", "observed"),
+    ("The windlass breaker is 80 amps", "spec"),
+    ("The passage is 620 miles", "planned"),
 ];
 
 #[test]

@@ -164,9 +164,10 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
             !matches!(
                 unit.dimension,
                 Dimension::Time | Dimension::Power | Dimension::Pound | Dimension::Frequency
-            ) && !tokens.get(m.end).is_some_and(|t| {
-                t.gap < Gap::Comma && t.is_any(&["is", "are", "was", "were", "later", "away"])
-            })
+            ) && !tokens.get(m.end).is_some_and(|t| t.gap < Gap::Comma && t.kind == Kind::Number)
+                && !tokens.get(m.end).is_some_and(|t| {
+                    t.gap < Gap::Comma && t.is_any(&["is", "are", "was", "were", "later", "away"])
+                })
         });
     if token.gap > Gap::Line && !bracketed && !stopped {
         return None;

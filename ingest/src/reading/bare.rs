@@ -145,7 +145,11 @@ pub(super) fn bare(
                 && s.score > 9.0
                 && choice.values.iter().all(|v| (0.2..1.5).contains(&v.0))
                 && amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(1)));
-            let usual = usual || slow;
+            // A bank of twenty-four volts, where the note tells of one.
+            let high = q.name == "voltage"
+                && context.habits.high_bank
+                && choice.values.iter().all(|v| (21.0..=30.0).contains(&v.0));
+            let usual = usual || slow || high;
             let shape = if shape_fits(&q.name, amount) { 0.0 } else { 5.0 };
             if usual {
                 found.push((s.score - shape, s.before, choice));
@@ -521,7 +525,11 @@ pub(super) fn bare_unit(
 pub(super) fn rig_kind(context: &Context<'_, '_>, k: usize) -> usize {
     let amount = &context.amounts[k];
     let value = amount.run.candidates().first().map_or(0.0, |c| c.high);
-    let percent = if context.habits.gauge && !context.habits.rig_percent && value > 18.0 {
+    // "the caps between fifteen and twenty" are told in per cent, where nobody has a gauge.
+    let band = amount.other.is_some() && value <= 20.5 && !context.habits.gauge;
+    let percent = if band {
+        true
+    } else if context.habits.gauge && !context.habits.rig_percent && value > 18.0 {
         false
     } else if context.habits.rig_percent {
         !(context.habits.gauge && value > 18.0)

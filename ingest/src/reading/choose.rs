@@ -210,30 +210,34 @@ pub(super) fn with_unit(
                 )
             });
             // Few things aboard but the engine's oil are told in so few bars.
-            let few = unit.unit.symbol == "bar"
-                && context.amounts[k].run.candidates().first().is_some_and(|c| (0.8..=6.0).contains(&c.low))
-                && !context.tokens()
-                    [context.amounts[k].tokens.start.saturating_sub(14)..context.amounts[k].tokens.start]
-                    .iter()
-                    .any(|t| {
-                        t.is_any(&[
-                            "water",
-                            "system",
-                            "fender",
-                            "fenders",
-                            "tap",
-                            "shower",
-                            "pump",
-                            "board",
-                            "diver",
-                            "compression",
-                            "tube",
-                            "tubes",
-                            "liferaft",
-                            "tender",
-                            "tank",
-                        ])
-                    });
+            let few = context.amounts[k].run.candidates().first().is_some_and(|c| {
+                match unit.unit.symbol.as_str() {
+                    "bar" => (0.8..=6.0).contains(&c.low),
+                    "psi" => (12.0..=85.0).contains(&c.low),
+                    _ => false,
+                }
+            }) && !context.tokens()
+                [context.amounts[k].tokens.start.saturating_sub(14)..context.amounts[k].tokens.start]
+                .iter()
+                .any(|t| {
+                    t.is_any(&[
+                        "water",
+                        "system",
+                        "fender",
+                        "fenders",
+                        "tap",
+                        "shower",
+                        "pump",
+                        "board",
+                        "diver",
+                        "compression",
+                        "tube",
+                        "tubes",
+                        "liferaft",
+                        "tender",
+                        "tank",
+                    ])
+                });
             ((oil > 1.5 || carried || few) && !other)
                 .then(|| {
                     build(context, k, index("oil_pressure"), Some(unit), cue_of(scores, of("oil_pressure")))

@@ -198,6 +198,15 @@ impl<'t, 'a> Context<'t, 'a> {
             if self.names_a_part(cue) {
                 continue;
             }
+            // "the app says" is a programme on a telephone, and no apparent wind.
+            if matches!(cue.target, Target::Apparent)
+                && self.tokens()[cue.start].is("app")
+                && cue.start > 0
+                && self.tokens()[cue.start - 1]
+                    .is_any(&["the", "an", "my", "his", "phone", "weather", "forecast"])
+            {
+                continue;
+            }
             let base = match cue.strength {
                 Strength::Name | Strength::Close => NAME,
                 Strength::Hint => HINT,

@@ -30,6 +30,8 @@ pub struct Habits {
     pub apparent_dials: Vec<String>,
     /// The wind is told in forces somewhere.
     pub forces: bool,
+    /// The batteries are of twenty-four volts.
+    pub high_bank: bool,
     /// Depths and seas without a unit are in feet.
     pub feet: bool,
 }
@@ -52,6 +54,10 @@ pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
             "stone" => imperial += 2,
             "ft" => feet += 1,
             "m" => metres += 1,
+            "V" => {
+                habits.high_bank |=
+                    amount.run.candidates().first().is_some_and(|c| (22.0..=30.0).contains(&c.low));
+            }
             _ => {}
         }
         if unit.unit.dimension == Dimension::Degree
@@ -152,8 +158,10 @@ fn governs(tokens: &[Token<'_>], at: usize, about: &Words, amounts: &[Amount]) -
         to += 1;
     }
     let window = &tokens[from..to];
+    // A number of the next sentence is told as the remark says, and does not stand beside it.
     let close = amounts.partition_point(|a| a.tokens.end + 7 <= at);
-    let numbered = amounts.get(close).is_some_and(|a| a.tokens.start < at + 7);
+    let numbered =
+        amounts.get(close).is_some_and(|a| a.tokens.start < (at + 7).min(to) && a.tokens.end > from);
     let back =
         |n: usize, words: &[&str]| (1..=n).filter_map(|k| at.checked_sub(k)).any(|i| tokens[i].is_any(words));
     // In so many words, whatever figures stand beside it.
@@ -179,5 +187,50 @@ fn governs(tokens: &[Token<'_>], at: usize, about: &Words, amounts: &[Amount]) -
     if every || (set && tokens[at].is_any(&["true", "apparent"])) {
         return true;
     }
-    !numbered && window.iter().any(|t| about.has(t)) && window.iter().any(|t| GOVERNS.has(t))
+    let has = |words: &[&str]| window.iter().any(|t| t.is_any(words));
+    let flavour = tokens[at].is_any(&["true", "apparent"]);
+    // "Wind speeds are true, in knots", "Wind: true": said of all of them, with no number beside it.
+    let ends = tokens.get(to).is_none_or(|t| t.gap >= Gap::Sentence);
+    let stated = flavour
+        && ends
+        && window.len() <= 12
+        && (has(&["is", "are", "'s", "give", "gives", "giving", "reading", "reads"])
+            || (from + 1..=at).any(|i| tokens[i].gap == Gap::Clause))
+        && !has(&[
+            "was",
+            "were",
+            "if",
+            "not",
+            "would",
+            "could",
+            "which",
+            "than",
+            "between",
+            "from",
+            "hard",
+            "difference",
+        ]);
+    // "we have it on true", "switched it to true".
+    let switched = flavour
+        && back(1, &["on", "to"])
+        && has(&[
+            "it",
+            "display",
+            "dial",
+            "set",
+            "switched",
+            "turned",
+            "got",
+            "have",
+            "put",
+            "instruments",
+            "switch",
+        ])
+        && tokens
+            .get(at + 1)
+            .is_none_or(|t| t.gap >= Gap::Line || t.is_any(&["now", "all", "today", "so", "wind", "and"]));
+    if switched && !numbered {
+        return true;
+    }
+    !numbered && window.iter().any(|t| about.has(t)) && (window.iter().any(|t| GOVERNS.has(t)) || stated)
 }

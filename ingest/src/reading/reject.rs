@@ -393,6 +393,7 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
     if at
         && one
         && run.atoms[0].form == Form::Large
+        && !tokens[range.clone()].iter().any(|t| t.is_any(&["thousand", "thousands"]))
         && value % 100.0 == 0.0
         && (500.0..=2400.0).contains(&value)
         && !engine_talk(tokens, start)
@@ -546,8 +547,12 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
         {
             return true;
         }
+        // "backstay at 1200 pounds", "kettle from 1800 watts".
+        let measured = crate::quantity::unit_at(text, tokens, end)
+            .is_some_and(|u| u.unit.dimension != crate::quantity::Dimension::Time);
         if clock
             && led
+            && !measured
             && !glass_talk(tokens, start, value)
             && !after.is_some_and(|t| {
                 t.is_any(&[

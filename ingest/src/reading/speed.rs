@@ -7,7 +7,7 @@ use crate::token::Gap;
 use super::bare::BARE;
 use super::carry::{Before, near};
 use super::context::{Context, Score};
-use super::value::{Choice, best, build, cue_of, index, of, quantity, value_of, values};
+use super::value::{Choice, assumed, best, build, cue_of, index, of, quantity, value_of, values};
 
 pub(super) fn same_sentence(context: &Context<'_, '_>, a: usize, b: usize) -> bool {
     let sentence =
@@ -256,8 +256,23 @@ pub(super) fn finish_speed(
         "true_wind_speed" => Target::True,
         other => of(other),
     };
-    let mut choice =
-        build(context, k, index(name), unit, cue_of(scores, target).or_else(|| cue_of(scores, of(name))))?;
+    let cue = cue_of(scores, target).or_else(|| cue_of(scores, of(name)));
+    // "gusting 3235", "blowing 2025": two numbers that a recogniser wrote as one, right behind what names them.
+    let fused = |choice: Option<Choice>| {
+        let behind = cue.is_some_and(|(_, end)| {
+            let start = context.amounts[k].tokens.start;
+            end <= start && start - end <= 1
+        });
+        choice.or_else(|| {
+            let spoken = UnitAt { end: 1, ..assumed("kn") };
+            (unit.is_none()
+                && behind
+                && matches!(name, "wind_speed" | "wind_gust" | "apparent_wind_speed" | "true_wind_speed"))
+            .then(|| build(context, k, index(name), Some(spoken), cue))
+            .flatten()
+        })
+    };
+    let mut choice = fused(build(context, k, index(name), unit, cue))?;
     if name == "speed_change" {
         let tokens = context.tokens();
         let amount = &context.amounts[k];

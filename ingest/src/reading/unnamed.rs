@@ -169,7 +169,12 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
                     "boat_speed" | "fuel_rate" | "duration" | "current" | "fuel_volume"
                 )
         });
-    (round && led && (engine || talk || gives || at_revs)).then_some(choice)
+    // "at two thousand two hundred": nothing else aboard is told so.
+    let thousands = lead.is_any(&["at", "to"])
+        && tokens[amount.tokens.clone()].iter().any(|t| t.is("thousand"))
+        && choice.values.iter().all(|v| (1000.0..=3800.0).contains(&v.0))
+        && context.stands_alone(amount, false);
+    (round && led && (engine || talk || gives || at_revs || thousands)).then_some(choice)
 }
 
 /// "it crept up to ninety-one", "she never went over eighty-five": the engine's heat, where it is what the talk is of.

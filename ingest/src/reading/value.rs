@@ -1,7 +1,7 @@
 //! Values: what a number means as a quantity, in its canonical unit.
 
 use crate::number::{Candidate, How, Run};
-use crate::quantity::{Quantity, Style, Target, Unit, UnitAt, convert, table, units};
+use crate::quantity::{Dimension, Quantity, Style, Target, Unit, UnitAt, convert, table, units};
 
 use super::amount::{Amount, Join};
 use super::context::{Context, Score};
@@ -67,6 +67,13 @@ pub(super) fn value_of(
     };
     let candidates: Vec<(Candidate, (f64, f64))> =
         run.candidates().into_iter().filter_map(|c| Some((c, (turn(c.low)?, turn(c.high)?)))).collect();
+    let close_digits = matches!(
+        run.atoms.as_slice(),
+        [a, b] if a.value < b.value
+            && b.value - a.value <= 2.0
+            && b.value < 10.0
+            && unit.is_some_and(|u| matches!(u.unit.dimension, Dimension::Length | Dimension::Time | Dimension::Distance))
+    );
     // "seven nineteen" is 7.19 of few things: two decimals are told in one breath of pressures, volts and litres.
     let two = matches!(
         q.name.as_str(),
@@ -94,6 +101,10 @@ pub(super) fn value_of(
                 &[How::Plain, How::Pair, How::Again, How::Hundreds, How::Decimal, How::Digits, How::Fused]
             }
         };
+        // "five six metres": one to the other, and not fifty-six.
+        if close_digits && how == How::Pair && q.style == Style::Whole {
+            return 0;
+        }
         order.iter().position(|h| *h == how).unwrap_or(9) as u8
     };
     // Figures run together only in front of a spoken unit, and only for what is told in pairs or with one decimal.
@@ -136,10 +147,6 @@ pub(super) fn values(
             let (second, other) = value_of(run, unit, imperial, q)?;
             let how = if how == How::Plain { other } else { how };
             Some(match join {
-                // "from 1200 to 2000": an engine runs at one speed and then at another.
-                Join::Range if q.name == "engine_speed" && second.1 > 1.25 * first.0 => {
-                    (vec![first, second], how)
-                }
                 Join::Range if first.0 <= second.1 => (vec![(first.0, second.1)], how),
                 Join::Range => (vec![(second.0, first.1)], how),
                 Join::Change => (vec![first, second], how),

@@ -8,7 +8,11 @@ impl Stances<'_, '_> {
     /// Whether "rules:" and the like still lists: a colon stands behind it, or no clause between states a fact.
     pub(super) fn lists(&self, cue: &Cue, clause: usize) -> bool {
         let tokens = &self.talk.tokens;
-        let colon = tokens.get(cue.end).is_some_and(|t| t.gap == Gap::Clause);
+        // "My limits for this trip, written down: …".
+        let colon = (cue.end..self.talk.clauses[clause].tokens.start + 1)
+            .take(14)
+            .take_while(|&i| crate::number::atom_at(tokens, i).is_none() || tokens[i].gap == Gap::Clause)
+            .any(|i| tokens.get(i).is_some_and(|t| t.gap == Gap::Clause));
         let close = self.talk.clauses[clause].tokens.start.saturating_sub(cue.end) <= 12;
         colon
             || (close

@@ -398,19 +398,18 @@ impl Stances<'_, '_> {
                             "radio",
                             "ssb",
                             "transceiver",
-                            "kettle",
-                            "heater",
                             "bulb",
                             "lamp",
                         ])
-                    || has(&[
-                        "panels", "panel", "solar", "kw", "kilowatt", "is", "'s", "rated", "engine", "motor",
-                        "windlass", "inverter",
-                    ]) && !has(&[
-                        "saw", "best", "getting", "drew", "draws", "pulling", "pulls", "pulled", "gave",
-                        "gives", "making", "makes", "made", "peak", "peaked", "took", "takes", "using",
-                        "uses", "shows", "showed", "got", "now", "output", "putting", "load",
-                    ])
+                    || (has(&["kw", "kilowatt", "rated"])
+                        || number.start > 0
+                            && tokens[number.start - 1]
+                                .is_any(&["is", "'s", "are", "a", "an", "of", "two", "x"]))
+                        && !has(&[
+                            "saw", "best", "getting", "drew", "draws", "pulling", "pulls", "pulled", "gave",
+                            "gives", "making", "makes", "made", "peak", "peaked", "took", "takes", "using",
+                            "uses", "shows", "showed", "got", "now", "output", "putting", "load",
+                        ])
                 {
                     Stance::Spec
                 } else {

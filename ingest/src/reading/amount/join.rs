@@ -120,7 +120,15 @@ fn join(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> Option<Join
         // "fourteen, fifteen", "six, six point two": a hedge, where nothing else tells them apart.
         let hedge =
             between == "," && a.unit.is_none() && rises && high.high <= low.low * 1.35 + 1.0 && !a.article;
-        return (hedge && tokens[a.tokens.start].kind == Kind::Word).then_some(Join::Range);
+        // "maybe 20, 22 knots": in figures only behind a word that hedges.
+        let hedging = a.tokens.start > 0
+            && tokens[a.tokens.start - 1].is_any(&[
+                "maybe", "about", "around", "say", "probably", "blowing", "gusting", "steady", "perhaps",
+                "call", "to",
+            ]);
+        let narrow = high.high <= low.low * 1.2;
+        return (hedge && (tokens[a.tokens.start].kind == Kind::Word || hedging && narrow))
+            .then_some(Join::Range);
     }
     if gap_max >= Gap::Clause {
         return None;

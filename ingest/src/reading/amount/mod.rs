@@ -141,6 +141,19 @@ fn split_at_connectors(tokens: &[Token<'_>], runs: Vec<Run>) -> Vec<Run> {
             out.push(b);
             continue;
         }
+        // "D2 18": the first figure belongs to the letter that it is glued to.
+        let named = run.atoms.len() >= 2
+            && range.start > 0
+            && tokens[range.start].gap == Gap::Glued
+            && tokens[range.start].kind == crate::token::Kind::Number
+            && tokens[range.start - 1].kind == crate::token::Kind::Word
+            && tokens[range.start - 1].text.len() == 1;
+        if named {
+            let (a, b) = run.split(1);
+            out.push(a);
+            out.push(b);
+            continue;
+        }
         // "two 4.5 kg bottles", "two 90 litre tanks": a count in a word, a size in figures.
         let sized = run.atoms.len() == 2
             && run.atoms[0].form == Form::Digit

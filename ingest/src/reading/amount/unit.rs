@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use crate::number::{Atom, Form, Run};
-use crate::quantity::{Dimension, unit_at};
+use crate::quantity::{Dimension, UnitAt, unit_at, unit_named};
 use crate::token::{Gap, Kind, Token};
 
 use super::compound::compound_follows;
@@ -83,12 +83,39 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
         base: None,
         run,
     };
+    if let Some(front) = labelled(tokens, &amount) {
+        amount.unit = Some(front);
+        return amount;
+    }
     if let Some(unit) = unit {
         amount.unit_tokens = Some(unit_start..unit.end);
         amount.tokens.end = unit.end;
         half_behind_the_unit(tokens, &mut amount);
     }
     amount
+}
+
+/// The unit that stands in front as a label: "amps 6.2", "A -5.5", "volts twelve four amps six". What stands behind the
+/// number then labels the next one.
+fn labelled(tokens: &[Token<'_>], amount: &Amount) -> Option<UnitAt> {
+    let start = amount.tokens.start;
+    let label = start.checked_sub(1)?;
+    let word = tokens[label].is_any(&["volts", "amps", "amperes", "watts", "rpm", "revs", "psi"]);
+    let letter = matches!(tokens[label].text, "V" | "A") && tokens[label].gap >= Gap::Comma;
+    // "twelve volts eight": the unit of the number in front of it.
+    let taken = label > 0
+        && tokens[label].gap <= Gap::Line
+        && (tokens[label - 1].kind == Kind::Number || crate::number::is_number_word(&tokens[label - 1]));
+    if tokens[start].gap > Gap::Line || !(word || letter) || taken {
+        return None;
+    }
+    let front = unit_named(tokens, label).filter(|u| u.end == start)?;
+    let next = amount.unit.is_none_or(|behind| {
+        behind.unit.dimension != front.unit.dimension
+            && tokens.get(behind.end).is_some_and(|t| t.gap <= Gap::Line)
+            && crate::number::atom_at(tokens, behind.end).is_some()
+    });
+    next.then_some(UnitAt { end: 0, ..front })
 }
 
 /// Whether a time's unit is the "an hour" of a rate: "point eight an hour".
