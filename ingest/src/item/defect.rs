@@ -109,6 +109,8 @@ fn can_be(word: &Token<'_>, gear: &str) -> bool {
         ),
         // What happened once, of which the trial tells.
         "wrapped" | "wrap" | "jammed" | "dripped" => false,
+        // A lifejacket is worn.
+        "worn" => !matches!(group, "overboard" | "clothing" | "abandon"),
         _ => !(noisy && matches!(group, "anchor" | "storm")),
     }
 }

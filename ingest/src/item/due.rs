@@ -77,7 +77,8 @@ pub fn dues(
         // "the flares came, and four smokes, dated 2030": both carry the date.
         let head = thought
             .head
-            .filter(|&h| talk.mentions[h].name != talk.mentions[subject].name && carries_date(name(talk, h)));
+            .filter(|&h| talk.mentions[h].name != talk.mentions[subject].name && carries_date(name(talk, h)))
+            .filter(|&h| talk.mentions[h].gear().map(|g| &g.group) == talk.mentions[subject].gear().map(|g| &g.group));
         for gear in head.into_iter().chain([subject]) {
             out.push((Some(name(talk, gear).to_owned()), due.clone(), span));
         }

@@ -43,6 +43,9 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
                 object(talk, thought, &cue).filter(|&m| thought.mentions.contains(&m) || other().is_none());
             let subject = subject.or_else(|| spoken_of(talk, thoughts, index, &cue));
             // Without gear or a thing of another name, only words that stand on a list are taken for a task.
+            if subject.is_none() && listed[index] && is_victuals(talk, thought) {
+                continue;
+            }
             if subject.is_none() && !listed[index] && other().or_else(|| thing(talk, thought, &cue)).is_none()
             {
                 continue;
@@ -63,6 +66,14 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
         }
     }
     out
+}
+
+/// Whether an entry of a list names only what is no thing aboard: "bread, onions".
+fn is_victuals(talk: &Talk<'_>, thought: &Thought) -> bool {
+    let tokens = &talk.tokens[thought.tokens.clone()];
+    tokens.iter().all(|t| {
+        t.kind != Kind::Word || GRAMMAR.not_things.has(t) || GRAMMAR.determiners.has(t) || t.is_any(&["and", "buy", "get"])
+    })
 }
 
 /// The words of an entry of a list: "Satellite phone: take the subscription for three months".
@@ -193,7 +204,9 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     if near.iter().any(|t| GRAMMAR.not_me.has(t)) {
         return false;
     }
-    if before.iter().any(|t| t.is_any(&["if", "unless", "book", "supposed", "when"])) {
+    if before.iter().any(|t| t.is_any(&["if", "unless", "book", "supposed", "when"]))
+        || near.iter().chain(before.iter().take(4)).any(|t| t.is_any(&["where"]))
+    {
         return false;
     }
     if tokens[cue.start].asked {
@@ -296,7 +309,14 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
     }
     // "that hatch has to come off", "the pawl wants looking at".
     let in_front = talk.mentions.partition_point(|m| m.tokens.end <= cue.start);
+    // "The water tank tastes of diesel, must be flushed."
+    let of_another = |m: &usize| {
+        let first = talk.mentions[*m].tokens.start;
+        let of = first.checked_sub(1).is_some_and(|i| tokens[i].is_any(&["of", "like"]));
+        of && m.checked_sub(1).is_some_and(|before| thought.mentions.contains(&before))
+    };
     let subject = in_front.checked_sub(1).filter(|m| thought.mentions.contains(m));
+    let subject = subject.map(|m| if of_another(&m) { m - 1 } else { m });
     if let Some(m) = subject
         && tokens[talk.mentions[m].tokens.end..cue.start].iter().all(|t| {
             t.gap < Gap::Clause
@@ -333,7 +353,8 @@ fn spoken_of(talk: &Talk<'_>, thoughts: &[Thought], index: usize, cue: &Range<us
         .iter()
         .chain(next)
         .any(|t| t.is_any(&["it", "them", "one", "ones", "that"]));
-    if !orders || !(of_it || next.is_none()) {
+    let of_nothing = thought.mentions.is_empty() && thing(talk, thought, cue).is_none();
+    if !orders || !(of_it || next.is_none() || of_nothing) {
         return None;
     }
     let before = thought.mentions.start..talk.mentions.partition_point(|m| m.tokens.end <= cue.start);

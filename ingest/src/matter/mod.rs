@@ -482,7 +482,7 @@ fn closing_of(
 
 /// Whether a trial settles a matter: a pass of the same gear, in a matter that trying can settle.
 fn settles(trial: &Trial, said: Said<'_>, matter: &Matter, words: &Words) -> bool {
-    if trial.outcome != Outcome::Pass {
+    if trial.outcome != Outcome::Pass || same::is_spared(&trial.quote) {
         return false;
     }
     let gear = matter.gear.as_deref();
@@ -569,7 +569,7 @@ fn judged_over(remark: &Remark, said: Said<'_>, matter: &Matter, note: &Note) ->
     let left = || note.items.iter().any(|i| i.gear.as_deref().is_some_and(same));
     let failed = || note.trials.iter().any(|t| t.outcome != Outcome::Pass && same(&t.gear));
     let of_it = || said.words().shared(&Words::of(&matter.about)) > 0;
-    enough && same(&remark.gear) && !left() && !failed() && of_it()
+    enough && same(&remark.gear) && !same::is_spared(&remark.quote) && !left() && !failed() && of_it()
 }
 
 /// Whether a plain statement shows that a task is done: it is of the same gear, and speaks of the same matter.

@@ -153,6 +153,22 @@ pub fn renews(how: &str) -> bool {
     has_words(how, &WORDS.renewed)
 }
 
+/// Whether gear did well because it was spared: "kept the engine at 1500 and it stayed at 80" mends nothing.
+pub fn is_spared(quote: &str) -> bool {
+    const SPARED: &[&str] = &["kept", "keeping", "nursed", "throttled", "limited", "held"];
+    const TO: &[&str] = &["at", "under", "below", "to"];
+    const NEAR: usize = 5;
+    let quote = quote.to_lowercase();
+    let words: Vec<&str> = quote.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).collect();
+    let figure = |i: usize| words.get(i).is_some_and(|w| w.len() >= 3 && w.bytes().all(|b| b.is_ascii_digit()));
+    let spared = |i: usize| {
+        let to = (i + 1..words.len().min(i + NEAR)).find(|&j| TO.contains(&words[j]));
+        let told = words.get(i + 1).is_some_and(|w| matches!(*w, "the" | "her" | "it" | "revs" | "engine" | "back"));
+        told && to.is_some_and(|j| figure(j + 1))
+    };
+    (0..words.len()).any(|i| SPARED.contains(&words[i]) && spared(i))
+}
+
 /// Whether words tell only that something came or was bought, and not that it was put to use.
 pub fn only_got(quote: &str) -> bool {
     const GOT: &[&str] = &[
