@@ -78,7 +78,9 @@ pub fn dues(
         let head = thought
             .head
             .filter(|&h| talk.mentions[h].name != talk.mentions[subject].name && carries_date(name(talk, h)))
-            .filter(|&h| talk.mentions[h].gear().map(|g| &g.group) == talk.mentions[subject].gear().map(|g| &g.group));
+            .filter(|&h| {
+                talk.mentions[h].gear().map(|g| &g.group) == talk.mentions[subject].gear().map(|g| &g.group)
+            });
         for gear in head.into_iter().chain([subject]) {
             out.push((Some(name(talk, gear).to_owned()), due.clone(), span));
         }

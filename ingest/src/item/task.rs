@@ -72,7 +72,10 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
 fn is_victuals(talk: &Talk<'_>, thought: &Thought) -> bool {
     let tokens = &talk.tokens[thought.tokens.clone()];
     tokens.iter().all(|t| {
-        t.kind != Kind::Word || GRAMMAR.not_things.has(t) || GRAMMAR.determiners.has(t) || t.is_any(&["and", "buy", "get"])
+        t.kind != Kind::Word
+            || GRAMMAR.not_things.has(t)
+            || GRAMMAR.determiners.has(t)
+            || t.is_any(&["and", "buy", "get"])
     })
 }
 

@@ -160,10 +160,12 @@ pub fn is_spared(quote: &str) -> bool {
     const NEAR: usize = 5;
     let quote = quote.to_lowercase();
     let words: Vec<&str> = quote.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).collect();
-    let figure = |i: usize| words.get(i).is_some_and(|w| w.len() >= 3 && w.bytes().all(|b| b.is_ascii_digit()));
+    let figure =
+        |i: usize| words.get(i).is_some_and(|w| w.len() >= 3 && w.bytes().all(|b| b.is_ascii_digit()));
     let spared = |i: usize| {
         let to = (i + 1..words.len().min(i + NEAR)).find(|&j| TO.contains(&words[j]));
-        let told = words.get(i + 1).is_some_and(|w| matches!(*w, "the" | "her" | "it" | "revs" | "engine" | "back"));
+        let told =
+            words.get(i + 1).is_some_and(|w| matches!(*w, "the" | "her" | "it" | "revs" | "engine" | "back"));
         told && to.is_some_and(|j| figure(j + 1))
     };
     (0..words.len()).any(|i| SPARED.contains(&words[i]) && spared(i))
