@@ -117,6 +117,7 @@ const FILES: &[(&str, &str, f64, f64)] = &[
     ("talk", include_str!("sayings/talk.txt"), 0.92, 0.97),
     ("hands", include_str!("sayings/hands.txt"), 0.86, 0.9),
     ("notes", include_str!("sayings/notes.txt"), 0.87, 0.92),
+    ("fixed", include_str!("sayings/fixed.txt"), 0.93, 0.93),
     ("passing", include_str!("sayings/passing.txt"), 0.95, 0.95),
 ];
 

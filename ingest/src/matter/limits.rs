@@ -181,7 +181,26 @@ pub fn outside<'a>(limits: &Limits<'a>, note: &'a Note) -> Vec<(&'a Reading, Lim
                 || !alone(r)
                 || last.is_none_or(|last| limit.broken_by(last))
         })
+        .filter(|(r, limit)| !was_cured(r, limit, note))
         .collect()
+}
+
+/// "Two hundred and one. Strainer was packed, cleaned it out, and now one seventy-eight": an engine that ran hot, what was
+/// done about it, and cool again behind that, in one note. Throttling back is nothing done.
+fn was_cured(hot: &Reading, limit: &Limit<'_>, note: &Note) -> bool {
+    let of_cooling = |gear: &str| gear == "engine cooling";
+    let done = note
+        .closings
+        .iter()
+        .find(|c| c.span.start >= hot.span.end && c.gear.as_deref().is_some_and(of_cooling));
+    let last = note
+        .readings
+        .iter()
+        .rfind(|later| later.stance == Stance::Observed && later.quantity == hot.quantity);
+    hot.quantity == "engine_temperature"
+        && done
+            .zip(last)
+            .is_some_and(|(done, last)| last.span.start >= done.span.start && !limit.broken_by(last))
 }
 
 /// Whether the gear that a reading is of is one thing: "cap shroud" may be either of two.

@@ -79,6 +79,15 @@ fn a_reading_outside_the_boats_own_limit_opens_a_matter() {
 }
 
 #[test]
+fn an_engine_cooled_by_what_was_done_to_its_cooling_is_not_open_and_one_throttled_back_is() {
+    let cleaned = "Coolant must stay under 90. It got up to 97, so I shut down. Cleaned the raw water strainer. Coolant 82 \
+                   after half an hour.";
+    assert_eq!(names(&ledger(&[cleaned], &[]).open), [""; 0]);
+    let eased = "Coolant must stay under 90. It got up to 97, so I eased the throttle. Coolant 82 after half an hour.";
+    assert_eq!(names(&ledger(&[eased], &[]).open), ["engine out_of_limits"]);
+}
+
+#[test]
 fn a_date_before_the_return_is_overdue_until_it_is_renewed() {
     let words = [
         "The flares say August 2026 and I'm not home till October 2026.",

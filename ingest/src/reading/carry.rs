@@ -141,8 +141,10 @@ pub(super) fn carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> O
     let ordinal = next_is(&["the", "for"])
         && (1..=2)
             .any(|n| tokens.get(end + n).is_some_and(|t| t.is_any(&["second", "third", "other", "next"])));
-    let opens =
-        tokens[start].gap >= Gap::Line && next_is(&["when", "at", "in", "with", "by", "on", "after", "now"]);
+    let opens = tokens[start].gap >= Gap::Line
+        && next_is(&[
+            "when", "at", "in", "with", "by", "on", "after", "now", "gives", "gave", "makes", "does",
+        ]);
     let mut found: Option<(f64, Choice)> = None;
     for (rank, b) in before.iter().rev().take(if my { 5 } else { 3 }).enumerate() {
         if !near(context, b.amount, k) {
@@ -175,10 +177,13 @@ pub(super) fn carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> O
         let direct = words <= 1 && gap <= Gap::Comma;
         let repeated = gap == Gap::Sentence && words == 0 && (is - was).abs() < 1e-9;
         let and = lead.is_any(&["and", "then"]) && words <= 3 && tokens[start].gap <= Gap::Line;
-        if q.name == "duration" && (rank > 0 || !(list || and || ordinal || repeated)) {
+        // "It took eight minutes; last month it took fourteen".
+        let took = lead.is_any(&["took", "takes"]) && tokens[start].gap <= Gap::Line;
+        if q.name == "duration" && (rank > 0 || !(list || and || ordinal || repeated || took)) {
             continue;
         }
-        let told_alike = (ordinal && words <= 8)
+        let told_alike = took && words <= 14
+            || (ordinal && words <= 8)
             || my
             || (leads && (gap < Gap::Sentence || decimal || words <= 22))
             || direct

@@ -570,7 +570,8 @@ pub(super) fn lasts(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
         "d" | "week" | "fortnight" => {
             start.checked_sub(1).is_some_and(|i| {
                 tokens[i].is_any(&[
-                    "for", "in", "took", "takes", "it", "say", "within", "about", "lasted", "over", "after",
+                    "be", "been", "for", "in", "took", "takes", "it", "say", "within", "about", "lasted",
+                    "over", "after",
                 ]) && tokens[start].gap <= Gap::Line
             }) && !tokens[start..context.amounts[k].tokens.end].iter().any(|t| t.is_any(&["nights", "night"]))
         }

@@ -198,6 +198,16 @@ impl<'t, 'a> Context<'t, 'a> {
             if self.names_a_part(cue) {
                 continue;
             }
+            // The hours of "amp hours" and of "two hours at 2000" are no engine's.
+            if self.tokens()[cue.start].is_any(&["hours", "hrs"])
+                && cue.start > 0
+                && self.tokens()[cue.start].gap <= Gap::Line
+                && (self.tokens()[cue.start - 1].is_any(&["amp", "amps", "watt", "ampere", "ah", "kilowatt"])
+                    || self.tokens()[cue.start - 1].kind == Kind::Number
+                    || crate::number::is_number_word(&self.tokens()[cue.start - 1]))
+            {
+                continue;
+            }
             // "the app says" is a programme on a telephone, and no apparent wind.
             if matches!(cue.target, Target::Apparent)
                 && self.tokens()[cue.start].is("app")

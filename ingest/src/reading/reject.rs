@@ -654,7 +654,8 @@ fn engine_talk(tokens: &[Token<'_>], at: usize) -> bool {
         && tokens[at - 1].gap <= Gap::Line
         && tokens[at - 2].is_any(&[
             "knots", "knot", "kn", "kts", "kt", "degrees", "volts", "amps", "amperes", "psi", "pounds",
-            "litres", "liters", "hour", "h", "hr", "flat", "c", "v", "ahead", "astern",
+            "litres", "liters", "hour", "hours", "minutes", "min", "mins", "h", "hr", "flat", "c", "v",
+            "ahead", "astern",
         ]);
     if told {
         return true;

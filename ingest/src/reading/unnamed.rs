@@ -270,12 +270,19 @@ fn heat_of_revs(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Optio
             "hours",
         ])
     });
-    if !gets || !whole || sailing {
+    // "ran it half an hour at two thousand, one seventy-eight".
+    let beside = quantity(b.choice.quantity).name == "engine_speed"
+        && start == from
+        && tokens[start].gap == Gap::Comma;
+    if !(gets || beside) || !whole || sailing {
         return None;
     }
-    let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
-    let choice = build(context, k, index("engine_temperature"), Some(assumed(scale)), None)?;
-    choice.values.iter().all(|v| fits([68.0, 108.0], v)).then_some(choice)
+    // No engine runs at 178 °C; whoever says so thinks in Fahrenheit.
+    let scales = if context.habits.fahrenheit { ["degF", "degC"] } else { ["degC", "degF"] };
+    scales.into_iter().find_map(|scale| {
+        let choice = build(context, k, index("engine_temperature"), Some(assumed(scale)), None)?;
+        choice.values.iter().all(|v| fits([68.0, 108.0], v)).then_some(choice)
+    })
 }
 
 /// "twelve point six when I turned in": decimals of a battery, where one is what the talk is of.

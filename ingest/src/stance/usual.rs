@@ -31,6 +31,16 @@ impl Stances<'_, '_> {
             && after.is_some_and(|t| {
                 t.kind == crate::token::Kind::Word && t.gap <= Gap::Space && t.lower.len() > 2 && !is_small(t)
             });
+        // "a 75 Ah battery", "a 100 A alternator", "the 20 L can": the same in symbols, behind an article.
+        let symbol = unit.is_any(&["ah", "a", "w", "kw", "l", "kg", "wh"])
+            && number.len() > 1
+            && number.start > 0
+            && tokens[number.start - 1].is_any(&["a", "an", "the", "my", "our", "new", "old", "one"])
+            && tokens[number.start].gap <= Gap::Space
+            && after.is_some_and(|t| {
+                t.kind == crate::token::Kind::Word && t.gap <= Gap::Space && t.lower.len() > 2 && !is_small(t)
+            });
+        let called = called || has_properties(quantity) && symbol;
         let times = number.start >= 2
             && tokens[number.start - 1].is_any(&["x", "×"])
             && tokens[number.start - 2].kind == crate::token::Kind::Number;
@@ -222,7 +232,12 @@ impl Stances<'_, '_> {
                     "got", "have", "'ve", "has", "carry", "carries", "new", "bought", "spare", "locker",
                     "holds", "made", "comes", "drogue", "bridle", "snubber",
                 ]);
+                // "60 m of 10 mm chain" is the rode's own, unless it went over the side.
+                let sized = tokens.get(number.end + 1).is_some_and(|t| {
+                    t.kind == crate::token::Kind::Number || crate::number::is_number_word(t)
+                });
                 let chain = of_rope
+                    && !sized
                     && (1..=3)
                         .any(|n| tokens.get(number.end + n).is_some_and(|t| t.is_any(&["chain", "cable"])));
                 // "over it went on sixty metres of the big warp".
@@ -261,9 +276,33 @@ impl Stances<'_, '_> {
                 // "38 mm bore", "the 10 mm bolt": what is told in millimetres is a thing's own, where it names the thing.
                 let small = unit.is_any(&["mm", "mil", "mils", "millimetre", "millimetres", "millimeter"])
                     && behind(&[
-                        "bore", "dia", "diameter", "hose", "pipe", "shackle", "bolt", "bolts", "wire",
-                        "thick", "chain", "rope", "line", "pin", "webbing", "tube", "cable", "rod", "shaft",
-                        "packing", "ply", "plate", "section",
+                        "bore",
+                        "dia",
+                        "diameter",
+                        "hose",
+                        "pipe",
+                        "shackle",
+                        "bolt",
+                        "bolts",
+                        "wire",
+                        "thick",
+                        "chain",
+                        "rope",
+                        "line",
+                        "pin",
+                        "webbing",
+                        "tube",
+                        "cable",
+                        "rod",
+                        "shaft",
+                        "packing",
+                        "ply",
+                        "plate",
+                        "section",
+                        "dyneema",
+                        "polyester",
+                        "nylon",
+                        "spectra",
                     ]);
                 if hull || small && !moved {
                     return Stance::Spec;
