@@ -171,8 +171,18 @@ fn ordered(talk: &Talk<'_>, thought: &Thought, at: usize) -> Option<Range<usize>
 
 /// Words that a thing wants something done: "the zip needs waxing".
 fn wants_doing(talk: &Talk<'_>, at: usize) -> Option<Range<usize>> {
-    const NO_WORK: &[&str] =
-        &["nothing", "anything", "something", "everything", "string", "being", "sailing", "going"];
+    const NO_WORK: &[&str] = &[
+        "nothing",
+        "anything",
+        "something",
+        "everything",
+        "string",
+        "being",
+        "sailing",
+        "going",
+        "shooting",
+        "hanging",
+    ];
     let tokens = &talk.tokens;
     let next = tokens.get(at + 1).filter(|t| t.gap < Gap::Comma)?;
     let wants = tokens[at].is_any(&["needs", "need", "wants", "want", "needing"]);
@@ -207,7 +217,7 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     if near.iter().any(|t| GRAMMAR.not_me.has(t)) {
         return false;
     }
-    if before.iter().any(|t| t.is_any(&["if", "unless", "book", "supposed", "when"]))
+    if before.iter().any(|t| t.is_any(&["if", "unless", "book", "supposed", "when", "whoever"]))
         || near.iter().chain(before.iter().take(4)).any(|t| t.is_any(&["where"]))
     {
         return false;
