@@ -79,6 +79,11 @@ fn boats_that_came_late_are_understood() {
 }
 
 #[test]
+fn the_newest_boats_are_understood() {
+    hold_to_the_floor("newest");
+}
+
+#[test]
 fn other_voices_left_unread_are_understood() {
     hold_to_the_floor("check-voices");
 }
