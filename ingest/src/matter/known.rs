@@ -2,7 +2,8 @@
 //! closed by what gear, so that ten years of notes are folded in time that grows with them.
 
 use std::cell::OnceCell;
-use std::collections::{HashMap, HashSet};
+
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::same::{Words, is_part, same_gear, same_matter};
 use super::{Ledger, Matter};
@@ -13,15 +14,17 @@ use crate::gear::by_name;
 #[derive(Debug, Default)]
 pub(super) struct Known {
     /// Their words, by their whole names.
-    words: HashMap<String, Words>,
+    words: FxHashMap<String, Words>,
     /// Gear of closed matters, each with their places in the list of closed ones.
     closed: Vec<(Option<String>, Vec<usize>)>,
     /// Where each gear stands in that.
-    gear: HashMap<Option<String>, usize>,
+    gear: FxHashMap<Option<String>, usize>,
     /// For the gear of an item, which of the first so many gear there are near to it.
-    near: HashMap<Option<String>, (usize, Vec<usize>)>,
+    near: FxHashMap<Option<String>, (usize, Vec<usize>)>,
     /// Places in the list of closed matters, by their whole names.
-    places: HashMap<String, usize>,
+    places: FxHashMap<String, usize>,
+    /// For each closed matter the places of those that it is the return of.
+    before: Vec<Vec<usize>>,
     /// For each closed matter the last item of which one that came later was told.
     told: Vec<u32>,
     /// How many items were asked about.
@@ -51,6 +54,8 @@ impl Known {
     /// Takes in that a matter was closed, and stands at a place in the list.
     pub(super) fn closed(&mut self, matter: &Matter, at: usize) {
         self.places.insert(matter.id.clone(), at);
+        let before = self.places_before(matter);
+        self.before.push(before);
         match self.gear.get(&matter.gear) {
             Some(&gear) => self.closed[gear].1.push(at),
             None => {
@@ -58,6 +63,11 @@ impl Known {
                 self.closed.push((matter.gear.clone(), vec![at]));
             }
         }
+    }
+
+    /// The places of closed matters that a matter is the return of.
+    fn places_before(&self, matter: &Matter) -> Vec<usize> {
+        matter.earlier.iter().filter_map(|id| self.places.get(id).copied()).collect()
     }
 
     /// Looks a ledger over that a ruling may have changed in any way.
@@ -69,9 +79,12 @@ impl Known {
         self.gear.clear();
         self.near.clear();
         self.places.clear();
+        self.before.clear();
         for (at, matter) in ledger.closed.iter().enumerate() {
             self.closed(matter, at);
         }
+        // A ruling may have closed one after those that are its return.
+        self.before = ledger.closed.iter().map(|matter| self.places_before(matter)).collect();
     }
 
     /// Whole names of the closed matters that an item is the return of; those that one of them is the return of itself
@@ -89,9 +102,9 @@ impl Known {
         for at in places.into_iter().rev() {
             let Some(matter) = ledger.closed.get(at) else { continue };
             let is_told = told[at] == self.asked;
-            if is_told || same_matter(matter, self.words(matter), item, said) {
-                for before in matter.earlier.iter().filter_map(|id| self.places.get(id)) {
-                    told[*before] = self.asked;
+            if is_told || same_matter(matter, || self.words(matter), item, said) {
+                for &before in &self.before[at] {
+                    told[before] = self.asked;
                 }
                 if !is_told {
                     earlier.push(matter.id.clone());
@@ -128,7 +141,7 @@ pub(super) struct Told<'a> {
     closings: Vec<OnceCell<Words>>,
     remarks: Vec<OnceCell<Words>>,
     /// Gear that the remarks are of; many are of the same.
-    remarked: HashSet<&'a str>,
+    remarked: FxHashSet<&'a str>,
 }
 
 impl<'a> Told<'a> {

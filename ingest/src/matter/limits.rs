@@ -1,6 +1,6 @@
 //! Limits that the boat's notes give, and readings that lie outside them or come back inside.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use super::{Matter, Noted, SoFar};
 use crate::found::{Event, EventKind, Note, Outcome, Reading, Stance, Why};
@@ -69,11 +69,11 @@ pub fn is_watched(quantity: &str) -> bool {
 /// skipper's decisions give.
 #[derive(Clone, Debug, Default)]
 pub struct Limits<'a> {
-    said: HashMap<&'a str, Vec<Limit<'a>>>,
+    said: FxHashMap<&'a str, Vec<Limit<'a>>>,
     /// Those of a note without a source, which come before what is said.
-    own: HashMap<&'a str, Vec<Limit<'a>>>,
+    own: FxHashMap<&'a str, Vec<Limit<'a>>>,
     /// The first note that observed a figure of a watched quantity.
-    observed: HashMap<(&'a str, u64), &'a Note>,
+    observed: FxHashMap<(&'a str, u64), &'a Note>,
 }
 
 impl<'a> Limits<'a> {

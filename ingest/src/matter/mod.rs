@@ -17,9 +17,9 @@ mod sentence;
 mod tests;
 
 use std::cmp::Reverse;
-use std::collections::{HashMap, HashSet};
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
+use rustc_hash::{FxHashMap, FxHashSet};
 use serde::{Deserialize, Serialize};
 
 use crate::found::{Closing, Due, Item, Note, Outcome, Remark, Span, Trial, Well, Why};
@@ -223,11 +223,11 @@ impl Ledger {
     /// For each open matter the whole names of all earlier ones that it is the return of, with those that these are
     /// the return of.
     pub fn stories(&self) -> Vec<Vec<String>> {
-        let of_closed: HashMap<&str, &[String]> =
+        let of_closed: FxHashMap<&str, &[String]> =
             self.closed.iter().map(|closed| (closed.id.as_str(), closed.earlier.as_slice())).collect();
         let story = |matter: &Matter| {
             let mut story: Vec<String> = Vec::new();
-            let mut seen = HashSet::new();
+            let mut seen = FxHashSet::default();
             let mut next: Vec<&str> = matter.earlier.iter().rev().map(String::as_str).collect();
             while let Some(name) = next.pop() {
                 if seen.insert(name) {
@@ -245,7 +245,7 @@ impl Ledger {
 #[derive(Clone, Debug, Default)]
 pub struct SoFar<'a> {
     /// The notes by their sources.
-    notes: HashMap<&'a str, &'a Note>,
+    notes: FxHashMap<&'a str, &'a Note>,
     limits: Limits<'a>,
     /// The return that the latest note names which names one.
     back: Option<NaiveDate>,
@@ -329,14 +329,14 @@ impl<'a> Fold<'a> {
         self.seen += 1;
         self.so_far.add(noted);
         self.close(noted);
-        let mut names = HashSet::new();
+        let mut names = FxHashSet::default();
         for item in raise::raised_in(&self.so_far, noted.note, &self.passage, &self.on) {
             self.open(&mut names, noted, &item);
         }
     }
 
     /// Adds an item to the open matter that it belongs to, or opens a new one.
-    fn open(&mut self, names: &mut HashSet<String>, noted: &Noted<'_>, item: &Item) {
+    fn open(&mut self, names: &mut FxHashSet<String>, noted: &Noted<'_>, item: &Item) {
         let mut id = whole_name(noted.source, item.span);
         if !names.insert(id.clone()) {
             id = name::second_name(noted.source, item.span, item.gear.as_deref(), item.why);
@@ -346,7 +346,7 @@ impl<'a> Fold<'a> {
         let said = Words::of(&item.quote);
         let joined = |m: &Matter| m.joined.iter().any(|gear| same_gear(Some(gear), item.gear.as_deref()));
         let known = &self.known;
-        let belongs = |m: &&mut Matter| same::same_matter(m, known.words(m), item, &said) || joined(m);
+        let belongs = |m: &&mut Matter| same::same_matter(m, || known.words(m), item, &said) || joined(m);
         if let Some(matter) = self.ledger.open.iter_mut().find(belongs) {
             // Talk of the whole takes a matter of a part over.
             if item.gear.as_deref().is_some_and(|whole| same::is_part(matter.gear.as_deref(), whole)) {

@@ -1,9 +1,10 @@
 //! When two findings are about the same gear, and when they are the same matter.
 
 use std::borrow::Cow;
-use std::collections::HashSet;
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::hash::{Hash, Hasher};
 use std::sync::LazyLock;
+
+use rustc_hash::{FxHashSet, FxHasher};
 
 use super::Matter;
 use crate::found::{Item, Trial, Why};
@@ -76,13 +77,14 @@ pub fn part_of(a: &str, b: &str) -> bool {
     part(a, b) || part(b, a)
 }
 
-/// Whether an item belongs to an open matter, with the words of both.
-pub fn same_matter(matter: &Matter, known: &Words, item: &Item, said: &Words) -> bool {
+/// Whether an item belongs to an open matter, with the words of both; the matter's are looked up where they are asked
+/// for.
+pub fn same_matter<'w>(matter: &Matter, known: impl Fn() -> &'w Words, item: &Item, said: &Words) -> bool {
     let same = same_gear(matter.gear.as_deref(), item.gear.as_deref());
     let first = matter.why.first().copied();
     let both = |why: Why| first == Some(why) && item.why == why;
     if matter.gear.is_none() || item.gear.is_none() {
-        return both(Why::Task) && known.shared(said) >= 3;
+        return both(Why::Task) && known().shared(said) >= 3;
     }
     if !same {
         // "chimney cap not lit" belongs to the heater that failed.
@@ -95,6 +97,7 @@ pub fn same_matter(matter: &Matter, known: &Words, item: &Item, said: &Words) ->
     match (first, item.why) {
         // "It's on the list" says again what was said, with no words of its own.
         (Some(Why::Task), Why::Task) => {
+            let known = known();
             known.is_errand == said.is_errand || known.shared(said) >= 2 || said.stems.len() <= 2
         }
         (Some(Why::Overdue), Why::Task) | (Some(Why::Task), Why::Overdue) => true,
@@ -216,13 +219,13 @@ fn has_words(how: &str, words: &[String]) -> bool {
 }
 
 /// Words of a text in lower case.
-fn words(text: &str) -> HashSet<String> {
+fn words(text: &str) -> FxHashSet<String> {
     text.split(|c: char| !c.is_alphanumeric()).filter(|w| w.len() > 1).map(str::to_lowercase).collect()
 }
 
 /// Words that every sentence has, left out of account where two texts are compared.
-static COMMON: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
-    HashSet::from([
+static COMMON: LazyLock<FxHashSet<&'static str>> = LazyLock::new(|| {
+    FxHashSet::from_iter([
         "the", "and", "for", "that", "this", "with", "was", "are", "has", "have", "had", "but", "not", "its",
         "one", "our", "out", "from", "all", "got", "get", "put", "been", "going", "just", "there", "then",
         "now", "what", "which", "they", "them", "she", "her", "him", "his", "you", "your", "will", "would",
@@ -236,7 +239,7 @@ static COMMON: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
 #[derive(Clone, Debug, Default)]
 pub struct Words {
     /// Hashes of the stems: among the words of one boat no two are likely to be alike in 64 bits.
-    stems: HashSet<u64>,
+    stems: FxHashSet<u64>,
     /// Whether any of the texts is an errand.
     pub is_errand: bool,
 }
@@ -255,7 +258,7 @@ impl Words {
             let word = lower(word);
             self.is_errand |= GET.contains(&&*word);
             if !COMMON.contains(&*word) {
-                let mut hasher = DefaultHasher::new();
+                let mut hasher = FxHasher::default();
                 stem(&word).hash(&mut hasher);
                 self.stems.insert(hasher.finish());
             }

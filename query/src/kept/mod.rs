@@ -79,13 +79,14 @@ impl Kept {
     /// Errors: the home cannot be read.
     pub async fn make(&self, store: &Store, boat: &Boat, on: NaiveDate) -> Result<(Ledger, bool), Error> {
         let day = Day { on, asked: false };
-        let (ledger, matters) = MattersPiece::new(boat, day);
-        let open = OpenPiece::new(store, boat, &ledger, matters.days, day).await?;
-        let kept = self.keep(&open)
-            & self.keep(&matters)
-            & self.keep(&GearPiece::new(boat, day))
-            & self.keep(&ProvedPiece::new(boat, day));
-        Ok((ledger, kept))
+        // Neither of the two rests on matters, which take longest.
+        let (matters, aside) = beside(
+            || MattersPiece::new(boat, day),
+            || self.keep(&GearPiece::new(boat, day)) & self.keep(&ProvedPiece::new(boat, day)),
+        );
+        let open = OpenPiece::new(store, boat, &matters, day).await?;
+        let (kept, open) = beside(|| self.keep(&matters), || self.keep(&open));
+        Ok((matters.ledger, kept & open & aside))
     }
 
     /// All matters as of a day; `None` where they were not kept for it.
@@ -137,9 +138,9 @@ impl Kept {
                     .unwrap_or_default(),
                 asked: false,
             };
-            let (ledger, matters) = MattersPiece::new(boat, day);
+            let matters = MattersPiece::new(boat, day);
             self.compare(&matters, &mut faults);
-            self.compare(&OpenPiece::new(store, boat, &ledger, matters.days, day).await?, &mut faults);
+            self.compare(&OpenPiece::new(store, boat, &matters, day).await?, &mut faults);
             self.compare(&GearPiece::new(boat, day), &mut faults);
             self.compare(&ProvedPiece::new(boat, day), &mut faults);
         }
@@ -162,6 +163,15 @@ impl Kept {
         let plain = serde_json::to_vec(piece).ok();
         plain.is_some_and(|plain| self.home.keep(P::NAME, &self.grounds, &plain).is_ok())
     }
+}
+
+/// Does two things at the same time; whether the second, which keeps pieces, did so. One whose thread failed is not
+/// kept, and worked out again when it is asked for.
+fn beside<T>(first: impl FnOnce() -> T, second: impl FnOnce() -> bool + Send) -> (T, bool) {
+    std::thread::scope(|scope| {
+        let second = scope.spawn(second);
+        (first(), second.join().unwrap_or(false))
+    })
 }
 
 /// A piece that is kept in a file of its own.

@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use chrono::NaiveDate;
 use leadsman_index::Store;
 use leadsman_ingest::Span;
-use leadsman_ingest::matter::{ClosedBy, Days, Ledger};
+use leadsman_ingest::matter::{ClosedBy, Days, Ledger, Matter};
 use serde::{Deserialize, Serialize};
 
 use super::{Opening, Piece};
@@ -15,7 +15,7 @@ use crate::boat::{Boat, Day, Spoken};
 use crate::envelope::{Axis, Envelopes, Gap, Need};
 use crate::error::Error;
 use crate::instruments::Panel;
-use crate::open_item::{OpenList, Voyage, tell_stories};
+use crate::open_item::{OpenList, Voyage};
 use crate::proved::{LastWords, ProvedList};
 use crate::reckon::Figure;
 use crate::reckon::budget::{Short, short_of};
@@ -55,9 +55,9 @@ impl Piece for MattersPiece {
 }
 
 impl MattersPiece {
-    pub(super) fn new(boat: &Boat, day: Day) -> (Ledger, Self) {
+    pub(super) fn new(boat: &Boat, day: Day) -> Self {
         let (ledger, days) = boat.folded(day, None);
-        (ledger.clone(), Self { seen: Seen::of(boat, day), days, ledger })
+        Self { seen: Seen::of(boat, day), days, ledger }
     }
 }
 
@@ -86,14 +86,15 @@ impl OpenPiece {
     pub(super) async fn new(
         store: &Store,
         boat: &Boat,
-        ledger: &Ledger,
-        days: Days,
+        MattersPiece { ledger: all, days, .. }: &MattersPiece,
         day: Day,
     ) -> Result<Self, Error> {
-        let mut ledger = ledger.clone();
-        tell_stories(&mut ledger);
-        let all = ledger.closed.len();
-        ledger.closed.retain(|matter| matter.closed.as_ref().is_some_and(ClosedBy::unconfirmed));
+        let mut open = all.open.clone();
+        for (matter, story) in open.iter_mut().zip(all.stories()) {
+            matter.earlier = story;
+        }
+        let unconfirmed = |matter: &&Matter| matter.closed.as_ref().is_some_and(ClosedBy::unconfirmed);
+        let closed: Vec<Matter> = all.closed.iter().filter(unconfirmed).cloned().collect();
         let panel = Panel::open(store, chrono_tz::Tz::UTC).await?;
         let instruments = !panel.is_empty();
         let short = match instruments {
@@ -102,12 +103,12 @@ impl OpenPiece {
         };
         Ok(Self {
             seen: Seen::of(boat, day),
-            days,
+            days: *days,
             instruments,
             voyage: boat.voyage(day, None),
             spoken: boat.spoken().to_vec(),
-            left_out: all - ledger.closed.len(),
-            ledger,
+            left_out: all.closed.len() - closed.len(),
+            ledger: Ledger { open, closed, dismissed: all.dismissed.clone() },
             short: short.map(|short| short.iter().map(ShortPiece::of).collect()),
             gaps: Envelopes::new(boat, day).gaps().iter().map(GapPiece::of).collect(),
             // How long ago that is depends on the day that it is asked of.

@@ -207,7 +207,7 @@ impl OpenList {
 }
 
 /// Gives each open matter the names of all earlier ones that it is the return of.
-pub(crate) fn tell_stories(ledger: &mut Ledger) {
+fn tell_stories(ledger: &mut Ledger) {
     let stories = ledger.stories();
     for (matter, story) in ledger.open.iter_mut().zip(stories) {
         matter.earlier = story;
