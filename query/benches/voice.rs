@@ -1,6 +1,6 @@
 //! How fast recordings are heard: the whole way from the file, beside the recogniser alone on the same samples.
 //!
-//! `LEADSMAN_TEST_MODEL=MODEL.bin LEADSMAN_TEST_SPOKEN=FOLDER cargo bench --features voice --bench voice` listens to the
+//! `LEADSMAN_TEST_MODEL=MODEL.bin LEADSMAN_TEST_SPOKEN=FOLDER cargo bench --bench voice` listens to the
 //! WAV files of a folder, such as `fixtures/hearing/speak.py` makes, and prints both speeds as multiples of real time.
 
 use std::fs::File;
@@ -43,7 +43,7 @@ fn main() {
         let begun = Instant::now();
         let mut engine = Engine::open(&model, "", None).expect("a model");
         for window in samples.chunks(30 * RATE as usize) {
-            engine.hear(window).expect("it is heard");
+            engine.hear(window);
         }
         alone += begun.elapsed().as_secs_f64();
     }

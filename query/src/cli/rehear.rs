@@ -115,11 +115,7 @@ pub async fn hear(came: &[SourceId], context: &mut Context) -> Result<Exit, Erro
     if unheard.is_empty() {
         return Ok(Exit::Done);
     }
-    let ready = match voice::is_built_in() {
-        true => voice::model(&context.home.path, &context.settings),
-        false => Err(voice::not_built_in()),
-    };
-    match ready {
+    match voice::model(&context.home.path, &context.settings) {
         Ok(model) => hear_all(&unheard, &model, true, &store, context).await,
         Err(error) => {
             let kept = figure::count(unheard.len(), "recording is kept and", "recordings are kept and");

@@ -154,7 +154,7 @@ impl Listener<'_> {
                         engine = Some(Engine::open(self.model, &kept.prompt, self.cores)?);
                     }
                     if let Some(engine) = &mut engine {
-                        said = engine.hear(&samples)?;
+                        said = engine.hear(&samples);
                     }
                 }
                 let until = from + samples.len() as u64;

@@ -1,8 +1,7 @@
 //! Voice: which model listens, where it comes from, and how a recording becomes a note.
 //!
-//! A recording is kept as a source whether or not anyone can listen to it. The listener itself, whisper.cpp through
-//! whisper-rs, is built in by the cargo feature `voice`; all else here is in every build, so that one without it says
-//! what it lacks, checks models, plays clips and takes transcripts that were put right by hand.
+//! A recording is kept as a source whether or not there is a model to listen with. The listener itself is the crate
+//! `leadsman-ear`.
 
 pub mod add;
 pub mod changes;
@@ -17,7 +16,7 @@ pub mod screen;
 pub mod stretch;
 mod window;
 
-pub use engine::{Engine, is_built_in, not_built_in};
+pub use engine::Engine;
 pub use ggml::Model;
 pub use window::Heard;
 

@@ -33,13 +33,6 @@ pub fn added(added: &Added, screen: &mut Screen) -> io::Result<()> {
         "  ",
         &format!("{} settings.toml names it: it listens from now on", styled(GOOD, format!("{converted};"))),
     )?;
-    if !super::is_built_in() {
-        screen.paragraph(
-            &format!("{} ", styled(CARE, "note:")),
-            "  ",
-            "this build of leadsman cannot listen; README.md tells how to build one that can",
-        )?;
-    }
     Ok(())
 }
 
