@@ -501,7 +501,11 @@ pub(super) fn volume(
         && list[1].1 < 7.0
         && !tokens[amount.tokens.start.saturating_sub(24)..amount.tokens.start]
             .iter()
-            .any(|t| t.is_any(&["water", "freshwater"]))
+            .any(|t| t.is_any(&["water", "freshwater", "watermaker"]))
+        // "210 litres in the tanks now. Otherwise the watermaker works."
+        && !tokens[amount.tokens.end..(amount.tokens.end + 12).min(tokens.len())]
+            .iter()
+            .any(|t| t.is("watermaker"))
         && !before
             .last()
             .is_some_and(|b| near(context, b.amount, k) && quantity(b.choice.quantity).name == "water_volume")
