@@ -1,7 +1,7 @@
 //! Recordings end to end: kept, heard, put right, heard again, played; models added; what stops listening.
 //!
-//! What needs a recogniser runs in builds with the feature `voice`, with the smallest model and the spoken notes that
-//! `tests/run` makes ready and names in `LEADSMAN_TEST_MODEL` and `LEADSMAN_TEST_SPOKEN`.
+//! What listens does so with the smallest model to the spoken notes that `tests/run` makes ready and names in
+//! `LEADSMAN_TEST_MODEL` and `LEADSMAN_TEST_SPOKEN`.
 
 use std::path::PathBuf;
 use std::process::Command;
