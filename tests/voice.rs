@@ -367,6 +367,41 @@ mod heard {
         assert!(ran.out.contains("all recordings have been heard"), "{}", ran.out);
     }
 
+    /// Whether the recogniser refuses a model of these bytes, in words.
+    fn refused(bytes: &[u8]) -> bool {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("model.bin");
+        std::fs::write(&path, bytes).expect("a file");
+        leadsman_ear::Ear::open(&path, 1).is_err_and(|error| error.to_string().len() > 10)
+    }
+
+    #[test]
+    fn a_model_that_is_cut_short_is_refused() {
+        let Some((model, _)) = ready() else { return };
+        let whole = std::fs::read(model).expect("the model");
+        let mut length = 1;
+        while length < whole.len() {
+            assert!(refused(&whole[..length]), "{length} bytes of {}", whole.len());
+            length = length * 3 + 7;
+        }
+        assert!(refused(&whole[..whole.len() - 1]));
+    }
+
+    #[test]
+    fn a_model_with_a_changed_byte_is_read_without_a_panic() {
+        /// Bytes that are kept: the sizes, the filters, the vocabulary, and the first tensors.
+        const KEPT: usize = 2_000_000;
+        let Some((model, _)) = ready() else { return };
+        let whole = std::fs::read(model).expect("the model");
+        // Each of the sizes' bytes, then some of the words and tensors. The rest is cut off, so that all are refused.
+        let places = (0..56).chain((56..400).map(|n| 650_000 + n * 2_111 % 900_000));
+        for place in places {
+            let mut bytes = whole[..KEPT.min(whole.len() - 1)].to_vec();
+            bytes[place] ^= 0x81;
+            assert!(refused(&bytes), "byte {place}");
+        }
+    }
+
     #[test]
     fn the_smallest_model_hears_well_enough() {
         let Some((model, spoken)) = ready() else { return };
