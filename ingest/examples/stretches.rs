@@ -7,7 +7,6 @@ use std::io::Read;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use leadsman_ingest::item::Cues;
 use leadsman_ingest::judge::{signs, stretches};
 use leadsman_ingest::talk::Talk;
 use leadsman_ingest::{Hints, Note, Utterance, read, text, topic};
@@ -26,10 +25,9 @@ fn main() -> ExitCode {
         let decoded = text::decode(&bytes);
         let talk = Talk::new(&decoded.text, &note.utterances, &hints.names);
         let thoughts = topic::thoughts(&talk);
-        let cues = Cues::find(&talk);
         for stretch in stretches(&talk, &thoughts) {
             let mut found = Vec::new();
-            signs(&talk, &cues, &stretch.tokens, Some(stretch.subject), &mut found);
+            signs(&talk, &stretch.tokens, Some(stretch.subject), &mut found);
             let gear: Vec<&str> = talk
                 .mentions
                 .iter()
@@ -70,7 +68,7 @@ fn lines() -> ExitCode {
         let thoughts = topic::thoughts(&talk);
         let subject = stretches(&talk, &thoughts).first().map(|s| s.subject);
         let mut found = Vec::new();
-        signs(&talk, &Cues::find(&talk), &(0..talk.tokens.len()), subject, &mut found);
+        signs(&talk, &(0..talk.tokens.len()), subject, &mut found);
         println!("{}", serde_json::json!({"weight": weight, "name": name, "signs": found}));
     }
     ExitCode::SUCCESS

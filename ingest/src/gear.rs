@@ -178,45 +178,69 @@ pub fn by_heading(word: &str) -> Option<&'static Gear> {
 
 /// Finds the gear named in a note, in order: by the lexicon's words, and by the given names.
 pub fn mentions(tokens: &[Token<'_>], names: &[(String, String)]) -> Vec<Mention> {
-    let given =
-        Patterns::new(names.iter().map(|(word, gear)| (word.as_str(), gear.clone()))).unwrap_or_default();
-    let mut out: Vec<Mention> = Vec::new();
-    let mut at = 0;
-    while at < tokens.len() {
-        let named = given.at(tokens, at).map(|m| (m.end, m.value.clone(), None));
-        let found = named.or_else(|| {
-            lexical(tokens, at).map(|(end, index)| (end, TABLE.gear[index].name.clone(), Some(index)))
-        });
-        let Some((end, mut name, index)) = found else {
-            at += 1;
-            continue;
-        };
-        let gear = index.map(|i| &TABLE.gear[i]);
-        let mut start = at;
-        if gear.is_some_and(|g| g.sided) {
-            while start > 0
-                && tokens[start].gap <= Gap::Line
-                && out.last().is_none_or(|m| m.tokens.end < start)
-                && let Some(side) = side(&tokens[start - 1].lower)
-            {
-                start -= 1;
-                if !name.starts_with(side) {
-                    name = format!("{side} {name}");
+    Named::new(tokens).mentions(names)
+}
+
+/// The lexicon's names in a note's tokens, each looked for once however often the mentions are asked for.
+pub(crate) struct Named<'t> {
+    tokens: &'t [Token<'t>],
+    /// By token where it was looked: the end of the name that begins there, and the index of its gear.
+    seen: Vec<Option<Option<(usize, usize)>>>,
+}
+
+impl<'t> Named<'t> {
+    /// Nothing is looked for yet.
+    pub(crate) fn new(tokens: &'t [Token<'t>]) -> Self {
+        Self { tokens, seen: vec![None; tokens.len()] }
+    }
+
+    fn at(&mut self, at: usize) -> Option<(usize, usize)> {
+        *self.seen[at].get_or_insert_with(|| lexical(self.tokens, at))
+    }
+
+    /// As [`mentions`].
+    pub(crate) fn mentions(&mut self, names: &[(String, String)]) -> Vec<Mention> {
+        let tokens = self.tokens;
+        let given =
+            Patterns::new(names.iter().map(|(word, gear)| (word.as_str(), gear.clone()))).unwrap_or_default();
+        let mut out: Vec<Mention> = Vec::new();
+        let mut at = 0;
+        while at < tokens.len() {
+            let named = given.at(tokens, at).map(|m| (m.end, m.value.clone(), None));
+            let found = named.or_else(|| {
+                self.at(at).map(|(end, index)| (end, TABLE.gear[index].name.clone(), Some(index)))
+            });
+            let Some((end, mut name, index)) = found else {
+                at += 1;
+                continue;
+            };
+            let gear = index.map(|i| &TABLE.gear[i]);
+            let mut start = at;
+            if gear.is_some_and(|g| g.sided) {
+                while start > 0
+                    && tokens[start].gap <= Gap::Line
+                    && out.last().is_none_or(|m| m.tokens.end < start)
+                    && let Some(side) = side(&tokens[start - 1].lower)
+                {
+                    start -= 1;
+                    if !name.starts_with(side) {
+                        name = format!("{side} {name}");
+                    }
                 }
             }
+            let spare = start > 0
+                && tokens[start].gap <= Gap::Line
+                && tokens[start - 1].is_any(&["spare", "spares", "another"]);
+            let mut generic = gear.or_else(|| by_name(&name)).is_none_or(|g| g.generic);
+            if let Some(particular) = meant(&out, &name, tokens, at..end) {
+                name = particular;
+                generic = false;
+            }
+            out.push(Mention { name, tokens: start..end, generic, spare });
+            at = end;
         }
-        let spare = start > 0
-            && tokens[start].gap <= Gap::Line
-            && tokens[start - 1].is_any(&["spare", "spares", "another"]);
-        let mut generic = gear.or_else(|| by_name(&name)).is_none_or(|g| g.generic);
-        if let Some(particular) = meant(&out, &name, tokens, at..end) {
-            name = particular;
-            generic = false;
-        }
-        out.push(Mention { name, tokens: start..end, generic, spare });
-        at = end;
+        out
     }
-    out
 }
 
 /// The particular thing that a short name means where one was named before: "the hatch" after "the forehatch".

@@ -1,10 +1,12 @@
 //! A note made ready for understanding: its tokens, clauses and gear, with the way back to its words.
 
 use std::ops::Range;
+use std::sync::OnceLock;
 
 use crate::clause::{Clause, clauses};
 use crate::found::{Moment, Outcome, Span, Utterance, UtteranceKind};
-use crate::gear::{Mention, Names, by_heading, mentions, names_given};
+use crate::gear::{Mention, Named, Names, by_heading, names_given};
+use crate::item::Cues;
 use crate::quantity::Cue;
 use crate::taught::Taught;
 use crate::token::{Token, tokens};
@@ -28,6 +30,7 @@ pub struct Talk<'a> {
     pub taught_quantities: Vec<Cue>,
     /// Where taught words say how a trial went.
     pub taught_outcomes: Vec<(Range<usize>, Outcome)>,
+    cues: OnceLock<Cues>,
 }
 
 /// Adds the gear that headings stand for, where they name none: "## Power".
@@ -71,16 +74,32 @@ impl<'a> Talk<'a> {
             taught.put_units(&mut tokens);
         }
         let clauses = clauses(&tokens);
-        let lexical = mentions(&tokens, &[]);
+        let mut named = Named::new(&tokens);
+        let lexical = named.mentions(&[]);
         let names = names_given(&tokens, &lexical);
         let given = [taught.names().as_slice(), &names, known].concat();
-        let mut mentions = if given.is_empty() { lexical } else { mentions(&tokens, &given) };
+        let mut mentions = if given.is_empty() { lexical } else { named.mentions(&given) };
         headings(&tokens, utterances, &mut mentions);
         let (mut taught_quantities, mut taught_outcomes) = (Vec::new(), Vec::new());
         if !taught.is_empty() {
             (taught_quantities, taught_outcomes) = (taught.quantities(&tokens), taught.outcomes(&tokens));
         }
-        Self { text, utterances, tokens, clauses, mentions, names, taught_quantities, taught_outcomes }
+        Self {
+            text,
+            utterances,
+            tokens,
+            clauses,
+            mentions,
+            names,
+            taught_quantities,
+            taught_outcomes,
+            cues: OnceLock::new(),
+        }
+    }
+
+    /// Words of the lexicon that bear on how things stand.
+    pub fn cues(&self) -> &Cues {
+        self.cues.get_or_init(|| Cues::find(&self.tokens))
     }
 
     /// The bytes that a range of tokens covers, in the decoded text.

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use crate::found::{Outcome, Utterance};
 use crate::gear::Names;
-use crate::lexicon::Patterns;
+use crate::lexicon::{Patterns, look_ahead};
 use crate::quantity::{Cue, Side, Strength, Target, table, units};
 use crate::token::{Token, tokens};
 
@@ -79,6 +79,7 @@ impl Taught {
             first.span.end = end;
             tokens.drain(range.start + 1..range.end);
         }
+        look_ahead(tokens);
     }
 
     /// Where taught words name a quantity.

@@ -69,6 +69,14 @@ pub fn decode(bytes: &[u8]) -> Decoded {
     if let Some(found) = no_text(bytes) {
         return nothing(found);
     }
+    // Nearly every source, and told at one go: UTF-16 without its mark has bytes of nought.
+    if memchr::memchr(0, bytes).is_none()
+        && let Ok(text) = std::str::from_utf8(bytes)
+    {
+        let mut out = Builder::at(0, bytes.len());
+        out.push(text, text.len(), 1, 1);
+        return out.done("UTF-8", Vec::new());
+    }
     match bare_utf16(bytes) {
         Some(true) => utf16(bytes, 0, u16::from_le_bytes, "UTF-16LE"),
         Some(false) => utf16(bytes, 0, u16::from_be_bytes, "UTF-16BE"),

@@ -10,6 +10,7 @@ use std::hash::Hasher;
 use rustc_hash::FxHasher;
 
 use crate::found::{Span, Utterance, UtteranceKind};
+use crate::lexicon::look_ahead;
 
 /// What a token is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,6 +51,8 @@ pub struct Token<'a> {
     pub lower: Cow<'a, str>,
     /// [`key`] of that, by which lexicons look a word up.
     pub key: u64,
+    /// Bits for the words that follow shortly, by [`look_ahead`].
+    pub ahead: u64,
     /// As it stands in the decoded text.
     pub text: &'a str,
     /// Its bytes in the decoded text.
@@ -131,6 +134,7 @@ pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
     mend_false_stops(utterances, &mut out);
     crate::number::mend(&mut out);
     mark_questions(&mut out);
+    look_ahead(&mut out);
     out
 }
 
@@ -225,7 +229,17 @@ fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mu
         let span = Span::new(within.start + at, within.start + at + len);
         let word = &text[span.range()];
         let lower = lower(word);
-        out.push(Token { key: key(&lower), lower, text: word, span, kind, gap, utterance, asked: false });
+        out.push(Token {
+            key: key(&lower),
+            ahead: 0,
+            lower,
+            text: word,
+            span,
+            kind,
+            gap,
+            utterance,
+            asked: false,
+        });
         first = false;
         gap = Gap::Glued;
         while chars.peek().is_some_and(|&(next, _)| next < at + len) {

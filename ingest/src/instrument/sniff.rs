@@ -27,6 +27,9 @@ pub fn sniff(bytes: &[u8], columns: &[Column]) -> Option<Kind> {
     if is_gpx(head) {
         return Some(Kind::Gpx);
     }
+    if is_timed_text(head) {
+        return None;
+    }
     let mut count = Count::default();
     for line in head.split(|&b| b == b'\n' || b == b'\r') {
         count.line(line.trim_ascii());
@@ -36,6 +39,10 @@ pub fn sniff(bytes: &[u8], columns: &[Column]) -> Option<Kind> {
     }
     if head.starts_with(RECORDED.as_bytes()) {
         return Some(count.most());
+    }
+    // Most notes, told without looking for headers in them; a remark beside numbers is no sentence.
+    if columns.is_empty() && count.wordy * 2 > count.lines {
+        return None;
     }
     table::is_table(head, columns).then_some(Kind::Table)
 }
@@ -57,6 +64,8 @@ pub fn is_record(line: &[u8]) -> Option<Kind> {
 struct Count {
     lines: u32,
     prose: u32,
+    /// Of the prose, lines with as many words as a sentence has.
+    wordy: u32,
     sentences: u32,
     unchecked: u32,
     frames: u32,
@@ -77,8 +86,10 @@ impl Count {
             self.frames += 1;
         } else if line[0] == b'{' && signalk::is_delta(line) {
             self.deltas += 1;
-        } else if is_prose(line) {
-            self.prose += 1;
+        } else {
+            let words = words(line);
+            self.prose += u32::from(words >= 3);
+            self.wordy += u32::from(words >= 8);
         }
     }
 
@@ -112,14 +123,24 @@ impl Count {
     }
 }
 
-/// Whether a line is words: at least three of lower-case letters.
-fn is_prose(line: &[u8]) -> bool {
+/// How many words of lower-case letters a line has; with three of them it is prose.
+fn words(line: &[u8]) -> usize {
     line.split(u8::is_ascii_whitespace)
         .filter(|word| {
             word.len() > 1 && word.iter().filter(|b| b.is_ascii_lowercase()).count() * 4 > word.len() * 3
         })
         .count()
-        >= 3
+}
+
+/// Whether a file is a transcript with cues, by the arrow between their times; no row of a log has one.
+fn is_timed_text(head: &[u8]) -> bool {
+    /// A cue's times are no further down, behind a signature, remarks and a number.
+    const LINES: usize = 40;
+    let mut lines = head.split(|&b| b == b'\n').take(LINES);
+    lines.any(|line| {
+        let line = line.trim_ascii_start();
+        line.first().is_some_and(u8::is_ascii_digit) && memchr::memmem::find(line, b" --> ").is_some()
+    })
 }
 
 /// Whether a file's first element is `gpx`.

@@ -1,34 +1,46 @@
-//! Where a note has words of the lexicon that bear on how things stand, gathered once for the model to look at.
+//! Where a note has words of the lexicon that bear on how things stand, found once for all that look at them.
 
 use std::ops::Range;
 
 use super::WORDS;
-use crate::talk::Talk;
-use crate::trial;
+use crate::token::Token;
+use crate::trial::{self, Cue};
 
-/// Cues in order of their places, each with what it is of.
-#[derive(Clone, Debug, Default)]
-pub struct Cues(Vec<(Range<usize>, u8)>);
+/// Cues in order of their places.
+#[derive(Clone, Debug)]
+pub struct Cues {
+    /// Words that may be a verdict, with what they say.
+    pub verdicts: Vec<(Range<usize>, Cue)>,
+    /// Words by which something is done.
+    pub done: Vec<Range<usize>>,
+    /// Words by which something was not tried.
+    pub unproven: Vec<Range<usize>>,
+    /// All of them and of the words for tasks, each with a number for what it is of.
+    all: Vec<(Range<usize>, u8)>,
+}
 
 impl Cues {
     /// Finds the cues of a note.
-    pub fn find(talk: &Talk<'_>) -> Self {
+    pub fn find(tokens: &[Token<'_>]) -> Self {
         const FIRST_OF_WORDS: u8 = 16;
-        let mut all: Vec<(Range<usize>, u8)> = trial::kinds_of_cues(talk);
-        let of_words = [&WORDS.unproven, &WORDS.task, &WORDS.task_heads, &WORDS.done, &WORDS.not_done];
-        for (kind, patterns) in of_words.into_iter().enumerate() {
-            let found = patterns.find(&talk.tokens).into_iter();
-            all.extend(found.map(|m| (m.start..m.end, FIRST_OF_WORDS + kind as u8)));
+        let verdicts = trial::cues(tokens);
+        let found = [&WORDS.unproven, &WORDS.task, &WORDS.task_heads, &WORDS.done, &WORDS.not_done]
+            .map(|patterns| patterns.find(tokens).into_iter().map(|m| m.start..m.end).collect::<Vec<_>>());
+        let mut all: Vec<(Range<usize>, u8)> =
+            verdicts.iter().map(|(cue, said)| (cue.clone(), said.number())).collect();
+        for (kind, found) in found.iter().enumerate() {
+            all.extend(found.iter().map(|cue| (cue.clone(), FIRST_OF_WORDS + kind as u8)));
         }
         all.sort_by_key(|(cue, _)| cue.start);
-        Self(all)
+        let [unproven, _, _, done, _] = found;
+        Self { verdicts, done, unproven, all }
     }
 
-    /// Those within a stretch.
+    /// Those within a stretch, each with the number of what it is of.
     pub fn within(&self, stretch: &Range<usize>) -> impl Iterator<Item = (&Range<usize>, u8)> {
-        let first = self.0.partition_point(|(cue, _)| cue.start < stretch.start);
+        let first = self.all.partition_point(|(cue, _)| cue.start < stretch.start);
         let end = stretch.end;
-        self.0[first..]
+        self.all[first..]
             .iter()
             .take_while(move |(cue, _)| cue.start < end)
             .filter(move |(cue, _)| cue.end <= end)

@@ -195,8 +195,7 @@ fn others(talk: &Talk<'_>, thought: &Thought) -> bool {
 pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
     let mut out = ticked(talk, thoughts);
     out.extend(under_done(talk, thoughts));
-    for cue in WORDS.done.find(&talk.tokens) {
-        let cue = cue.start..cue.end;
+    for cue in talk.cues().done.iter().cloned() {
         let thought = &thoughts[thought_of(thoughts, cue.start)];
         let tokens = &talk.tokens;
         if tokens[cue.start].asked {

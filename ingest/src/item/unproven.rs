@@ -1,6 +1,6 @@
 //! Gear that by the speaker's own words was never tried, or not since it was changed.
 
-use super::words::{WORDS, item, thought_of};
+use super::words::{item, thought_of};
 use crate::found::{Item, Why};
 use crate::talk::Talk;
 use crate::topic::Thought;
@@ -11,8 +11,7 @@ pub fn unproven(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
     const NEAR: usize = 30;
     let mut out: Vec<Item> = Vec::new();
     let mut last: Option<usize> = None;
-    for cue in WORDS.unproven.find(&talk.tokens) {
-        let cue = cue.start..cue.end;
+    for cue in talk.cues().unproven.iter().cloned() {
         let at = thought_of(thoughts, cue.start);
         let thought = &thoughts[at];
         if waits(talk, thoughts, at, &cue) {

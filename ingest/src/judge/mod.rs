@@ -11,7 +11,6 @@ mod signs;
 
 use std::ops::Range;
 
-use crate::item::Cues;
 use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name, serves};
@@ -110,11 +109,10 @@ pub struct Opinions(Vec<(Stretch, Judged)>);
 impl Opinions {
     /// Judges the stretches of a note.
     pub fn of(talk: &Talk<'_>, thoughts: &[Thought]) -> Self {
-        let cues = Cues::find(talk);
         let mut found = Vec::new();
         let judge = |stretch: Stretch| {
             found.clear();
-            signs(talk, &cues, &stretch.tokens, Some(stretch.subject), &mut found);
+            signs(talk, &stretch.tokens, Some(stretch.subject), &mut found);
             let judged = Model::get().judge(&found);
             (stretch, judged)
         };

@@ -6,7 +6,6 @@
 use std::ops::Range;
 
 use crate::fnv::{BASIS, fnv};
-use crate::item::Cues;
 use crate::talk::Talk;
 use crate::token::{Gap, Kind};
 
@@ -23,13 +22,7 @@ fn place(kind: u8, parts: &[u64]) -> u32 {
 }
 
 /// Adds the signs of a stretch to a list, each once, in order of their places.
-pub fn signs(
-    talk: &Talk<'_>,
-    cues: &Cues,
-    stretch: &Range<usize>,
-    subject: Option<usize>,
-    out: &mut Vec<u32>,
-) {
+pub fn signs(talk: &Talk<'_>, stretch: &Range<usize>, subject: Option<usize>, out: &mut Vec<u32>) {
     let own = subject.map(|m| talk.mentions[m].name.as_str());
     let mut units: Vec<u64> = vec![hash(BASIS, b"^")];
     let mut mention = talk.mentions.partition_point(|m| m.tokens.end <= stretch.start);
@@ -73,7 +66,7 @@ pub fn signs(
     out.extend(units.windows(2).map(|w| place(b'2', w)));
     out.extend(units.windows(3).map(|w| place(b'3', w)));
     out.extend(units.windows(3).map(|w| place(b's', &[w[0], w[2]])));
-    for (cue, kind) in cues.within(stretch) {
+    for (cue, kind) in talk.cues().within(stretch) {
         out.push(place(b'c', &[u64::from(kind)]));
         if cue.start > stretch.start && denied(talk, cue.start) {
             out.push(place(b'd', &[u64::from(kind)]));

@@ -18,7 +18,8 @@ use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name, passage, serves};
 
-pub(crate) use verdict::kinds_of_cues;
+pub use verdict::Cue;
+pub(crate) use verdict::cues;
 pub use verdict::{Verdict, Weight, begins_elsewhere, cue_in, verdicts};
 
 /// Finds the trials of a note from its verdicts; spans are in the decoded text.

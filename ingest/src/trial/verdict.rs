@@ -38,12 +38,22 @@ struct Group {
     patterns: Vec<String>,
 }
 
-/// What a pattern of the lexicon stands for.
-#[derive(Clone, Copy)]
-struct Cue {
-    outcome: Outcome,
-    weight: Weight,
-    lone: bool,
+/// What words of the lexicon that may be a verdict say.
+#[derive(Clone, Copy, Debug)]
+pub struct Cue {
+    /// How it went.
+    pub outcome: Outcome,
+    /// How much that weighs.
+    pub weight: Weight,
+    /// Whether they count only where they end their thought.
+    pub lone: bool,
+}
+
+impl Cue {
+    /// One number for its outcome and weight, below 16.
+    pub fn number(&self) -> u8 {
+        self.outcome as u8 * 4 + self.weight as u8
+    }
 }
 
 #[derive(Deserialize)]
@@ -130,7 +140,7 @@ pub struct Verdict {
 /// Finds the verdicts of a note, in order.
 pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
     let mut out = Vec::new();
-    for (cue, Cue { outcome, weight, lone }) in cues(talk) {
+    for (cue, Cue { outcome, weight, lone }) in own_cues(talk) {
         let said = Said { cue, outcome, weight, lone };
         out.extend(said.of(talk, thoughts, |_| true));
     }
@@ -198,8 +208,8 @@ impl Said {
 }
 
 /// The words of the lexicon that may be a verdict, and those that the skipper has taught in their place, in order.
-fn cues(talk: &Talk<'_>) -> Vec<(Range<usize>, Cue)> {
-    let mut cues: Vec<_> = CUES.find(&talk.tokens).into_iter().map(|m| (m.start..m.end, *m.value)).collect();
+fn own_cues(talk: &Talk<'_>) -> Vec<(Range<usize>, Cue)> {
+    let mut cues = talk.cues().verdicts.clone();
     if !talk.taught_outcomes.is_empty() {
         let own = &talk.taught_outcomes;
         cues.retain(|(cue, _)| own.iter().all(|(own, _)| cue.end <= own.start || own.end <= cue.start));
@@ -210,10 +220,9 @@ fn cues(talk: &Talk<'_>) -> Vec<(Range<usize>, Cue)> {
     cues
 }
 
-/// The general cues of verdicts, each with one number for its outcome and weight; below 16.
-pub(crate) fn kinds_of_cues(talk: &Talk<'_>) -> Vec<(Range<usize>, u8)> {
-    let number = |cue: &Cue| cue.outcome as u8 * 4 + cue.weight as u8;
-    CUES.find(&talk.tokens).into_iter().map(|m| (m.start..m.end, number(m.value))).collect()
+/// The words of the lexicon that may be a verdict, in order.
+pub(crate) fn cues(tokens: &[Token<'_>]) -> Vec<(Range<usize>, Cue)> {
+    CUES.find(tokens).into_iter().map(|m| (m.start..m.end, *m.value)).collect()
 }
 
 /// What happened, turned round by a denial right in front: "nothing jams", "without slipping".
