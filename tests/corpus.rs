@@ -28,6 +28,13 @@ const BOATS: &[&str] = &[
     "harrowgate",
     "tidepool",
     "strandloper",
+    "orlop",
+    "tystie",
+    "haar",
+    "brambling",
+    "skerryvore",
+    "fulmarine",
+    "tolsta",
 ];
 
 fn python(script: &str, arguments: &[&str]) -> String {
@@ -76,6 +83,11 @@ fn other_voices_are_understood() {
 #[test]
 fn boats_that_came_late_are_understood() {
     hold_to_the_floor("late");
+}
+
+#[test]
+fn the_latest_boats_are_understood() {
+    hold_to_the_floor("latest");
 }
 
 #[test]

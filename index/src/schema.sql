@@ -104,6 +104,7 @@ CREATE TABLE trial (
     quote TEXT NOT NULL,
     night INTEGER CHECK (night IN (0, 1)),
     hands INTEGER,
+    judged INTEGER NOT NULL CHECK (judged IN (0, 1)),
     because TEXT,
     PRIMARY KEY (source, n)
 ) STRICT, WITHOUT ROWID;

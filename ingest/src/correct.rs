@@ -141,6 +141,7 @@ fn correct_trials(note: &mut Note, changes: &[(usize, Option<Correction>)]) {
     let mut gone = vec![false; note.trials.len()];
     for (index, to) in changes {
         let trial = &mut note.trials[*index];
+        trial.judged = false;
         let own = |item: &Item| {
             item.span == trial.span
                 && item.gear.as_ref() == Some(&trial.gear)
@@ -297,6 +298,15 @@ mod tests {
         assert_eq!(note.readings.len(), 1);
         assert_eq!(note.trials[0].conditions, [0]);
         assert_eq!(note.readings[0].quantity, "heel");
+    }
+
+    #[test]
+    fn a_trial_that_was_only_judged_is_one_by_the_skippers_word() {
+        let mut note = note();
+        note.trials[0].judged = true;
+        let span = note.trials[0].span;
+        correct(&mut note, &[Change { of: Finding::Trial, span, to: None }]);
+        assert!(!note.trials[0].judged);
     }
 
     #[test]

@@ -207,6 +207,9 @@ pub struct Trial {
     pub night: Option<bool>,
     /// How many hands were at it; `None` where the words do not say.
     pub hands: Option<u32>,
+    /// Whether only the model judges that it took place and went so, by all of the words, and is not sure of it: it mends
+    /// no fault and proves nothing until the skipper confirms it.
+    pub judged: bool,
     /// Which words gave the gear and the outcome.
     pub because: Vec<Reason>,
 }
@@ -361,6 +364,8 @@ pub struct Remark {
     pub gear: String,
     /// What the model makes of it, where it is a stretch that the model judged; `None` for a statement found by rules.
     pub judged: Option<Well>,
+    /// Whether that is sure enough to be held against any matter of the gear; else the words must be of the same matter.
+    pub sure: bool,
     /// When it was said.
     pub at: Option<Moment>,
     /// The words.

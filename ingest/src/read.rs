@@ -67,6 +67,7 @@ pub fn read_words(bytes: &[u8], hints: &Hints) -> Note {
     trial::conditions::settle(&talk, &thoughts, &readings, &mut trials);
     let day = note.recorded.map_or(NaiveDate::MIN, |r| r.at.date_naive());
     let mut found = item::items(&talk, &thoughts, &readings, &trials, day);
+    judge::add_items(&talk, &thoughts, &opinions, &trials, &mut found);
     judge::add_remarks(&talk, &thoughts, &opinions, &mut found);
     note.events = life::events(&talk, &thoughts, &readings, day);
     let names = talk.names.clone();

@@ -1,12 +1,14 @@
 #!/usr/bin/env python3
 """Trains the small model of `ingest/src/judge` and writes `ingest/lexicon/judge.bin`.
 
-    train.py --stretches PROGRAM [--boats FOLDER]... [--leave-out BOAT]... [--out FILE] [--check]
+    train.py --stretches PROGRAM [--boats FOLDER]... [--leave-out BOAT]... [--sayings WEIGHT] [--out FILE] [--check]
 
 PROGRAM is the built example `stretches` of leadsman-ingest, which turns sayings and notes into signs exactly as the
-model will see them. The sayings are those of `said/*.txt`, one a line, by what they say; the notes those of boats
-with their gold, whose stretches are labelled by the gold entry that they quote. `--check` leaves each boat out in
-turn and prints how well the others' model judges her. Needs scikit-learn; the same data give the same file.
+model will see them. The notes are those of the boats in `boats/`, which were written for this, and of further ones that
+are given, with their gold; their stretches are labelled by the gold entry that they quote. The sayings are those of
+`said/*.txt`, one a line, by what they say; a boat's talk holds far more that says nothing than they do, so all of them
+together weigh no more than a thousand stretches. `--check` leaves each boat out in turn and prints how well the others'
+model judges her. Needs scikit-learn; the same data give the same file.
 """
 import argparse, json, random, struct, subprocess, sys
 from pathlib import Path
@@ -164,10 +166,14 @@ def main():
     ask.add_argument("--leave-out", action="append", default=[])
     ask.add_argument("--out", default=HERE.parent / "lexicon" / "judge.bin")
     ask.add_argument("--check", action="store_true")
-    ask.add_argument("--strength", type=float, default=8.0)
+    ask.add_argument("--strength", type=float, default=6.0, help="the inverse of how much the weights are held down")
+    ask.add_argument("--sayings", type=float, default=1000.0, help="what all sayings weigh; a stretch of a note weighs 1")
     a = ask.parse_args()
     said = of_sayings(a.stretches)
-    boats = {b.name: of_boat(a.stretches, b) for b in a.boats if b.name not in a.leave_out}
+    whole = sum(weight for weight, *_ in said)
+    said = [(weight * a.sayings / whole, *rest) for weight, *rest in said]
+    folders = sorted(p for p in (HERE / "boats").iterdir() if p.is_dir()) + a.boats
+    boats = {b.name: of_boat(a.stretches, b) for b in folders if b.name not in a.leave_out}
     if a.check:
         for row, p in check(said, boats, a.strength):
             if row[1] != NAMES[p.argmax()]:

@@ -65,6 +65,7 @@ const TRIAL: Table = Table {
         "quote",
         "night",
         "hands",
+        "judged",
         "because",
     ],
 };
@@ -210,6 +211,7 @@ pub(crate) async fn notes<'n>(
         values.put(&*trial.quote);
         values.put(trial.night);
         values.put(trial.hands);
+        values.put(trial.judged);
         values.json(&trial.because);
     })
     .await?;

@@ -346,7 +346,7 @@ pub(crate) fn reading(c: &mut Columns<'_>) -> Result<Reading> {
 
 /// Columns of a trial but for the reasons, as [`trial`] takes them.
 pub(crate) const TRIAL: &str =
-    "gear, about, outcome, at, at_offset, at_basis, start_byte, end_byte, quote, night, hands";
+    "gear, about, outcome, at, at_offset, at_basis, start_byte, end_byte, quote, night, hands, judged";
 
 pub(crate) fn trial(c: &mut Columns<'_>) -> Result<Trial> {
     Ok(Trial {
@@ -359,6 +359,7 @@ pub(crate) fn trial(c: &mut Columns<'_>) -> Result<Trial> {
         conditions: Vec::new(),
         night: c.get()?,
         hands: c.get()?,
+        judged: c.get()?,
         because: c.list()?,
     })
 }

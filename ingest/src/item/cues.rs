@@ -15,6 +15,8 @@ pub struct Cues {
     pub done: Vec<Range<usize>>,
     /// Words by which something was not tried.
     pub unproven: Vec<Range<usize>>,
+    /// Words by which something is to be done, whether it is or only so called ("I have to say").
+    pub task: Vec<Range<usize>>,
     /// All of them and of the words for tasks, each with a number for what it is of.
     all: Vec<(Range<usize>, u8)>,
 }
@@ -32,8 +34,8 @@ impl Cues {
             all.extend(found.iter().map(|cue| (cue.clone(), FIRST_OF_WORDS + kind as u8)));
         }
         all.sort_by_key(|(cue, _)| cue.start);
-        let [unproven, _, _, done, _] = found;
-        Self { verdicts, done, unproven, all }
+        let [unproven, task, _, done, _] = found;
+        Self { verdicts, done, unproven, task, all }
     }
 
     /// Those within a stretch, each with the number of what it is of.

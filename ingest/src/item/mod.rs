@@ -18,7 +18,7 @@ mod tests;
 
 pub use cues::Cues;
 pub(crate) use done::is_half_done;
-pub(crate) use words::{WORDS, around, thought_of};
+pub(crate) use words::{WORDS, around, item, thought_of};
 
 use chrono::NaiveDate;
 

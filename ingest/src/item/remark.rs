@@ -53,6 +53,7 @@ pub fn remarks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Remark> {
         }
         for gear in gear {
             out.push(Remark {
+                sure: true,
                 gear: gear.to_owned(),
                 judged: None,
                 at: talk.at(said.start),

@@ -13,10 +13,10 @@ use std::ops::Range;
 
 use crate::talk::Talk;
 use crate::token::Gap;
-use crate::topic::{Thought, name, serves};
+use crate::topic::{Thought, name, prepositional, serves};
 
 pub use model::{Model, use_model};
-pub use second::{add_remarks, add_trials};
+pub use second::{add_items, add_remarks, add_trials};
 pub use signs::{SIGNS, signs};
 
 /// What a stretch may say of the gear that it is about.
@@ -94,12 +94,24 @@ pub fn stretches(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Stretch> {
     out
 }
 
-/// The mention that a thought is about: at its head, else the first that does not only serve other gear.
+/// The mention that a thought is about: at its head, else the first that does not only serve other gear; where all that
+/// it names stands behind a preposition ("two fingers on the wheel"), the topic of the talk.
 fn subject(talk: &Talk<'_>, thought: &Thought) -> Option<usize> {
-    let head = thought.head.filter(|&m| !serves(&talk.mentions[m]));
-    head.or_else(|| thought.mentions.clone().find(|&m| !serves(&talk.mentions[m])))
+    /// A topic further back, in tokens, is no longer meant.
+    const NEAR: usize = 60;
+    let plain = |m: &usize| {
+        !serves(&talk.mentions[*m]) && !prepositional(&talk.tokens, talk.mentions[*m].tokens.start)
+    };
+    let own = || thought.mentions.clone();
+    let topic = || thought.topic.filter(|&m| talk.mentions[m].tokens.end + NEAR > thought.tokens.start);
+    thought
+        .head
+        .filter(plain)
+        .or_else(|| own().find(plain))
+        .or_else(|| topic().filter(|_| !own().is_empty()))
+        .or_else(|| own().find(|&m| !serves(&talk.mentions[m])))
         .or(thought.head)
-        .or_else(|| thought.mentions.clone().next())
+        .or_else(|| own().next())
 }
 
 /// What the model says of a note's stretches.

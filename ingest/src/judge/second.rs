@@ -1,61 +1,84 @@
-//! Where the model's opinion counts: trials on which the rules are silent, and stretches by which all is well with gear,
-//! which the fold holds against open matters.
+//! Where the model's opinion counts: trials, gear not tried and things to do on which the rules are silent, and stretches
+//! by which all is well with gear, which the fold holds against open matters.
 //!
 //! How sure it must be for each was settled on the boats of `fixtures/corpus`, each judged by a model that had not read
 //! her notes; `fixtures/SCORES.md` has the figures.
 
 use super::{Judged, Opinions, Says, Stretch};
 use crate::fault::faults;
-use crate::found::{Outcome, Reason, Remark, Trial, Well};
+use crate::found::{Outcome, Reason, Remark, Span, Trial, Well, Why};
 use crate::gear::by_name;
 use crate::grammar::GRAMMAR;
-use crate::item::{Items, is_half_done};
+use crate::item::{Items, WORDS, is_half_done, item, thought_of};
 use crate::talk::Talk;
-use crate::topic::{Thought, name, serves};
+use crate::token::Token;
+use crate::topic::{Thought, name, prepositional, serves};
 use crate::trial::{begins_elsewhere, titled};
 
-/// From it on a stretch is a passed trial.
-const PASSED: f32 = 0.7;
-/// From it on all is well with gear, where no word of the stretch speaks against it.
-const WELL: f32 = 0.45;
-/// The same where a denial or a fault is among its words: "not a drop came in" is well, "not arrived" is not.
-const WELL_ALL_THE_SAME: f32 = 0.75;
+/// From it on a stretch tells of a trial that went so.
+const TRIED: f32 = 0.45;
+/// From it on that counts as if it had been said in plain words.
+const SURELY_TRIED: f32 = 0.7;
+/// From it on gear was not tried.
+const UNPROVEN: f32 = 0.35;
+/// From it on something is to be done.
+const TASK: f32 = 0.45;
+/// From it on all is well with gear, and from the second on surely; likewise where a denial or a fault is among the words
+/// of the stretch: "not a drop came in" is well, "not arrived" is not.
+const WELL: [f32; 2] = [0.3, 0.5];
+/// See there.
+const WELL_ALL_THE_SAME: [f32; 2] = [0.5, 0.65];
 
 /// Most things besides those that serve others of which a stretch as a whole can be meant.
 const MOST: usize = 2;
 
-/// Adds passed trials of gear on which the rules found no verdict.
+/// How a trial of which a stretch tells went, where the model is sure enough of it, and how sure.
+fn outcome(judged: &Judged) -> Option<(Outcome, f32)> {
+    let (fail, partial) = (judged.says(&[Says::Fail]), judged.says(&[Says::Partial]));
+    let worse = if fail >= partial { Outcome::Fail } else { Outcome::Partial };
+    let all = [
+        (Outcome::Pass, judged.says(&[Says::Pass])),
+        (worse, fail + partial),
+        (Outcome::Unclear, judged.says(&[Says::Unclear])),
+    ];
+    all.into_iter().find(|(_, likely)| *likely >= TRIED)
+}
+
+/// Adds trials of gear on which the rules found no verdict.
 pub fn add_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Trial>) {
-    for (stretch, _) in opinions.iter().filter(|(_, judged)| judged.says(&[Says::Pass]) >= PASSED) {
+    for (stretch, judged) in opinions.iter() {
+        let Some((outcome, likely)) = outcome(judged) else { continue };
         let mention = &talk.mentions[stretch.subject];
         let span = talk.span(stretch.tokens.clone());
         let told = trials
             .iter()
             .filter_map(|t| t.because.first())
             .any(|r| r.span.start >= span.start && r.span.end <= span.end);
-        let elsewhere = begins_elsewhere(&talk.tokens[stretch.tokens.clone()]);
-        if !told && !elsewhere && !serves(mention) && !trials.iter().any(|t| t.gear == mention.name) {
-            trials.push(passed(talk, stretch));
+        // "A bit less yellow since I cleaned one of the jets" is no pass.
+        let half = outcome == Outcome::Pass && is_half_done(talk, &stretch.tokens);
+        let supposed = is_supposed(&talk.tokens[stretch.tokens.clone()]);
+        if !told && !half && !supposed && !serves(mention) && !trials.iter().any(|t| t.gear == mention.name) {
+            trials.push(Trial { judged: likely < SURELY_TRIED, ..trial(talk, stretch, outcome) });
         }
     }
 }
 
-fn passed(talk: &Talk<'_>, stretch: &Stretch) -> Trial {
+fn trial(talk: &Talk<'_>, stretch: &Stretch, outcome: Outcome) -> Trial {
     let gear = name(talk, stretch.subject).to_owned();
     let quote = talk.quote(stretch.tokens.clone());
     let span = talk.span(stretch.tokens.clone());
-    let what = format!("{}, judged by all of the words", Outcome::Pass.name());
     Trial {
         about: titled(Some(&gear), &[], &quote),
-        outcome: Outcome::Pass,
+        outcome,
         at: talk.at(stretch.tokens.start),
         span,
         quote,
         conditions: Vec::new(),
         night: None,
         hands: None,
+        judged: true,
         because: vec![
-            Reason { of: "outcome".to_owned(), what, span },
+            Reason { of: "outcome".to_owned(), what: judged_so(outcome.name()), span },
             Reason {
                 of: "gear".to_owned(),
                 what: gear.clone(),
@@ -66,10 +89,69 @@ fn passed(talk: &Talk<'_>, stretch: &Stretch) -> Trial {
     }
 }
 
+/// Whether a stretch asks, tells of what may be, of another time or of other people's gear.
+fn is_supposed(tokens: &[Token<'_>]) -> bool {
+    const HEAD: usize = 4;
+    let head = &tokens[..tokens.len().min(HEAD)];
+    begins_elsewhere(tokens)
+        || tokens.first().is_some_and(|t| t.asked)
+        || head.iter().any(|t| t.is_any(&["if", "unless", "hope", "hoping", "wish", "suppose", "supposed"]))
+        || tokens.windows(2).any(|w| w[0].is_any(&["his", "her", "their"]) && w[1].is("own"))
+}
+
+fn judged_so(what: &str) -> String {
+    format!("{what}, judged by all of the words")
+}
+
+/// Adds gear that was not tried and things to do, in stretches in which the rules found no item, no trial and no closing.
+pub fn add_items(
+    talk: &Talk<'_>,
+    thoughts: &[Thought],
+    opinions: &Opinions,
+    trials: &[Trial],
+    found: &mut Items,
+) {
+    for (stretch, judged) in opinions.iter() {
+        let why = if judged.says(&[Says::Unproven]) >= UNPROVEN {
+            Why::Unproven
+        } else if judged.says(&[Says::Task]) >= TASK {
+            Why::Task
+        } else {
+            continue;
+        };
+        let span = talk.span(stretch.tokens.clone());
+        let gear = name(talk, stretch.subject);
+        let here = |other: Span| other.start < span.end && span.start < other.end;
+        // "I have to say".
+        let so_called = why == Why::Task
+            && talk.cues().task.iter().any(|cue| {
+                stretch.tokens.start <= cue.start
+                    && cue.end <= stretch.tokens.end
+                    && WORDS.task_talk.at(&talk.tokens, cue.end).is_some()
+            });
+        // Gear is unproven once, and not where the note tells of its trial.
+        let once = |other: &str| why == Why::Unproven && other == gear;
+        let known = found.items.iter().any(|i| here(i.span) || i.gear.as_deref().is_some_and(once))
+            || trials.iter().any(|t| here(t.span) || once(&t.gear))
+            || found.closings.iter().any(|c| here(c.span))
+            || is_supposed(&talk.tokens[stretch.tokens.clone()]);
+        if known || so_called {
+            continue;
+        }
+        let at = thought_of(thoughts, stretch.tokens.start);
+        let mut item = item(talk, thoughts, at, stretch.tokens.clone(), Some(stretch.subject), why);
+        if let Some(reason) = item.because.first_mut() {
+            reason.what = judged_so(why.name());
+        }
+        found.items.push(item);
+    }
+    found.items.sort_by_key(|i| i.span);
+}
+
 /// Adds what stretches say of gear with which all is well; a stretch that leaves something to do says nothing of it.
 pub fn add_remarks(talk: &Talk<'_>, thoughts: &[Thought], opinions: &Opinions, found: &mut Items) {
     for (stretch, judged) in opinions.iter() {
-        let Some(well) = well(talk, thoughts, stretch, judged) else { continue };
+        let Some((well, sure)) = well(talk, thoughts, stretch, judged) else { continue };
         let span = talk.span(stretch.tokens.clone());
         if found.items.iter().any(|i| i.span.start < span.end && span.start < i.span.end) {
             continue;
@@ -79,7 +161,10 @@ pub fn add_remarks(talk: &Talk<'_>, thoughts: &[Thought], opinions: &Opinions, f
         let first = talk.mentions.partition_point(|m| m.tokens.start < stretch.tokens.start);
         let own = talk.mentions[first..].iter().take_while(|m| m.tokens.start < stretch.tokens.end);
         for mention in own {
-            if !named.contains(&mention.name.as_str()) {
+            // "With the autopilot we had no waves" says nothing of it.
+            let about = mention.tokens == talk.mentions[stretch.subject].tokens
+                || !prepositional(&talk.tokens, mention.tokens.start);
+            if about && !named.contains(&mention.name.as_str()) {
                 named.push(&mention.name);
             }
         }
@@ -90,6 +175,7 @@ pub fn add_remarks(talk: &Talk<'_>, thoughts: &[Thought], opinions: &Opinions, f
         found.remarks.extend(named.into_iter().map(|gear| Remark {
             gear: gear.to_owned(),
             judged: Some(well),
+            sure,
             at: talk.at(stretch.tokens.start),
             span,
             quote: quote.clone(),
@@ -97,10 +183,10 @@ pub fn add_remarks(talk: &Talk<'_>, thoughts: &[Thought], opinions: &Opinions, f
     }
 }
 
-/// Whether all is well with the gear of a stretch, and in what way.
-fn well(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Judged) -> Option<Well> {
-    let sure = judged.says(&[Says::Pass, Says::Done]);
-    if sure < WELL {
+/// Whether all is well with the gear of a stretch, in what way, and whether that is sure.
+fn well(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Judged) -> Option<(Well, bool)> {
+    let likely = judged.says(&[Says::Pass, Says::Done]);
+    if likely < WELL[0] {
         return None;
     }
     let tokens = &talk.tokens[stretch.tokens.clone()];
@@ -108,15 +194,12 @@ fn well(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Judge
     if is_half_done(talk, &stretch.tokens) || begins_elsewhere(tokens) {
         return None;
     }
-    let against = || {
+    let against =
         tokens.iter().any(|t| GRAMMAR.denials.has(t) || t.is_any(&["no", "nothing", "none", "nobody"]))
-            || !faults(talk, thoughts, std::slice::from_ref(&stretch.tokens), None).is_empty()
-    };
-    if sure < WELL_ALL_THE_SAME && against() {
-        return None;
-    }
+            || !faults(talk, thoughts, std::slice::from_ref(&stretch.tokens), None).is_empty();
+    let [least, surely] = if against { WELL_ALL_THE_SAME } else { WELL };
     let works = judged.says(&[Says::Pass]) >= judged.says(&[Says::Done]);
-    Some(if works { Well::Works } else { Well::Done })
+    (likely >= least).then_some((if works { Well::Works } else { Well::Done }, likely >= surely))
 }
 
 #[cfg(test)]
@@ -131,6 +214,41 @@ mod tests {
 
     fn well_of(words: &str) -> Vec<(String, Well)> {
         note(words).remarks.into_iter().filter_map(|r| Some((r.gear, r.judged?))).collect()
+    }
+
+    fn judged(pass: f32, fail: f32, partial: f32, unclear: f32) -> Judged {
+        Judged([pass, 0.0, fail, partial, unclear, 0.0, 0.0, 1.0 - pass - fail - partial - unclear])
+    }
+
+    #[test]
+    fn how_a_trial_went_is_what_is_likely_enough() {
+        assert_eq!(outcome(&judged(0.5, 0.2, 0.1, 0.1)), Some((Outcome::Pass, 0.5)));
+        assert_eq!(outcome(&judged(0.1, 0.2, 0.4, 0.1)).map(|(o, _)| o), Some(Outcome::Partial));
+        assert_eq!(outcome(&judged(0.1, 0.3, 0.2, 0.1)).map(|(o, _)| o), Some(Outcome::Fail));
+        assert_eq!(outcome(&judged(0.1, 0.1, 0.1, 0.6)).map(|(o, _)| o), Some(Outcome::Unclear));
+        assert_eq!(outcome(&judged(0.3, 0.2, 0.1, 0.2)), None);
+    }
+
+    #[test]
+    fn what_may_be_and_what_others_have_is_no_trial_and_no_task() {
+        for words in [
+            "If the windlass lifts it all again I'll be glad.",
+            "Will the windlass lift all of it?",
+            "He looks after his own windlass.",
+        ] {
+            let note = note(words);
+            assert!(note.trials.is_empty() && note.items.is_empty(), "{words}: {note:?}");
+        }
+    }
+
+    #[test]
+    fn what_stands_behind_a_preposition_is_not_what_the_talk_is_about() {
+        let said = note(
+            "The drogue. Out it went at seven knots, and with two fingers on the wheel she ran as on rails.",
+        );
+        assert!(said.trials.iter().all(|t| t.gear != "wheel"), "{:?}", said.trials);
+        let said = well_of("The windlass has its own breaker now, wired in heavy cable, behind the radar.");
+        assert!(said.iter().all(|(gear, _)| gear != "radar"), "{said:?}");
     }
 
     #[test]

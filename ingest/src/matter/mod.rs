@@ -474,7 +474,7 @@ fn closing_of(
         .then(|| told.remarks(matter.gear.as_deref()))
         .and_then(|mut remarks| remarks.find(|(remark, said)| shows_done(remark, *said, matter, words)));
     let judged =
-        || told.remarks(matter.gear.as_deref()).find(|(r, said)| judged_over(r, *said, matter, note));
+        || told.remarks(matter.gear.as_deref()).find(|(r, said)| judged_over(r, *said, matter, words, note));
     let (by, (remark, _)) =
         shown.map(|found| ("word", found)).or_else(|| judged().map(|found| ("judged", found)))?;
     by_quote(closed_by(by, noted, remark.span, &remark.quote, remark.at.map(|m| m.at)))
@@ -483,6 +483,10 @@ fn closing_of(
 /// Whether a trial settles a matter: a pass of the same gear, in a matter that trying can settle.
 fn settles(trial: &Trial, said: Said<'_>, matter: &Matter, words: &Words) -> bool {
     if trial.outcome != Outcome::Pass || same::is_spared(&trial.quote) {
+        return false;
+    }
+    // That gear was tried at all is easily heard; that a fault is gone is not, where the words are not of the same matter.
+    if trial.judged && matter.why.first() != Some(&Why::Unproven) && said.words().shared(words) < 2 {
         return false;
     }
     let gear = matter.gear.as_deref();
@@ -554,21 +558,23 @@ fn part_renewed(closing: &Closing, matter: &Matter) -> bool {
 
 /// Whether a stretch of a note that the model judged puts a matter of its gear right. Work done does not prove what was
 /// never tried, and nothing is settled where the note itself leaves something open about the gear.
-fn judged_over(remark: &Remark, said: Said<'_>, matter: &Matter, note: &Note) -> bool {
+fn judged_over(remark: &Remark, said: Said<'_>, matter: &Matter, words: &Words, note: &Note) -> bool {
     let gear = matter.gear.as_deref();
     let same = |other: &str| same_gear(Some(other), gear);
     let enough = match (remark.judged, matter.why.first()) {
         (None, _) => false,
         (Some(Well::Done), Some(Why::Unproven | Why::InconclusiveTrial)) => false,
-        // That it works renews no date.
+        // That it works renews no date and buys nothing.
         (Some(Well::Works), Some(Why::Overdue)) => false,
+        (Some(Well::Works), Some(Why::Task)) if words.is_errand => false,
         // A part that came is not fitted yet.
         (Some(Well::Done), Some(Why::FailedTrial | Why::OutOfLimits)) => !same::only_got(&remark.quote),
         (Some(_), _) => true,
     };
     let left = || note.items.iter().any(|i| i.gear.as_deref().is_some_and(same));
     let failed = || note.trials.iter().any(|t| t.outcome != Outcome::Pass && same(&t.gear));
-    let of_it = || said.words().shared(&Words::of(&matter.about)) > 0;
+    let shared = if remark.sure { 1 } else { 2 };
+    let of_it = || said.words().shared(&Words::of(&matter.about)) >= shared;
     enough && same(&remark.gear) && !same::is_spared(&remark.quote) && !left() && !failed() && of_it()
 }
 

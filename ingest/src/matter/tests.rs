@@ -40,6 +40,33 @@ fn a_later_pass_closes_a_failure_and_names_its_words() {
 }
 
 #[test]
+fn a_trial_that_was_only_judged_mends_a_fault_in_words_of_the_same_matter() {
+    let closed = |first: &str, later: &str| {
+        let mut notes = notes(&[first, later]);
+        for trial in &mut notes[1].1.trials {
+            (trial.judged, trial.quote) = (true, later.to_owned());
+        }
+        notes[1].1.remarks.clear();
+        assert!(notes[1].1.trials.iter().any(|t| t.outcome == crate::Outcome::Pass), "{later}");
+        let noted: Vec<Noted<'_>> =
+            notes.iter().map(|(name, note)| Noted { source: name, name, note }).collect();
+        let on = NaiveDate::from_ymd_opt(2026, 4, 1).expect("a date");
+        names(&fold(&noted, &[], &Passage::default(), on).closed)
+    };
+    let jammed = "The furler jammed with its drum overfilled with line, a fail.";
+    assert_eq!(closed(jammed, "The furler is a pass."), [""; 0]);
+    assert_eq!(
+        closed(jammed, "The drum took all of its line, so the furler is a pass."),
+        ["furler failed_trial"]
+    );
+    // That it was tried is enough for what never was.
+    assert_eq!(
+        closed("I have never once had the sea anchor out.", "The sea anchor is a pass."),
+        ["sea anchor unproven"]
+    );
+}
+
+#[test]
 fn a_pass_of_other_gear_closes_nothing() {
     let ledger = ledger(&["So the furler's a fail.", "The windlass is a pass."], &[]);
     assert_eq!(names(&ledger.open), ["furler failed_trial"]);

@@ -70,6 +70,7 @@ fn of_row(talk: &Talk<'_>, thoughts: &[Thought], row: &table::Row) -> Option<Tri
         conditions: Vec::new(),
         night: None,
         hands: None,
+        judged: false,
         because: vec![
             Reason {
                 of: "outcome".to_owned(),
@@ -95,6 +96,7 @@ fn trial(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict], verdict: &
         conditions: Vec::new(),
         night: None,
         hands: None,
+        judged: false,
         because: vec![
             Reason {
                 of: "outcome".to_owned(),

@@ -1,12 +1,14 @@
 //! What may be wrong, each with the name by which one command settles it: the answer of `leadsman doubts`.
 //!
-//! A doubtful reading is used with its mark and kept out of trends. A closing that only follows from what a note says
-//! is a doubt too, until the skipper confirms it or later notes have passed without contradiction.
+//! A doubtful reading is used with its mark and kept out of trends. A trial that only the model hears of proves nothing. A
+//! closing that only follows from what a note says is a doubt too, until the skipper confirms it or later notes have
+//! passed without contradiction.
 
 mod screen;
 
-use leadsman_ingest::Reading;
+use leadsman_index::SourceId;
 use leadsman_ingest::matter::lengths;
+use leadsman_ingest::{Reading, Trial};
 use serde::Serialize;
 
 use crate::boat::Boat;
@@ -31,6 +33,18 @@ pub enum Doubt {
         #[serde(flatten)]
         reading: Reading,
     },
+    /// A trial that only the model judges to have gone so, for `confirm`, `correct` and `dismiss`.
+    Trial {
+        /// Its short name.
+        name: String,
+        /// The file's name.
+        source: String,
+        /// SHA-256 of the source.
+        hash: String,
+        /// The trial.
+        #[serde(flatten)]
+        trial: Trial,
+    },
     /// A closing, for `confirm` and `reopen`.
     Closing {
         /// The closed item.
@@ -39,32 +53,41 @@ pub enum Doubt {
     },
 }
 
-/// Lists what may be wrong: readings by time, those without a time first; then closings, latest first.
+/// Lists what may be wrong: readings by time, those without a time first; trials likewise; then closings, latest first.
 pub fn doubts(boat: &Boat, list: &OpenList) -> Vec<Doubt> {
     let all = boat.named_readings();
-    let shown = short_names(&all);
+    let shown = short_names(all.iter().map(|found| found.name.clone()));
     let mut doubtful: Vec<(&NamedReading<'_>, String)> =
         all.iter().zip(shown).filter(|(found, _)| !found.reading.doubts.is_empty()).collect();
     doubtful.sort_by_key(|(found, _)| found.reading.at.map(|moment| moment.at));
-    let file = |found: &NamedReading<'_>| {
-        let stored = boat.sources().find(|(stored, _)| stored.source == found.source);
+    let file = |source: SourceId| {
+        let stored = boat.sources().find(|(stored, _)| stored.source == source);
         stored.map_or_else(String::new, |(stored, _)| stored.name.clone())
     };
     let readings = doubtful.into_iter().map(|(found, name)| Doubt::Reading {
         name,
-        source: file(found),
+        source: file(found.source),
         hash: found.source.to_string(),
         reading: found.reading.clone(),
     });
+    let trials = boat.named_trials();
+    let shown = short_names(trials.iter().map(|found| found.name.clone()));
+    let mut unsure: Vec<_> = trials.iter().zip(shown).filter(|(found, _)| found.trial.judged).collect();
+    unsure.sort_by_key(|(found, _)| found.trial.at.map(|moment| moment.at));
+    let trials = unsure.into_iter().map(|(found, name)| Doubt::Trial {
+        name,
+        source: file(found.source),
+        hash: found.source.to_string(),
+        trial: found.trial.clone(),
+    });
     let closings = list.closed.iter().filter(|closed| closed.unconfirmed);
-    readings.chain(closings.map(|closed| Doubt::Closing { closed: closed.clone() })).collect()
+    readings.chain(trials).chain(closings.map(|closed| Doubt::Closing { closed: closed.clone() })).collect()
 }
 
-/// The beginning of each reading's name that tells it from all others: `r-` and four signs, or more.
-pub fn short_names(all: &[NamedReading<'_>]) -> Vec<String> {
+/// The beginning of each finding's name that tells it from all others: `r-` or `t-` and four signs, or more.
+pub fn short_names(all: impl Iterator<Item = String>) -> Vec<String> {
     const LEAST: usize = 6;
-    let names: Vec<(String, usize)> =
-        all.iter().enumerate().map(|(n, found)| (found.name.clone(), n)).collect();
+    let names: Vec<(String, usize)> = all.enumerate().map(|(n, name)| (name, n)).collect();
     lengths(&names, LEAST)
         .into_iter()
         .zip(names)

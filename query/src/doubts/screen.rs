@@ -21,7 +21,8 @@ pub fn show(doubts: &[Doubt], screen: &mut Screen) -> io::Result<()> {
         let count = figure::count(readings, "doubtful reading", "doubtful readings");
         screen.line(format!("{count}, kept out of trends"))?;
     }
-    let mut closings = doubts.len() - readings;
+    let mut trials = doubts.iter().filter(|doubt| matches!(doubt, Doubt::Trial { .. })).count();
+    let mut closings = doubts.len() - readings - trials;
     for doubt in doubts {
         match doubt {
             Doubt::Reading { name, source, reading, .. } => {
@@ -35,6 +36,24 @@ pub fn show(doubts: &[Doubt], screen: &mut Screen) -> io::Result<()> {
                     screen.paragraph(&format!("    {} ", styled(CARE, "doubt:")), "    ", doubt)?;
                 }
                 let settle = format!("settle: confirm {name}, correct {name} --value …, or dismiss {name}");
+                screen.paragraph("    ", "    ", &styled(FAINT, settle))?;
+            }
+            Doubt::Trial { name, source, trial, .. } => {
+                if trials > 0 {
+                    screen.gap()?;
+                    screen.line(format!(
+                        "{}, which prove nothing yet",
+                        figure::count(trials, "trial by the sound of it", "trials by the sound of it")
+                    ))?;
+                    trials = 0;
+                }
+                let at = trial.at.map_or_else(String::new, |at| format!(", {}", figure::moment(at.at)));
+                let words = quoted(&shortened(&trial.quote, LONGEST));
+                let outcome = styled(STRONG, trial.outcome.name());
+                screen.gap()?;
+                let text = format!("{} {outcome}: {words}  {source}{at}", trial.gear);
+                screen.paragraph(&format!("{}  ", styled(STRONG, name)), "    ", &text)?;
+                let settle = format!("settle: confirm {name}, correct {name} --outcome …, or dismiss {name}");
                 screen.paragraph("    ", "    ", &styled(FAINT, settle))?;
             }
             Doubt::Closing { closed } => {

@@ -301,6 +301,8 @@ fn attempt(index: usize, noted: &Noted<'_>, trial: &leadsman_ingest::Trial, live
         let day = turn.on.map_or_else(String::new, |day| format!(" {}", figure::day(day)));
         format!("{}{day}", turn_word(turn.what))
     });
+    let judged = || "only judged so by all of the words; `confirm` it if it did".to_owned();
+    let void = void.or_else(|| trial.judged.then(judged));
     Attempt {
         on,
         outcome: trial.outcome,

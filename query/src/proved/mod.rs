@@ -356,6 +356,10 @@ impl Search<'_> {
                 let readings = trial.conditions.iter().filter_map(|&r| note.readings.get(r));
                 proof.conditions = crate::register::in_conditions(readings, trial.night, trial.hands);
                 (proof.status, proof.why) = match trial.outcome {
+                    // What the model reads out of all the words is too little for a proof.
+                    Outcome::Pass if trial.judged => {
+                        (Status::Unsettled, "passed by the sound of it; `confirm` it if it did".to_owned())
+                    }
                     Outcome::Pass => (Status::Proved, "passed".to_owned()),
                     Outcome::Partial => (Status::Failed, "only partly worked".to_owned()),
                     Outcome::Fail => (Status::Failed, "failed".to_owned()),

@@ -104,6 +104,8 @@ pub struct UnderstoodTrial {
     pub conditions: Vec<usize>,
     /// What the boat's instruments measured over its time.
     pub measured: Vec<Measured>,
+    /// Whether only the model judges it so, by all of the words.
+    pub judged: bool,
     /// Which words led to it.
     pub because: Vec<Reason>,
 }
@@ -231,6 +233,7 @@ impl From<Trial> for UnderstoodTrial {
             quote: t.quote,
             conditions: t.conditions,
             measured: Vec::new(),
+            judged: t.judged,
             because: t.because,
         }
     }
