@@ -93,7 +93,7 @@ fn what_is_no_model_is_refused_with_a_reason_and_nothing_is_left() {
         ),
         ("chat.gguf", b"GGUF\x03\0\0\0\0\0", "found a GGUF file"),
         ("ggml.bin", b"lmgg\x98\xca\0\0", "cut short"),
-        ("other.bin", &[&b"lmgg"[..], &[1; 44]].concat(), "expected the sizes of a speech model"),
+        ("other.bin", &[&b"lmgg"[..], &[1; 52]].concat(), "expected the sizes of a speech model"),
         ("broken.whl", b"PK\x03\x04 and no more", "expected a wheel"),
     ];
     for (name, bytes, why) in cases {

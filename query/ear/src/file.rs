@@ -35,6 +35,10 @@ const WORD: usize = 1_024;
 const SIZES: RangeInclusive<usize> = 1..=4;
 /// Bytes of a tensor's name.
 const NAME: RangeInclusive<usize> = 1..=128;
+/// Tensors of a layer that listens, of one that writes, and around them.
+const LISTENING: usize = 15;
+const WRITING: usize = 24;
+const AROUND: usize = 11;
 /// Numbers of a tensor, at most; the largest models' largest has a hundredth of this.
 const NUMBERS: usize = 1 << 32;
 
@@ -83,14 +87,29 @@ pub struct File {
     pub tensors: HashMap<String, Tensor>,
 }
 
+/// What a model says of itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Look {
+    /// Whether it knows English only.
+    pub english: bool,
+    /// Layers that listen: 4 of the tiny models, 6 of the base ones, 12, 24 and 32 of the larger.
+    pub layers: usize,
+    /// Numbers in all of its tensors.
+    pub weights: u64,
+}
+
 fn bytes(from: &mut dyn Read, count: usize) -> Result<Vec<u8>, Error> {
     // No more is set aside than the file has.
     let mut out = Vec::new();
     from.take(count as u64).read_to_end(&mut out)?;
     match out.len() < count {
-        true => Err(Error::new(format!("expected {count} bytes more, found {}: it is cut short", out.len()))),
+        true => Err(cut_short(count, out.len() as u64)),
         false => Ok(out),
     }
+}
+
+fn cut_short(expected: usize, found: u64) -> Error {
+    Error::new(format!("expected {expected} bytes more, found {found}: it is cut short"))
 }
 
 fn number(from: &mut dyn Read) -> Result<usize, Error> {
@@ -105,15 +124,54 @@ fn floats(bytes: &[u8]) -> Vec<f32> {
 /// Reads a model. Errors: another format; cut short; sizes that no model of this kind has; a kind of number that is not
 /// known here.
 pub fn read(from: &mut dyn Read) -> Result<File, Error> {
-    if number(from)? != MAGIC {
-        return Err(Error::new("expected a speech model in whisper.cpp's ggml format, found something else"));
+    let mut file = before_tensors(from)?;
+    while let Some(head) = head(from)? {
+        let bytes = bytes(from, head.length)?;
+        let data = data(head.kind, &bytes, head.count);
+        file.tensors.insert(head.name, Tensor { shape: head.shape, data });
+    }
+    Ok(file)
+}
+
+/// Reads a model to its end without keeping its numbers. Errors: as [`read`], and tensors that no model of this kind has.
+pub fn look(from: &mut dyn Read) -> Result<Look, Error> {
+    let file = before_tensors(from)?;
+    let (mut weights, mut tensors) = (0, 0);
+    while let Some(head) = head(from)? {
+        if !head.name.starts_with("encoder.") && !head.name.starts_with("decoder.") {
+            return Err(Error::new(format!("expected a tensor of a speech model, found {:?}", head.name)));
+        }
+        let found = std::io::copy(&mut from.take(head.length as u64), &mut std::io::sink())?;
+        if found < head.length as u64 {
+            return Err(cut_short(head.length, found));
+        }
+        (weights, tensors) = (weights + head.count as u64, tensors + 1);
+    }
+    let expected = AROUND + LISTENING * file.layers + WRITING * file.text_layers;
+    if tensors != expected {
+        return Err(Error::new(format!(
+            "expected {expected} tensors, found {tensors}: it is cut short, or of another kind"
+        )));
+    }
+    Ok(Look { english: file.vocabulary == VOCABULARY.start, layers: file.layers, weights })
+}
+
+/// Reads a model up to its tensors.
+fn before_tensors(from: &mut dyn Read) -> Result<File, Error> {
+    let magic = number(from)?;
+    if magic != MAGIC {
+        let found = match &(magic as u32).to_le_bytes() {
+            b"GGUF" => "a GGUF file",
+            b"RIFF" => "a sound file",
+            b"PK\x03\x04" => "a zip archive",
+            _ => "something else",
+        };
+        let expected = "expected a speech model in whisper.cpp's ggml format";
+        return Err(Error::new(format!("{expected}, found {found}")));
     }
     let mut file = sizes(from)?;
     file.filters = floats(&bytes(from, file.bands * mel::TURNS * 4)?);
     file.words = words(from, file.vocabulary)?;
-    while let Some((name, tensor)) = tensor(from)? {
-        file.tensors.insert(name, tensor);
-    }
     Ok(file)
 }
 
@@ -172,8 +230,18 @@ fn words(from: &mut dyn Read, vocabulary: usize) -> Result<Vec<Vec<u8>>, Error> 
     (0..count).map(word).collect()
 }
 
-/// The next tensor with its name; none at the end of the file.
-fn tensor(from: &mut dyn Read) -> Result<Option<(String, Tensor)>, Error> {
+/// What stands in front of a tensor's numbers.
+struct Head {
+    name: String,
+    shape: Vec<usize>,
+    kind: Kind,
+    /// How many numbers there are, and their bytes.
+    count: usize,
+    length: usize,
+}
+
+/// The next tensor's head; none at the end of the file.
+fn head(from: &mut dyn Read) -> Result<Option<Head>, Error> {
     let mut first = [0; 4];
     match from.read_exact(&mut first) {
         Ok(()) => {}
@@ -197,8 +265,7 @@ fn tensor(from: &mut dyn Read) -> Result<Option<(String, Tensor)>, Error> {
                 "{name}: expected numbers of 32, 16, 8, 5 or 4 bits, found {count} of ggml's kind {kind}"
             ))
         })?;
-    let bytes = bytes(from, length)?;
-    Ok(Some((name, Tensor { shape, data: data(kind, &bytes, count) })))
+    Ok(Some(Head { name, shape, kind, count, length }))
 }
 
 fn data(kind: Kind, bytes: &[u8], count: usize) -> Data {
@@ -262,6 +329,29 @@ pub mod tests {
         let tensor = file.tensors.into_values().next().expect("a tensor");
         assert_eq!(tensor.shape, [2, 3]);
         assert_eq!(tensor.wide(), [1.0, 2.0, 3.0, 4.0, 5.0, 6.0]);
+    }
+
+    #[test]
+    fn a_look_wants_all_tensors_of_its_layers() {
+        let mut whole = written();
+        let begins = 56 + 80 * 201 * 4 + 15;
+        let tensor = whole.split_off(begins);
+        let named = |name: &str| {
+            let mut out = tensor.clone();
+            out.splice(4..5, [name.len() as u8]);
+            out.splice(20..21, name.bytes());
+            out
+        };
+        let all = AROUND + LISTENING + WRITING;
+        for _ in 0..all - 1 {
+            whole.extend(named("encoder.t"));
+        }
+        let look_at = |bytes: &[u8]| look(&mut &bytes[..]).map_err(|error| error.to_string());
+        assert!(look_at(&whole).is_err_and(|e| e.contains("expected 50 tensors, found 49")));
+        let full = [whole.clone(), named("decoder.t")].concat();
+        assert_eq!(look_at(&full), Ok(Look { english: true, layers: 1, weights: 6 * all as u64 }));
+        assert!(look_at(&full[..full.len() - 1]).is_err_and(|e| e.contains("cut short")));
+        assert!(look_at(&[whole, named("t")].concat()).is_err_and(|e| e.contains("found \"t\"")));
     }
 
     #[test]
