@@ -459,8 +459,12 @@ pub(super) fn frost(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Op
     let machine = best(scores, &[of("temperature")]) > 4.0;
     let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
     let cabin = plus && best(scores, &[of("cabin_temperature")]) > 3.0;
+    // "Sea +3": the sea freezes below -2 °C.
+    let sea = (plus || atom.value >= -2.0) && best(scores, &[of("sea_temperature")]) > 3.0;
     let name = if machine {
         "temperature"
+    } else if sea {
+        "sea_temperature"
     } else if cabin {
         "cabin_temperature"
     } else {

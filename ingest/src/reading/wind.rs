@@ -36,10 +36,10 @@ fn letters(token: &Token<'_>) -> Option<(String, bool)> {
     let (stem, erly) = ["erlies", "erly", "ely", "'ly", "ly"]
         .iter()
         .find_map(|end| word.strip_suffix(end).map(|stem| (stem, true)))
-        // "a nor'easter", but not Easter, and not the hat.
+        // "a nor'easter", but not Easter. Whether "sou'wester" is the hat is seen by what stands beside it.
         .or_else(|| {
             word.strip_suffix("er")
-                .filter(|s| s.starts_with("nor") || s.starts_with("southe"))
+                .filter(|s| s.starts_with("nor") || s.starts_with("southe") || s.starts_with("sou'"))
                 .map(|s| (s, true))
         })
         .unwrap_or((word, false));
@@ -195,6 +195,10 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
             "airs", "breath", "puffs", "squalls", "squall", "force",
         ])
     };
+    let word = &tokens[start].lower;
+    if word.starts_with("sou'") && word.ends_with("er") && !number_follows && !number_leads {
+        return false;
+    }
     // A place or a way: "south of Bruny", "North Carolina", "the west side", "east coast", "to the south".
     if after.is_some_and(|t| {
         t.is_any(&[
@@ -293,6 +297,13 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
         return true;
     }
     if one.is_some_and(|t| t.is_any(&["light", "moderate", "fresh", "strong"])) {
+        return true;
+    }
+    // "from south-west it blows", "it turned north-east".
+    let then = tokens.get(end + 1).filter(|t| t.gap <= Gap::Line);
+    if after.is_some_and(|t| t.is("it")) && then.is_some_and(wind)
+        || one.is_some_and(|t| t.is_any(&["turned", "came"])) && back(2).is_some_and(|t| t.is("it"))
+    {
         return true;
     }
     after.is_some_and(|t| t.is_any(&["wind", "winds", "breeze", "gale", "gales", "airs"]))
