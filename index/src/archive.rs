@@ -211,19 +211,20 @@ impl io::Write for Lines {
 
 /// A stream that hashes what goes through it.
 #[derive(Debug)]
-pub(crate) struct Hashing<R> {
+pub struct Hashing<R> {
     inner: R,
     hash: Sha256,
     size: u64,
 }
 
 impl<R: Read> Hashing<R> {
-    pub(crate) fn new(inner: R) -> Self {
+    /// Nothing has gone through it yet.
+    pub fn new(inner: R) -> Self {
         Self { inner, hash: Sha256::new(), size: 0 }
     }
 
     /// The hash and the number of bytes so far.
-    pub(crate) fn finish(self) -> (SourceId, u64) {
+    pub fn finish(self) -> (SourceId, u64) {
         (SourceId::from_digest(self.hash.finalize().into()), self.size)
     }
 }

@@ -35,7 +35,7 @@ mod store;
 mod tests;
 mod writer;
 
-pub use archive::{Archive, Listing};
+pub use archive::{Archive, Hashing, Listing};
 pub use arrival::Arrival;
 pub use ashore::Ashore;
 pub use backup::{Backup, verify as verify_backup};

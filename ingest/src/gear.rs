@@ -176,11 +176,6 @@ pub fn by_heading(word: &str) -> Option<&'static Gear> {
     TABLE.gear.iter().find(|g| g.heading.iter().any(|h| h == word))
 }
 
-/// Finds the gear named in a note, in order: by the lexicon's words, and by the given names.
-pub fn mentions(tokens: &[Token<'_>], names: &[(String, String)]) -> Vec<Mention> {
-    Named::new(tokens).mentions(names)
-}
-
 /// The lexicon's names in a note's tokens, each looked for once however often the mentions are asked for.
 pub(crate) struct Named<'t> {
     tokens: &'t [Token<'t>],
@@ -198,7 +193,7 @@ impl<'t> Named<'t> {
         *self.seen[at].get_or_insert_with(|| lexical(self.tokens, at))
     }
 
-    /// As [`mentions`].
+    /// The gear named, in order: by the lexicon's words, and by the given names.
     pub(crate) fn mentions(&mut self, names: &[(String, String)]) -> Vec<Mention> {
         let tokens = self.tokens;
         let given =
@@ -466,7 +461,7 @@ mod tests {
 
     fn named(line: &str) -> Vec<String> {
         let tokens = crate::token::tokens(line, &[Utterance::line(line)]);
-        mentions(&tokens, &[]).into_iter().map(|m| m.name).collect()
+        Named::new(&tokens).mentions(&[]).into_iter().map(|m| m.name).collect()
     }
 
     #[test]
@@ -513,10 +508,10 @@ mod tests {
     fn names_that_a_skipper_gives_are_learned() {
         let line = "so George is steering that's the autopilot for the new people. He likes George.";
         let tokens = crate::token::tokens(line, &[Utterance::line(line)]);
-        let names = names_given(&tokens, &mentions(&tokens, &[]));
+        let names = names_given(&tokens, &Named::new(&tokens).mentions(&[]));
         assert_eq!(names, [("george".to_owned(), "autopilot".to_owned())]);
         let again = "and George quit again";
         let tokens = crate::token::tokens(again, &[Utterance::line(again)]);
-        assert_eq!(mentions(&tokens, &names)[0].name, "autopilot");
+        assert_eq!(Named::new(&tokens).mentions(&names)[0].name, "autopilot");
     }
 }

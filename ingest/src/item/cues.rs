@@ -6,6 +6,9 @@ use super::WORDS;
 use crate::token::Token;
 use crate::trial::{self, Cue};
 
+/// The numbers of verdicts are below it; those of the other words go on from it.
+const FIRST_OF_WORDS: u8 = 16;
+
 /// Cues in order of their places.
 #[derive(Clone, Debug)]
 pub struct Cues {
@@ -15,16 +18,16 @@ pub struct Cues {
     pub done: Vec<Range<usize>>,
     /// Words by which something was not tried.
     pub unproven: Vec<Range<usize>>,
-    /// Words by which something is to be done, whether it is or only so called ("I have to say").
-    pub task: Vec<Range<usize>>,
     /// All of them and of the words for tasks, each with a number for what it is of.
     all: Vec<(Range<usize>, u8)>,
 }
 
 impl Cues {
+    /// The number of words by which something is to be done, or only so called ("I have to say"), in [`Self::within`].
+    pub const TASK: u8 = FIRST_OF_WORDS + 1;
+
     /// Finds the cues of a note.
     pub fn find(tokens: &[Token<'_>]) -> Self {
-        const FIRST_OF_WORDS: u8 = 16;
         let verdicts = trial::cues(tokens);
         let found = [&WORDS.unproven, &WORDS.task, &WORDS.task_heads, &WORDS.done, &WORDS.not_done]
             .map(|patterns| patterns.find(tokens).into_iter().map(|m| m.start..m.end).collect::<Vec<_>>());
@@ -34,8 +37,8 @@ impl Cues {
             all.extend(found.iter().map(|cue| (cue.clone(), FIRST_OF_WORDS + kind as u8)));
         }
         all.sort_by_key(|(cue, _)| cue.start);
-        let [unproven, task, _, done, _] = found;
-        Self { verdicts, done, unproven, task, all }
+        let [unproven, _, _, done, _] = found;
+        Self { verdicts, done, unproven, all }
     }
 
     /// Those within a stretch, each with the number of what it is of.

@@ -9,7 +9,7 @@ use crate::fault::faults;
 use crate::found::{Outcome, Reason, Remark, Span, Trial, Well, Why};
 use crate::gear::by_name;
 use crate::grammar::GRAMMAR;
-use crate::item::{Items, WORDS, is_half_done, item, thought_of};
+use crate::item::{Cues, Items, WORDS, is_half_done, item, thought_of};
 use crate::talk::Talk;
 use crate::token::Token;
 use crate::topic::{Thought, name, prepositional, serves};
@@ -58,12 +58,12 @@ pub fn add_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Trial>)
         let half = outcome == Outcome::Pass && is_half_done(talk, &stretch.tokens);
         let supposed = is_supposed(&talk.tokens[stretch.tokens.clone()]);
         if !told && !half && !supposed && !serves(mention) && !trials.iter().any(|t| t.gear == mention.name) {
-            trials.push(Trial { judged: likely < SURELY_TRIED, ..trial(talk, stretch, outcome) });
+            trials.push(trial(talk, stretch, outcome, likely < SURELY_TRIED));
         }
     }
 }
 
-fn trial(talk: &Talk<'_>, stretch: &Stretch, outcome: Outcome) -> Trial {
+fn trial(talk: &Talk<'_>, stretch: &Stretch, outcome: Outcome, judged: bool) -> Trial {
     let gear = name(talk, stretch.subject).to_owned();
     let quote = talk.quote(stretch.tokens.clone());
     let span = talk.span(stretch.tokens.clone());
@@ -76,7 +76,7 @@ fn trial(talk: &Talk<'_>, stretch: &Stretch, outcome: Outcome) -> Trial {
         conditions: Vec::new(),
         night: None,
         hands: None,
-        judged: true,
+        judged,
         because: vec![
             Reason { of: "outcome".to_owned(), what: judged_so(outcome.name()), span },
             Reason {
@@ -124,11 +124,10 @@ pub fn add_items(
         let here = |other: Span| other.start < span.end && span.start < other.end;
         // "I have to say".
         let so_called = why == Why::Task
-            && talk.cues().task.iter().any(|cue| {
-                stretch.tokens.start <= cue.start
-                    && cue.end <= stretch.tokens.end
-                    && WORDS.task_talk.at(&talk.tokens, cue.end).is_some()
-            });
+            && talk
+                .cues()
+                .within(&stretch.tokens)
+                .any(|(cue, kind)| kind == Cues::TASK && WORDS.task_talk.at(&talk.tokens, cue.end).is_some());
         // Gear is unproven once, and not where the note tells of its trial.
         let once = |other: &str| why == Why::Unproven && other == gear;
         let known = found.items.iter().any(|i| here(i.span) || i.gear.as_deref().is_some_and(once))

@@ -14,8 +14,8 @@ use crate::block::{BLOCK, Kind, spread};
 use crate::math::{HEAD, narrow};
 use crate::mel;
 
-/// `ggml` as a number.
-const MAGIC: usize = 0x6767_6d6c;
+/// `ggml` as a number, with which a file begins.
+pub const MAGIC: u32 = 0x6767_6d6c;
 /// Steps of 20 ms in the 30 s that the network listens to at once.
 pub const POSITIONS: usize = mel::FRAMES / 2;
 
@@ -133,7 +133,8 @@ pub fn read(from: &mut dyn Read) -> Result<File, Error> {
     Ok(file)
 }
 
-/// Reads a model to its end without keeping its numbers. Errors: as [`read`], and tensors that no model of this kind has.
+/// Reads a model to its end without keeping its numbers. Errors: as [`crate::Ear::open`], but for its tensors' shapes;
+/// tensors that no model of this kind has.
 pub fn look(from: &mut dyn Read) -> Result<Look, Error> {
     let file = before_tensors(from)?;
     let (mut weights, mut tensors) = (0, 0);
@@ -158,9 +159,9 @@ pub fn look(from: &mut dyn Read) -> Result<Look, Error> {
 
 /// Reads a model up to its tensors.
 fn before_tensors(from: &mut dyn Read) -> Result<File, Error> {
-    let magic = number(from)?;
+    let magic = number(from)? as u32;
     if magic != MAGIC {
-        let found = match &(magic as u32).to_le_bytes() {
+        let found = match &magic.to_le_bytes() {
             b"GGUF" => "a GGUF file",
             b"RIFF" => "a sound file",
             b"PK\x03\x04" => "a zip archive",
@@ -304,7 +305,7 @@ pub mod tests {
 
     /// A model with a filter of ones, two words and a tensor of two by three numbers.
     fn written() -> Vec<u8> {
-        let sizes = [MAGIC, 51_864, 1_500, 64, 1, 1, 448, 64, 1, 1, 80, 1, 80, 201];
+        let sizes = [MAGIC as usize, 51_864, 1_500, 64, 1, 1, 448, 64, 1, 1, 80, 1, 80, 201];
         let mut out: Vec<u8> = sizes.iter().flat_map(|size| (*size as u32).to_le_bytes()).collect();
         out.extend((0..80 * 201).flat_map(|_| 1.0_f32.to_le_bytes()));
         out.extend([2, 0, 0, 0, 1, 0, 0, 0, b'a', 2, 0, 0, 0, b' ', b'b']);

@@ -22,7 +22,7 @@ mod weights;
 use std::io::BufReader;
 use std::path::Path;
 
-pub use file::Look;
+pub use file::{Look, MAGIC, look};
 
 /// Fewer samples than a tenth of a second more than one are too little to hear anything in; silence fills them up.
 const LEAST_SAMPLES: usize = 17_600;
@@ -76,11 +76,6 @@ pub struct Ear {
     vocabulary: vocabulary::Vocabulary,
     filters: mel::Filters,
     pool: rayon::ThreadPool,
-}
-
-/// Looks a model over from end to end, without keeping it. Errors: as [`Ear::open`], but for the shapes of its tensors.
-pub fn look(path: &Path) -> Result<Look, Error> {
-    file::look(&mut BufReader::with_capacity(BUFFER, std::fs::File::open(path)?))
 }
 
 impl Ear {

@@ -10,8 +10,8 @@ use std::collections::BTreeMap;
 use std::io::{self, Write};
 
 use half::f16;
+use leadsman_ear::MAGIC;
 
-use super::ggml::MAGIC;
 use super::mel;
 
 /// What is wrong with a model: expected and found.

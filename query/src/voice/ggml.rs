@@ -2,15 +2,16 @@
 //! one.
 
 use std::fs::File;
+use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
-use leadsman_ear::Look;
-use leadsman_index::SourceId;
+use leadsman_ear::{Look, MAGIC};
+use leadsman_index::Hashing;
 
 use crate::error::Error;
 
-/// `ggml` as a number.
-pub(super) const MAGIC: u32 = 0x6767_6d6c;
+/// Bytes of a file that are read at once.
+const BUFFER: usize = 1 << 20;
 
 /// A model that was looked over.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -36,9 +37,9 @@ impl Model {
         let file = File::open(path).map_err(|error| {
             Error::source(format!("cannot read {}", path.display())).because(&error).hint(super::HOW)
         })?;
-        let bytes = file.metadata().map_err(|error| wrong(error.to_string()))?.len();
-        let look = leadsman_ear::look(path).map_err(|error| wrong(error.to_string()))?;
-        let (hash, _) = SourceId::of_stream(file).map_err(|error| wrong(error.to_string()))?;
+        let mut file = Hashing::new(BufReader::with_capacity(BUFFER, file));
+        let look = leadsman_ear::look(&mut file).map_err(|error| wrong(error.to_string()))?;
+        let (hash, bytes) = file.finish();
         let sha256 = hash.to_string();
         let Look { english, weights, .. } = look;
         Ok(Self { path: path.to_owned(), name: named(&look), english, weights, bytes, sha256 })
