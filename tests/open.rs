@@ -34,6 +34,7 @@ fn the_json_has_what_it_is_documented_to_have() {
         "notes",
         "later_notes",
         "open",
+        "perhaps",
         "accepted",
         "put_off",
         "closed",
@@ -62,6 +63,7 @@ fn the_json_has_what_it_is_documented_to_have() {
                 "gear",
                 "given_to",
                 "id",
+                "maybe_over",
                 "measured",
                 "name",
                 "opened",
@@ -70,6 +72,7 @@ fn the_json_has_what_it_is_documented_to_have() {
                 "reasons",
                 "remarks",
                 "settled_by",
+                "unsure",
                 "waits_for",
                 "waits_until",
                 "why"
@@ -133,6 +136,34 @@ fn the_skippers_word_closes_and_opens_again() {
     assert_eq!(names(&list(&boat, &[]), "open"), names(&before, "open"));
     let again = boat.run(&["reopen", &name]).ends(2);
     assert!(again.err.contains("stands open already"), "{}", again.err);
+}
+
+#[test]
+fn what_stands_perhaps_is_confirmed_or_closed_by_one_command() {
+    let boat = Boat::new();
+    boat.run(&["ingest", &text(&corpus("tidepool"))]).ends(0);
+    let before = list(&boat, &[]);
+    let [first, second] = [0, 1].map(|n| names(&before, "perhaps")[n].clone());
+    let shown = boat.run(&["open"]).ends(0).out;
+    assert!(shown.contains("perhaps, for you to say"), "{shown}");
+    let doubts = boat.run(&["doubts", "--json"]).ends(0).json();
+    let of_items = doubts.as_array().expect("a list").iter().filter(|doubt| doubt["of"] == "item");
+    assert_eq!(
+        of_items.map(|d| d["name"].as_str().expect("a name")).collect::<Vec<_>>(),
+        names(&before, "perhaps")
+    );
+
+    let ran = boat.run(&["confirm", &first]).ends(0);
+    assert!(ran.out.contains("confirmed to stand open"), "{}", ran.out);
+    boat.run(&["close", &second, "--because", "tried it on Sunday"]).ends(0);
+    let after = list(&boat, &[]);
+    assert!(names(&after, "open").contains(&first) && names(&after, "closed").contains(&second));
+    assert_eq!(names(&after, "perhaps"), names(&before, "perhaps")[2..]);
+    let again = boat.run(&["confirm", &first]).ends(2);
+    assert!(again.err.contains("nothing to confirm"), "{}", again.err);
+    boat.run(&["undo"]).ends(0);
+    boat.run(&["undo"]).ends(0);
+    assert_eq!(names(&list(&boat, &[]), "perhaps"), names(&before, "perhaps"));
 }
 
 #[test]

@@ -131,6 +131,8 @@ CREATE TABLE item (
     due_until TEXT,
     due_what TEXT,
     due_said TEXT,
+    -- The words leave it in doubt that there is anything to do.
+    unsure INTEGER NOT NULL CHECK (unsure IN (0, 1)),
     at INTEGER,
     at_offset INTEGER,
     at_basis TEXT,

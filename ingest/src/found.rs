@@ -243,6 +243,8 @@ pub struct Item {
     pub why: Why,
     /// A date that it hangs on: service due, expiry, "by Friday".
     pub due: Option<Due>,
+    /// Whether the words leave it in doubt that there is anything to do.
+    pub unsure: bool,
     /// When it was raised.
     pub at: Option<Moment>,
     /// The words that raised it.
@@ -329,32 +331,26 @@ pub struct Event {
     pub quote: String,
 }
 
-/// How things stand with gear by a whole stretch of a note, where the trained model is sure that all is well with it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Well {
-    /// It was tried and does its job.
-    Works,
-    /// Work on it was done, or it was got.
-    Done,
-}
-
-impl Well {
-    /// All of them.
-    pub const ALL: [Well; 2] = [Well::Works, Well::Done];
-
-    /// As data: `works`, `done`.
-    pub fn name(self) -> &'static str {
-        match self {
-            Well::Works => "works",
-            Well::Done => "done",
-        }
-    }
-
-    /// Reads a [`Well::name`].
-    pub fn from_name(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|w| w.name() == name)
-    }
+/// What a stretch of a note tells of gear, by the trained model of [`crate::judge`]; set against an open matter, it may
+/// show that the matter is over.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Account {
+    /// The gear that it is about.
+    pub gear: String,
+    /// Other gear that it names, and whether each stands behind a preposition only.
+    pub others: Vec<(String, bool)>,
+    /// How likely it says each of [`crate::judge::NAMES`], in hundredths.
+    pub likely: [u8; 8],
+    /// Whether a denial or a fault is among its words: "not a drop came in" is well, "not arrived" is not.
+    pub against: bool,
+    /// Whether it has words of something to do: "I never did buy the spare, it's on the list".
+    pub left: bool,
+    /// When it was said.
+    pub at: Option<Moment>,
+    /// The words.
+    pub span: Span,
+    /// The same as text.
+    pub quote: String,
 }
 
 /// What a note plainly states of gear; set against an open matter, it may show that it is over.
@@ -362,10 +358,6 @@ impl Well {
 pub struct Remark {
     /// The gear.
     pub gear: String,
-    /// What the model makes of it, where it is a stretch that the model judged; `None` for a statement found by rules.
-    pub judged: Option<Well>,
-    /// Whether that is sure enough to be held against any matter of the gear; else the words must be of the same matter.
-    pub sure: bool,
     /// When it was said.
     pub at: Option<Moment>,
     /// The words.
@@ -430,6 +422,8 @@ pub struct Note {
     pub closings: Vec<Closing>,
     /// What it plainly states of gear.
     pub remarks: Vec<Remark>,
+    /// What stretches of it tell of gear with which all may be well.
+    pub accounts: Vec<Account>,
     /// Service and expiry dates, with the gear that they hang on.
     pub dues: Vec<(Option<String>, Due, Span)>,
     /// What the note tells of the life of gear.

@@ -33,6 +33,7 @@ mod thing;
 pub mod token;
 pub mod topic;
 pub mod trial;
+pub mod weigh;
 pub mod when;
 
 pub use found::*;

@@ -68,7 +68,8 @@ pub fn read_words(bytes: &[u8], hints: &Hints) -> Note {
     let day = note.recorded.map_or(NaiveDate::MIN, |r| r.at.date_naive());
     let mut found = item::items(&talk, &thoughts, &readings, &trials, day);
     judge::add_items(&talk, &thoughts, &opinions, &trials, &mut found);
-    judge::add_remarks(&talk, &thoughts, &opinions, &mut found);
+    judge::mark_unsure(&talk, &opinions, &mut found.items);
+    note.accounts = judge::accounts(&talk, &thoughts, &opinions);
     note.events = life::events(&talk, &thoughts, &readings, day);
     let names = talk.names.clone();
     (note.readings, note.trials, note.names) = (readings, trials, names);
@@ -167,6 +168,7 @@ fn to_source(note: &mut Note, decoded: &Decoded) {
     }
     note.closings.iter_mut().for_each(|c| back(&mut c.span));
     note.remarks.iter_mut().for_each(|r| back(&mut r.span));
+    note.accounts.iter_mut().for_each(|a| back(&mut a.span));
     note.dues.iter_mut().for_each(|(_, _, span)| back(span));
     note.events.iter_mut().for_each(|e| back(&mut e.span));
     note.notices.iter_mut().filter_map(|n| n.span.as_mut()).for_each(back);

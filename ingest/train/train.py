@@ -21,6 +21,10 @@ HERE = Path(__file__).resolve().parent
 NAMES = ["pass", "done", "fail", "partial", "unclear", "unproven", "task", "none"]
 SIGNS = 1 << 15
 SEED = 7
+# What all sayings weigh together; a stretch of a note weighs 1.
+SAYINGS = 1000.0
+# The inverse of how much the weights are held down.
+STRENGTH = 6.0
 
 
 def words(text):
@@ -100,14 +104,11 @@ def of_boat(program, folder):
                 best["label"], best["weight"] = entry["outcome"], 0.5 if entry.get("soft") else 1.0
         number = note[:2]
         for entry in final["closed"]:
-            if entry["closed_in"] == number:
-                about = [r for r in rows if names(entry, r) and r["label"] == "none"]
-                known = [r for r in rows if names(entry, r) and r["label"] in ("pass",)]
-                if len(about) == 1 and not known:
-                    about[0]["label"], about[0]["weight"] = "done", 0.7
-                else:
-                    for r in about:
-                        r["weight"] = 0.2
+            if entry["closed_in"] != number or "closed_by" not in entry:
+                continue
+            best = max(rows, key=lambda r: within(entry["closed_by"], r["quote"]) + 0.1 * names(entry, r))
+            if best["label"] == "none" and within(entry["closed_by"], best["quote"]) > 0.5:
+                best["label"] = "done"
         out += [(r["weight"], r["label"], r["signs"], f"{folder.name}/{number} {r['gear']}: {r['quote']}") for r in rows]
     return out
 
@@ -166,8 +167,8 @@ def main():
     ask.add_argument("--leave-out", action="append", default=[])
     ask.add_argument("--out", default=HERE.parent / "lexicon" / "judge.bin")
     ask.add_argument("--check", action="store_true")
-    ask.add_argument("--strength", type=float, default=6.0, help="the inverse of how much the weights are held down")
-    ask.add_argument("--sayings", type=float, default=1000.0, help="what all sayings weigh; a stretch of a note weighs 1")
+    ask.add_argument("--strength", type=float, default=STRENGTH, help="the inverse of how much the weights are held down")
+    ask.add_argument("--sayings", type=float, default=SAYINGS, help="what all sayings weigh; a stretch of a note weighs 1")
     a = ask.parse_args()
     said = of_sayings(a.stretches)
     whole = sum(weight for weight, *_ in said)

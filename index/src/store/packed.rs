@@ -1,7 +1,7 @@
 //! A note's findings in one piece beside their rows, for questions that look at all notes: taken so, they take a
 //! fifth of the time. The words and the reasons are left out, which such questions don't need.
 
-use leadsman_ingest::{Closing, Due, Event, Item, Note, Notice, Reason, Remark, Span, Trial};
+use leadsman_ingest::{Account, Closing, Due, Event, Item, Note, Notice, Reason, Remark, Span, Trial};
 use serde::{Deserialize, Serialize};
 use sqlx::SqliteConnection;
 
@@ -19,6 +19,7 @@ struct Others {
     items: Vec<Item>,
     closings: Vec<Closing>,
     remarks: Vec<Remark>,
+    accounts: Vec<Account>,
     dues: Vec<(Option<String>, Due, Span)>,
     events: Vec<Event>,
     notices: Vec<Notice>,
@@ -31,6 +32,7 @@ struct Borrowed<'n> {
     items: &'n [Item],
     closings: &'n [Closing],
     remarks: &'n [Remark],
+    accounts: &'n [Account],
     dues: &'n [(Option<String>, Due, Span)],
     events: &'n [Event],
     notices: &'n [Notice],
@@ -55,6 +57,7 @@ impl Packed {
             items: &note.items,
             closings: &note.closings,
             remarks: &note.remarks,
+            accounts: &note.accounts,
             dues: &note.dues,
             events: &note.events,
             notices: &note.notices,
@@ -96,9 +99,10 @@ pub(crate) async fn put(
     Ok(())
 }
 
-/// Takes the remarks out of packed findings: they stand nowhere else.
-pub(crate) fn take_remarks(note: &mut Note, others: &[u8]) -> Result<()> {
-    note.remarks = unpack::<Others>(others)?.remarks;
+/// Takes the remarks and accounts out of packed findings: they stand nowhere else.
+pub(crate) fn take_remarks_and_accounts(note: &mut Note, others: &[u8]) -> Result<()> {
+    let others: Others = unpack(others)?;
+    (note.remarks, note.accounts) = (others.remarks, others.accounts);
     Ok(())
 }
 
@@ -110,6 +114,7 @@ pub(crate) fn take(note: &mut Note, readings: &[u8], others: &[u8]) -> Result<()
     note.items = others.items;
     note.closings = others.closings;
     note.remarks = others.remarks;
+    note.accounts = others.accounts;
     note.dues = others.dues;
     note.events = others.events;
     note.notices = others.notices;

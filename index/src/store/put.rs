@@ -82,6 +82,7 @@ const ITEM: Table = Table {
         "due_until",
         "due_what",
         "due_said",
+        "unsure",
         "at",
         "at_offset",
         "at_basis",
@@ -240,6 +241,7 @@ pub(crate) async fn notes<'n>(
         values.put(item.due.as_ref().map(|due| due.until.to_string()));
         values.put(item.due.as_ref().map(|due| &*due.what));
         values.put(item.due.as_ref().map(|due| &*due.said));
+        values.put(item.unsure);
         values.moment(item.at.as_ref());
         values.span(item.span);
         values.put(&*item.quote);

@@ -181,7 +181,7 @@ pub(crate) async fn notes(pool: &SqlitePool, which: Which<'_>, with: With) -> Re
     })
     .await?;
     let columns = format!(
-        "source, gear, about, why, due_from, due_until, due_what, due_said, {MOMENT}, {SPAN}, quote, because"
+        "source, gear, about, why, due_from, due_until, due_what, due_said, unsure, {MOMENT}, {SPAN}, quote, because"
     );
     each(pool, which, "item", "n", &columns, &index, &mut notes, |c, note| {
         note.items.push(item(c)?);
@@ -203,7 +203,7 @@ pub(crate) async fn notes(pool: &SqlitePool, which: Which<'_>, with: With) -> Re
     })
     .await?;
     each(pool, which, "packed", "source", "source, others", &index, &mut notes, |c, note| {
-        super::packed::take_remarks(note, c.get()?)
+        super::packed::take_remarks_and_accounts(note, c.get()?)
     })
     .await?;
     let columns = format!("source, gear, from_day, until_day, what, said, {SPAN}");
@@ -377,7 +377,18 @@ fn item(c: &mut Columns<'_>) -> Result<Item> {
         what: what.unwrap_or_default(),
         said: said.unwrap_or_default(),
     });
-    Ok(Item { gear, about, why, due, at: c.moment()?, span: c.span()?, quote: c.get()?, because: c.list()? })
+    let unsure = c.get()?;
+    Ok(Item {
+        gear,
+        about,
+        why,
+        due,
+        unsure,
+        at: c.moment()?,
+        span: c.span()?,
+        quote: c.get()?,
+        because: c.list()?,
+    })
 }
 
 fn event(c: &mut Columns<'_>) -> Result<Event> {

@@ -1,7 +1,14 @@
 //! The notes of a boat's folder, for the examples that read them.
 
+#![allow(dead_code, reason = "each example calls some of it")]
+
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+
+use chrono::NaiveDate;
+use leadsman_ingest::judge::{Model, use_model};
+use leadsman_ingest::weigh::Weights;
+use leadsman_ingest::{Hints, Note, read};
 
 /// The notes in the order of their names, without the gold beside them; where the folder cannot be read, it says so.
 pub fn notes(folder: &Path) -> Result<Vec<PathBuf>, ExitCode> {
@@ -13,4 +20,49 @@ pub fn notes(folder: &Path) -> Result<Vec<PathBuf>, ExitCode> {
     paths.retain(|path| path.extension().is_some_and(|kind| kind != "json"));
     paths.sort();
     Ok(paths)
+}
+
+/// Reads a folder's notes, each in the light of those before it, with their names.
+pub fn read_all(folder: &Path) -> Result<Vec<(String, Note)>, ExitCode> {
+    let mut read_notes: Vec<(String, Note)> = Vec::new();
+    let mut hints = Hints::default();
+    for path in notes(folder)? {
+        let Ok(bytes) = std::fs::read(&path) else { continue };
+        hints.name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        let note = read(&bytes, &hints);
+        hints.names.extend(note.names.clone());
+        hints.boat_offset = note.recorded.map(|r| *r.at.offset()).or(hints.boat_offset);
+        read_notes.push((hints.name.clone(), note));
+    }
+    Ok(read_notes)
+}
+
+/// The day of the latest note.
+pub fn last_day(notes: &[(String, Note)]) -> NaiveDate {
+    let days = notes.iter().filter_map(|(_, n)| n.recorded).map(|r| r.at.date_naive());
+    days.max().unwrap_or(NaiveDate::MIN)
+}
+
+/// Judges stretches by the model in a file instead of the one built in.
+pub fn use_model_of(file: &Path) -> Result<(), ExitCode> {
+    let model = std::fs::read(file).map_err(|e| e.to_string()).and_then(|b| Model::read(&b));
+    match model {
+        Ok(model) => {
+            use_model(model);
+            Ok(())
+        }
+        Err(error) => {
+            eprintln!("{}: {error}", file.display());
+            Err(ExitCode::from(1))
+        }
+    }
+}
+
+/// Reads a file of weights of signs with these names.
+pub fn weights<const N: usize>(file: &Path, names: &[String]) -> Result<Weights<N>, ExitCode> {
+    let text = std::fs::read_to_string(file).map_err(|e| e.to_string());
+    text.and_then(|text| Weights::read(&text, names)).map_err(|error| {
+        eprintln!("{}: {error}", file.display());
+        ExitCode::from(1)
+    })
 }

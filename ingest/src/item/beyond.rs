@@ -72,6 +72,7 @@ pub fn beyond(talk: &Talk<'_>, readings: &[Reading]) -> Vec<Item> {
             gear: Some(gear.to_owned()),
             why: Why::OutOfLimits,
             due: None,
+            unsure: false,
             at: talk.at(first),
             span: talk.span(said),
             quote,

@@ -128,6 +128,7 @@ pub(crate) fn of_trial(trial: &Trial) -> Option<Item> {
         about: trial.about.clone(),
         why,
         due: None,
+        unsure: false,
         at: trial.at,
         span: trial.span,
         quote: trial.quote.clone(),

@@ -53,9 +53,7 @@ pub fn remarks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Remark> {
         }
         for gear in gear {
             out.push(Remark {
-                sure: true,
                 gear: gear.to_owned(),
-                judged: None,
                 at: talk.at(said.start),
                 span: talk.span(said.clone()),
                 quote: talk.quote(said.clone()),

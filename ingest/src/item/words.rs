@@ -122,7 +122,17 @@ pub fn item(
         _ => faults(talk, thoughts, &about, gear.as_deref()),
     };
     let about = titled(gear.as_deref(), &wrong, &join(talk, about));
-    Item { gear, about, why, due: None, at: talk.at(cue.start), span: talk.span(said), quote, because }
+    Item {
+        gear,
+        about,
+        why,
+        due: None,
+        unsure: false,
+        at: talk.at(cue.start),
+        span: talk.span(said),
+        quote,
+        because,
+    }
 }
 
 /// The words to quote for a cue: its thought, or the stretch of a long one around the cue.

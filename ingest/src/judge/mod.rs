@@ -5,9 +5,11 @@
 //! `fixtures/corpus`, and judges a whole stretch by all of its words. It is asked where the rules are silent,
 //! and believed only where it is sure; what follows from it says so among its reasons.
 
+mod account;
 mod model;
 mod second;
 mod signs;
+mod sure;
 
 use std::ops::Range;
 
@@ -15,9 +17,11 @@ use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name, prepositional, serves};
 
+pub use account::accounts;
 pub use model::{Model, use_model};
-pub use second::{add_items, add_remarks, add_trials};
+pub use second::{add_items, add_trials};
 pub use signs::{SIGNS, signs};
+pub use sure::{ItemSigns, item_sign_names, item_signs, mark_unsure, use_item_weights};
 
 /// What a stretch may say of the gear that it is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -112,6 +116,16 @@ fn subject(talk: &Talk<'_>, thought: &Thought) -> Option<usize> {
         .or_else(|| own().find(|&m| !serves(&talk.mentions[m])))
         .or(thought.head)
         .or_else(|| own().next())
+}
+
+/// How a reason of the model's own is told.
+fn judged_so(what: &str) -> String {
+    format!("{what}, judged by all of the words")
+}
+
+/// Whether a reason is one of the model's own.
+fn is_judged(reason: &str) -> bool {
+    reason.ends_with(", judged by all of the words")
 }
 
 /// What the model says of a note's stretches.

@@ -1,18 +1,14 @@
-//! Where the model's opinion counts: trials, gear not tried and things to do on which the rules are silent, and stretches
-//! by which all is well with gear, which the fold holds against open matters.
+//! Where the model's opinion counts: trials, gear not tried and things to do on which the rules are silent.
 //!
 //! How sure it must be for each was settled on the boats of `fixtures/corpus`, each judged by a model that had not read
 //! her notes; `fixtures/SCORES.md` has the figures.
 
-use super::{Judged, Opinions, Says, Stretch};
-use crate::fault::faults;
-use crate::found::{Outcome, Reason, Remark, Span, Trial, Well, Why};
-use crate::gear::by_name;
-use crate::grammar::GRAMMAR;
+use super::{Judged, Opinions, Says, Stretch, judged_so};
+use crate::found::{Outcome, Reason, Span, Trial, Why};
 use crate::item::{Cues, Items, WORDS, is_half_done, item, thought_of};
 use crate::talk::Talk;
 use crate::token::Token;
-use crate::topic::{Thought, name, prepositional, serves};
+use crate::topic::{Thought, name, serves};
 use crate::trial::{begins_elsewhere, titled};
 
 /// From it on a stretch tells of a trial that went so.
@@ -23,15 +19,6 @@ const SURELY_TRIED: f32 = 0.7;
 const UNPROVEN: f32 = 0.35;
 /// From it on something is to be done.
 const TASK: f32 = 0.45;
-/// From it on all is well with gear, and from the second on surely; likewise where a denial or a fault is among the words
-/// of the stretch: "not a drop came in" is well, "not arrived" is not.
-const WELL: [f32; 2] = [0.3, 0.5];
-/// See there.
-const WELL_ALL_THE_SAME: [f32; 2] = [0.5, 0.65];
-
-/// Most things besides those that serve others of which a stretch as a whole can be meant.
-const MOST: usize = 2;
-
 /// How a trial of which a stretch tells went, where the model is sure enough of it, and how sure.
 fn outcome(judged: &Judged) -> Option<(Outcome, f32)> {
     let (fail, partial) = (judged.says(&[Says::Fail]), judged.says(&[Says::Partial]));
@@ -99,10 +86,6 @@ fn is_supposed(tokens: &[Token<'_>]) -> bool {
         || tokens.windows(2).any(|w| w[0].is_any(&["his", "her", "their"]) && w[1].is("own"))
 }
 
-fn judged_so(what: &str) -> String {
-    format!("{what}, judged by all of the words")
-}
-
 /// Adds gear that was not tried and things to do, in stretches in which the rules found no item, no trial and no closing.
 pub fn add_items(
     talk: &Talk<'_>,
@@ -147,60 +130,6 @@ pub fn add_items(
     found.items.sort_by_key(|i| i.span);
 }
 
-/// Adds what stretches say of gear with which all is well; a stretch that leaves something to do says nothing of it.
-pub fn add_remarks(talk: &Talk<'_>, thoughts: &[Thought], opinions: &Opinions, found: &mut Items) {
-    for (stretch, judged) in opinions.iter() {
-        let Some((well, sure)) = well(talk, thoughts, stretch, judged) else { continue };
-        let span = talk.span(stretch.tokens.clone());
-        if found.items.iter().any(|i| i.span.start < span.end && span.start < i.span.end) {
-            continue;
-        }
-        let quote = talk.quote(stretch.tokens.clone());
-        let mut named: Vec<&str> = Vec::new();
-        let first = talk.mentions.partition_point(|m| m.tokens.start < stretch.tokens.start);
-        let own = talk.mentions[first..].iter().take_while(|m| m.tokens.start < stretch.tokens.end);
-        for mention in own {
-            // "With the autopilot we had no waves" says nothing of it.
-            let about = mention.tokens == talk.mentions[stretch.subject].tokens
-                || !prepositional(&talk.tokens, mention.tokens.start);
-            if about && !named.contains(&mention.name.as_str()) {
-                named.push(&mention.name);
-            }
-        }
-        // Of a stretch that goes through several things only the one that it is about is meant by all of its words.
-        if named.iter().filter(|gear| !by_name(gear).is_some_and(|g| g.prop || g.generic)).count() > MOST {
-            named = vec![name(talk, stretch.subject)];
-        }
-        found.remarks.extend(named.into_iter().map(|gear| Remark {
-            gear: gear.to_owned(),
-            judged: Some(well),
-            sure,
-            at: talk.at(stretch.tokens.start),
-            span,
-            quote: quote.clone(),
-        }));
-    }
-}
-
-/// Whether all is well with the gear of a stretch, in what way, and whether that is sure.
-fn well(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Judged) -> Option<(Well, bool)> {
-    let likely = judged.says(&[Says::Pass, Says::Done]);
-    if likely < WELL[0] {
-        return None;
-    }
-    let tokens = &talk.tokens[stretch.tokens.clone()];
-    // "A bit less yellow since I cleaned one of the jets", "one came, the other is ordered".
-    if is_half_done(talk, &stretch.tokens) || begins_elsewhere(tokens) {
-        return None;
-    }
-    let against =
-        tokens.iter().any(|t| GRAMMAR.denials.has(t) || t.is_any(&["no", "nothing", "none", "nobody"]))
-            || !faults(talk, thoughts, std::slice::from_ref(&stretch.tokens), None).is_empty();
-    let [least, surely] = if against { WELL_ALL_THE_SAME } else { WELL };
-    let works = judged.says(&[Says::Pass]) >= judged.says(&[Says::Done]);
-    (likely >= least).then_some((if works { Well::Works } else { Well::Done }, likely >= surely))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -209,10 +138,6 @@ mod tests {
     fn note(words: &str) -> Note {
         let text = format!("Saturday 14 March 2026, 10:05 UTC+1\n\n{words}\n");
         read(text.as_bytes(), &Hints { name: "note.txt".to_owned(), ..Hints::default() })
-    }
-
-    fn well_of(words: &str) -> Vec<(String, Well)> {
-        note(words).remarks.into_iter().filter_map(|r| Some((r.gear, r.judged?))).collect()
     }
 
     fn judged(pass: f32, fail: f32, partial: f32, unclear: f32) -> Judged {
@@ -246,20 +171,6 @@ mod tests {
             "The drogue. Out it went at seven knots, and with two fingers on the wheel she ran as on rails.",
         );
         assert!(said.trials.iter().all(|t| t.gear != "wheel"), "{:?}", said.trials);
-        let said = well_of("The windlass has its own breaker now, wired in heavy cable, behind the radar.");
-        assert!(said.iter().all(|(gear, _)| gear != "radar"), "{said:?}");
-    }
-
-    #[test]
-    fn what_has_no_word_of_closing_may_still_say_that_all_is_well() {
-        let said = well_of("The windlass has its own breaker now, wired in heavy cable.");
-        assert!(said.contains(&("windlass".to_owned(), Well::Done)), "{said:?}");
-    }
-
-    #[test]
-    fn what_is_waited_for_is_not_well() {
-        assert_eq!(well_of("The windlass motor has not come, three weeks they say."), []);
-        assert_eq!(well_of("The raft is still at the service station."), []);
     }
 
     #[test]

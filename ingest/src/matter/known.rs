@@ -1,20 +1,36 @@
-//! What the fold knows of matters and notes beside themselves: their words, worked out once, and which matters were
-//! closed by what gear, so that ten years of notes are folded in time that grows with them.
+//! What the fold knows of matters beside themselves: their words, worked out once, and which were closed by what gear, so that ten years of notes are folded in time that grows with them.
 
-use std::cell::OnceCell;
+use std::sync::LazyLock;
 
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 
 use super::same::{Words, is_part, same_gear, same_matter};
 use super::{Ledger, Matter};
-use crate::found::{Closing, Item, Note, Remark, Trial};
+use crate::found::Item;
 use crate::gear::by_name;
+
+static NONE: LazyLock<Words> = LazyLock::new(Words::default);
+
+/// All that is told of a matter, as words.
+pub(super) fn words_told(matter: &Matter) -> Words {
+    told(Words::of(&matter.words()), &matter.about)
+}
+
+/// The words of evidence with those of the talk around it; an errand is one only by the evidence.
+fn told(mut words: Words, about: &str) -> Words {
+    let is_errand = words.is_errand;
+    words.add(about);
+    words.is_errand = is_errand;
+    words
+}
 
 /// Of the matters of a ledger.
 #[derive(Debug, Default)]
 pub(super) struct Known {
     /// Their words, by their whole names.
     words: FxHashMap<String, Words>,
+    /// The same, with those of the talk around them.
+    told_in: FxHashMap<String, Words>,
     /// Gear of closed matters, each with their places in the list of closed ones.
     closed: Vec<(Option<String>, Vec<usize>)>,
     /// Where each gear stands in that.
@@ -34,21 +50,29 @@ pub(super) struct Known {
 impl Known {
     /// The words of a matter's evidence.
     pub(super) fn words(&self, matter: &Matter) -> &Words {
-        static NONE: std::sync::LazyLock<Words> = std::sync::LazyLock::new(Words::default);
         self.words.get(&matter.id).unwrap_or(&NONE)
     }
 
-    /// Takes further evidence of a matter in.
-    pub(super) fn add(&mut self, id: &str, words: Words) {
-        match self.words.get_mut(id) {
-            Some(known) => known.take_in(words),
-            None => _ = self.words.insert(id.to_owned(), words),
+    /// The same, with those of the talk around it.
+    pub(super) fn told(&self, matter: &Matter) -> &Words {
+        self.told_in.get(&matter.id).unwrap_or(&NONE)
+    }
+
+    /// Takes further evidence of a matter in: its words, and what is told of it.
+    pub(super) fn add(&mut self, id: &str, words: Words, about: &str) {
+        let told = told(words.clone(), about);
+        for (of, words) in [(&mut self.words, words), (&mut self.told_in, told)] {
+            match of.get_mut(id) {
+                Some(known) => known.take_in(words),
+                None => _ = of.insert(id.to_owned(), words),
+            }
         }
     }
 
     /// Forgets the words of a matter.
     pub(super) fn forget(&mut self, id: &str) {
         self.words.remove(id);
+        self.told_in.remove(id);
     }
 
     /// Takes in that a matter was closed, and stands at a place in the list.
@@ -74,6 +98,7 @@ impl Known {
     pub(super) fn ruled(&mut self, ledger: &Ledger) {
         for matter in &ledger.open {
             self.words.insert(matter.id.clone(), Words::of(&matter.words()));
+            self.told_in.insert(matter.id.clone(), words_told(matter));
         }
         self.closed.clear();
         self.gear.clear();
@@ -131,61 +156,5 @@ impl Known {
         };
         near.extend((seen..self.closed.len()).filter(|&gear| is_near(self.closed[gear].0.as_deref())));
         self.near.insert(own_gear, (self.closed.len(), near));
-    }
-}
-
-/// A note whose findings close matters, each finding with its words.
-pub(super) struct Told<'a> {
-    pub(super) note: &'a Note,
-    trials: Vec<OnceCell<Words>>,
-    closings: Vec<OnceCell<Words>>,
-    remarks: Vec<OnceCell<Words>>,
-    /// Gear that the remarks are of; many are of the same.
-    remarked: FxHashSet<&'a str>,
-}
-
-impl<'a> Told<'a> {
-    pub(super) fn new(note: &'a Note) -> Self {
-        let none = |n: usize| vec![OnceCell::new(); n];
-        Self {
-            note,
-            trials: none(note.trials.len()),
-            closings: none(note.closings.len()),
-            remarks: none(note.remarks.len()),
-            remarked: note.remarks.iter().map(|remark| remark.gear.as_str()).collect(),
-        }
-    }
-
-    /// The trials.
-    pub(super) fn trials(&self) -> impl Iterator<Item = (&'a Trial, Said<'_>)> {
-        let trials = self.note.trials.iter().zip(&self.trials);
-        trials.map(|(trial, words)| (trial, Said { text: &trial.quote, words }))
-    }
-
-    /// The closings.
-    pub(super) fn closings(&self) -> impl Iterator<Item = (&'a Closing, Said<'_>)> {
-        let closings = self.note.closings.iter().zip(&self.closings);
-        closings.map(|(closing, words)| (closing, Said { text: &closing.quote, words }))
-    }
-
-    /// The remarks, where any may be of a matter's gear.
-    pub(super) fn remarks(&self, gear: Option<&str>) -> impl Iterator<Item = (&'a Remark, Said<'_>)> {
-        let any = gear.is_none() || self.remarked.iter().any(|own| same_gear(Some(own), gear));
-        let remarks = self.note.remarks.iter().zip(&self.remarks).take(if any { usize::MAX } else { 0 });
-        remarks.map(|(remark, words)| (remark, Said { text: &remark.quote, words }))
-    }
-}
-
-/// What a note says in one place.
-#[derive(Clone, Copy)]
-pub(super) struct Said<'a> {
-    text: &'a str,
-    words: &'a OnceCell<Words>,
-}
-
-impl<'a> Said<'a> {
-    /// Its words, worked out when first asked for: most findings are of other gear than any open matter.
-    pub(super) fn words(&self) -> &'a Words {
-        self.words.get_or_init(|| Words::of(self.text))
     }
 }

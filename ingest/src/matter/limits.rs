@@ -298,7 +298,7 @@ fn was_worked_on(matter: &Matter, note: &Note) -> bool {
     let work = |e: &Event| matches!(e.what, EventKind::Fitted | EventKind::Replaced | EventKind::Repaired);
     note.events.iter().any(|e| work(e) && of_kind(&e.gear))
         || note.closings.iter().any(|c| c.gear.as_deref().is_some_and(of_kind))
-        || note.remarks.iter().any(|r| r.judged.is_some() && of_kind(&r.gear))
+        || note.accounts.iter().any(|a| a.well().is_some() && of_kind(&a.gear))
 }
 
 /// The group of gear that shares a cause: what burns, and what warns of it, are one.

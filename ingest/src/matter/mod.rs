@@ -5,13 +5,16 @@
 //! passage and a date, so that every device comes to the same list.
 
 mod asked;
+mod close;
 mod known;
 pub mod limits;
 mod name;
+pub mod over;
 pub mod raise;
 mod rule;
 pub mod same;
 mod sentence;
+mod told;
 
 #[cfg(test)]
 mod tests;
@@ -22,13 +25,15 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde::{Deserialize, Serialize};
 
-use crate::found::{Closing, Due, Item, Note, Outcome, Remark, Span, Trial, Well, Why};
+use crate::found::{Due, Item, Note, Span, Why};
 pub use asked::{Asked, Days};
-use known::{Known, Said, Told};
+use close::{Closes, closing_of};
+use known::Known;
 use limits::Limits;
 pub use name::{finding_name, lengths, name_of_decision, short_name, whole_name};
 pub use raise::raised;
 use same::{Words, same_gear};
+use told::Told;
 
 /// A note with where it came from, as the fold sees it.
 #[derive(Clone, Copy, Debug)]
@@ -78,7 +83,7 @@ pub enum Says {
         /// In the skipper's words.
         because: String,
     },
-    /// What closed it did so.
+    /// What closed it did so; of one that was listed as doubtful, that it stands.
     Confirm,
     /// There is no such matter.
     Dismiss,
@@ -178,11 +183,21 @@ pub struct Matter {
     /// Whole names of earlier matters that it is the return of, without those that one of these is the return of:
     /// [`Ledger::stories`] has all.
     pub earlier: Vec<String>,
+    /// Whether nothing but words of which the program is not sure has raised it.
+    pub unsure: bool,
+    /// Words by which it may be over, but not likely enough to close it.
+    pub maybe_over: Option<Evidence>,
     /// What closed it; `None` for an open one. A matter that came back stands in both lists.
     pub closed: Option<ClosedBy>,
 }
 
 impl Matter {
+    /// Whether it is left in doubt that an open matter stands: only unsure words raised it, or others tell that it may be
+    /// over.
+    pub fn is_doubtful(&self) -> bool {
+        self.unsure || self.maybe_over.is_some()
+    }
+
     /// The words of its evidence, without what the program says of its gear.
     pub fn words(&self) -> String {
         if self.evidence.is_empty() {
@@ -352,6 +367,10 @@ impl<'a> Fold<'a> {
             if item.gear.as_deref().is_some_and(|whole| same::is_part(matter.gear.as_deref(), whole)) {
                 matter.gear.clone_from(&item.gear);
             }
+            if !item.unsure {
+                matter.unsure = false;
+                matter.maybe_over = None;
+            }
             matter.why.retain(|w| *w != item.why);
             matter.why.insert(0, item.why);
             matter.due = item.due.clone().or(matter.due.take());
@@ -361,11 +380,11 @@ impl<'a> Fold<'a> {
                 self.known.forget(&matter.id);
             }
             matter.evidence.push(evidence);
-            self.known.add(&matter.id, said);
+            self.known.add(&matter.id, said, &item.about);
             return;
         }
         let earlier = self.known.earlier(&self.ledger, item, &said);
-        self.known.add(&evidence.id, said);
+        self.known.add(&evidence.id, said, &item.about);
         self.ledger.open.push(Matter {
             name: evidence.id.clone(),
             id: evidence.id.clone(),
@@ -378,6 +397,8 @@ impl<'a> Fold<'a> {
             added: None,
             joined: Vec::new(),
             earlier,
+            unsure: item.unsure,
+            maybe_over: None,
             closed: None,
         });
     }
@@ -390,14 +411,18 @@ impl<'a> Fold<'a> {
         for mut matter in std::mem::take(&mut self.ledger.open) {
             let closed = closing_of(
                 &matter,
-                self.known.words(&matter),
+                (self.known.words(&matter), self.known.told(&matter)),
                 &self.so_far,
                 noted,
                 &told,
                 (&self.passage, &self.on),
             );
             match closed {
-                Some((mut closed, how)) => {
+                Some(Closes::Perhaps(evidence)) => {
+                    matter.maybe_over = Some(evidence);
+                    kept.push(matter);
+                }
+                Some(Closes::Surely(mut closed, how)) => {
                     closed.later_notes = self.seen;
                     // Where the passage is too long the words alone say it.
                     if !add_words(&mut matter.about, &format!("put right: {how}")) {
@@ -423,187 +448,6 @@ fn add_words(about: &mut String, more: &str) -> bool {
         about.push_str(more);
     }
     fits
-}
-
-/// What a note closes a matter by, if it does, and how in words that stand by themselves.
-fn closing_of(
-    matter: &Matter,
-    words: &Words,
-    so_far: &SoFar<'_>,
-    noted: &Noted<'_>,
-    told: &Told<'_>,
-    (passage, on): (&Passage, &Asked),
-) -> Option<(ClosedBy, String)> {
-    let note = noted.note;
-    let by_quote = |closed: ClosedBy| {
-        let how = closed.quote.clone();
-        Some((closed, how))
-    };
-    // Tried, but not yet believed: "it works tied to a jetty, I want to see it heeled".
-    // A general name ("the pump flunks") may be of other gear than the one that passed.
-    let doubted = || {
-        note.items
-            .iter()
-            .any(|i| i.why != Why::Task && same::named_alike(i.gear.as_deref(), matter.gear.as_deref()))
-    };
-    let mut trials = told.trials().filter(|(trial, said)| settles(trial, *said, matter, words));
-    if let Some((trial, _)) = trials.next().filter(|_| !doubted()) {
-        let closed = closed_by("trial", noted, trial.span, &trial.quote, trial.at.map(|m| m.at));
-        // "Passed, and the pasty with it" says little without what was tried.
-        return Some((closed, trial.about.clone()));
-    }
-    if let Some(reading) = limits::back_inside(matter, so_far, note) {
-        let closed = closed_by("reading", noted, reading.span, &reading.quote, reading.at.map(|m| m.at));
-        return Some((closed, sentence::sentence_of(note, reading.span, &reading.quote)));
-    }
-    if matter.why.contains(&Why::Overdue)
-        && let Some((_, due, span)) = note.dues.iter().find(|(gear, due, _)| {
-            same_gear(gear.as_deref(), matter.gear.as_deref())
-                && !raise::comes_too_early(due, so_far, note, passage, on)
-        })
-    {
-        return by_quote(closed_by("date", noted, *span, &due.said, note.recorded.map(|m| m.at)));
-    }
-    if let Some((closing, _)) =
-        told.closings().find(|(closing, said)| ends(closing, *said, matter, words, note))
-    {
-        let closed = closed_by("word", noted, closing.span, &closing.quote, closing.at.map(|m| m.at));
-        return Some((closed, closing.about.clone()));
-    }
-    let shown = (matter.why.first() == Some(&Why::Task))
-        .then(|| told.remarks(matter.gear.as_deref()))
-        .and_then(|mut remarks| remarks.find(|(remark, said)| shows_done(remark, *said, matter, words)));
-    let judged =
-        || told.remarks(matter.gear.as_deref()).find(|(r, said)| judged_over(r, *said, matter, words, note));
-    let (by, (remark, _)) =
-        shown.map(|found| ("word", found)).or_else(|| judged().map(|found| ("judged", found)))?;
-    by_quote(closed_by(by, noted, remark.span, &remark.quote, remark.at.map(|m| m.at)))
-}
-
-/// Whether a trial settles a matter: a pass of the same gear, in a matter that trying can settle.
-fn settles(trial: &Trial, said: Said<'_>, matter: &Matter, words: &Words) -> bool {
-    if trial.outcome != Outcome::Pass || same::is_spared(&trial.quote) {
-        return false;
-    }
-    // That gear was tried at all is easily heard; that a fault is gone is not, where the words are not of the same matter.
-    if trial.judged && matter.why.first() != Some(&Why::Unproven) && said.words().shared(words) < 2 {
-        return false;
-    }
-    let gear = matter.gear.as_deref();
-    // A general name ("the pump") settles a matter only where the words are alike too, in more than that name.
-    let alike = || {
-        let name = Words::of(&trial.gear);
-        said.words().shared(words) > usize::from(name.shared(words) > 0)
-    };
-    let same = same::named_alike(Some(&trial.gear), gear)
-        || same_gear(Some(&trial.gear), gear) && alike()
-        || same::lifts(trial, matter);
-    // A whole that passes has proved a part that was not tried, but has not mended one that failed.
-    if matter.why.first() == Some(&Why::Unproven) && same::is_part(gear, &trial.gear) {
-        return true;
-    }
-    same && match matter.why.first() {
-        Some(Why::FailedTrial | Why::InconclusiveTrial | Why::Unproven | Why::OutOfLimits) => true,
-        // Work on the gear itself is done when the gear passes; something to be bought or asked is not.
-        Some(Why::Task) => !words.is_errand,
-        Some(Why::Overdue) | None => false,
-    }
-}
-
-/// Whether the speaker's word ends a matter. A failure is ended by a plain word on the same gear ("sorted"), and only
-/// where the note does not say that it still wants trying; work by any closing word on the same gear and matter.
-fn ends(closing: &Closing, said: Said<'_>, matter: &Matter, words: &Words, note: &Note) -> bool {
-    let gear = same_gear(closing.gear.as_deref(), matter.gear.as_deref());
-    match matter.why.first() {
-        Some(Why::Task) => {
-            if matter.gear.is_some() && closing.gear.is_some() {
-                gear && (!words.is_errand
-                    || said.words().shared(words) >= 2
-                    || same::is_final(&closing.how)
-                    || same::renews(&closing.how))
-            } else {
-                said.words().shared(words) >= 2
-            }
-        }
-        Some(Why::Overdue) => gear && same::renews(&closing.how),
-        Some(Why::FailedTrial | Why::OutOfLimits | Why::InconclusiveTrial) => {
-            let doubted = || note.items.iter().any(|i| same_gear(i.gear.as_deref(), matter.gear.as_deref()));
-            let proved = || note.trials.iter().any(|t| proves(t, closing));
-            gear && matter.gear.is_some()
-                && (same::is_final(&closing.how) || proved() || part_renewed(closing, matter))
-                && !doubted()
-        }
-        Some(Why::Unproven) | None => false,
-    }
-}
-
-/// Whether work and its proof are told in one breath: "new fuse in, lifted the float, it screamed. Pass".
-fn proves(trial: &Trial, closing: &Closing) -> bool {
-    const NEAR: usize = 8;
-    let apart = trial.span.start > closing.span.end + NEAR || closing.span.start > trial.span.end;
-    trial.outcome == Outcome::Pass && !apart
-}
-
-/// Whether the part that had broken is a new one now: "the diaphragm is split", "the hand pump has a new diaphragm".
-fn part_renewed(closing: &Closing, matter: &Matter) -> bool {
-    let how = closing.how.to_lowercase();
-    let Some((_, behind)) =
-        closing.quote.to_lowercase().split_once(&how).map(|(a, b)| (a.len(), b.to_owned()))
-    else {
-        return false;
-    };
-    let part = behind.split(|c: char| !c.is_alphanumeric()).find(|w| !w.is_empty());
-    how.ends_with("new") && part.is_some_and(|part| Words::of(part).shared(&Words::of(&matter.words())) > 0)
-}
-
-/// Whether a stretch of a note that the model judged puts a matter of its gear right. Work done does not prove what was
-/// never tried, and nothing is settled where the note itself leaves something open about the gear.
-fn judged_over(remark: &Remark, said: Said<'_>, matter: &Matter, words: &Words, note: &Note) -> bool {
-    let gear = matter.gear.as_deref();
-    let same = |other: &str| same_gear(Some(other), gear);
-    let enough = match (remark.judged, matter.why.first()) {
-        (None, _) => false,
-        (Some(Well::Done), Some(Why::Unproven | Why::InconclusiveTrial)) => false,
-        // That it works renews no date and buys nothing.
-        (Some(Well::Works), Some(Why::Overdue)) => false,
-        (Some(Well::Works), Some(Why::Task)) if words.is_errand => false,
-        // A part that came is not fitted yet.
-        (Some(Well::Done), Some(Why::FailedTrial | Why::OutOfLimits)) => !same::only_got(&remark.quote),
-        (Some(_), _) => true,
-    };
-    let left = || note.items.iter().any(|i| i.gear.as_deref().is_some_and(same));
-    let failed = || note.trials.iter().any(|t| t.outcome != Outcome::Pass && same(&t.gear));
-    let shared = if remark.sure { 1 } else { 2 };
-    let of_it = || said.words().shared(&Words::of(&matter.about)) >= shared;
-    enough && same(&remark.gear) && !same::is_spared(&remark.quote) && !left() && !failed() && of_it()
-}
-
-/// Whether a plain statement shows that a task is done: it is of the same gear, and speaks of the same matter.
-fn shows_done(remark: &Remark, said: Said<'_>, matter: &Matter, words: &Words) -> bool {
-    let gear = matter.gear.as_deref();
-    remark.judged.is_none()
-        && (same_gear(Some(&remark.gear), gear) || gear.is_none())
-        && said.words().shared(words) >= 2
-}
-
-fn closed_by(
-    by: &str,
-    noted: &Noted<'_>,
-    span: Span,
-    quote: &str,
-    at: Option<DateTime<FixedOffset>>,
-) -> ClosedBy {
-    let evidence = Evidence {
-        id: whole_name(noted.source, span),
-        source: noted.source.to_owned(),
-        name: noted.name.to_owned(),
-        at,
-        span,
-        quote: quote.to_owned(),
-        why: None,
-    };
-    let by = by.to_owned();
-    ClosedBy { by, quote: quote.to_owned(), evidence: Some(evidence), at, confirmed: false, later_notes: 0 }
 }
 
 fn evidence(noted: &Noted<'_>, item: &Item, id: String) -> Evidence {

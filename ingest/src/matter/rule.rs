@@ -30,7 +30,10 @@ pub(super) fn rule(ledger: &mut Ledger, ruling: &Ruling, seen: usize) {
             }
         }
         Says::Confirm => {
-            if let Some(at) = last(&ledger.closed, name)
+            if let Some(at) = find(&ledger.open, name).filter(|&at| ledger.open[at].is_doubtful()) {
+                ledger.open[at].unsure = false;
+                ledger.open[at].maybe_over = None;
+            } else if let Some(at) = last(&ledger.closed, name)
                 && let Some(closed) = &mut ledger.closed[at].closed
             {
                 closed.confirmed = true;
@@ -53,6 +56,8 @@ pub(super) fn rule(ledger: &mut Ledger, ruling: &Ruling, seen: usize) {
             added: Some(ruling.at),
             joined: Vec::new(),
             earlier: Vec::new(),
+            unsure: false,
+            maybe_over: None,
             closed: None,
         }),
         Says::Join { with } => join(ledger, name, with),
@@ -104,6 +109,7 @@ fn join(ledger: &mut Ledger, name: &str, with: &[String]) {
         matter.evidence.extend(other.evidence);
     }
     matter.evidence.sort_by_key(|e| e.at);
+    (matter.unsure, matter.maybe_over) = (false, None);
     ledger.open.insert(first.min(ledger.open.len()), matter);
 }
 
@@ -134,6 +140,8 @@ fn split(ledger: &mut Ledger, name: &str, out: &[String]) {
             due: None,
             earlier: Vec::new(),
             joined: Vec::new(),
+            unsure: false,
+            maybe_over: None,
             ..whole.clone()
         }
     };

@@ -271,6 +271,21 @@ impl Words {
         self.is_errand |= other.is_errand;
     }
 
+    /// Their stems, as hashes.
+    pub(super) fn stems(&self) -> impl Iterator<Item = u64> {
+        self.stems.iter().copied()
+    }
+
+    /// How many there are.
+    pub fn count(&self) -> usize {
+        self.stems.len()
+    }
+
+    /// How many all three have.
+    pub fn shared_by(&self, other: &Words, third: &Words) -> usize {
+        self.stems.iter().filter(|stem| other.stems.contains(stem) && third.stems.contains(stem)).count()
+    }
+
     /// How many both have.
     pub fn shared(&self, other: &Words) -> usize {
         let (few, many) = if self.stems.len() < other.stems.len() { (self, other) } else { (other, self) };

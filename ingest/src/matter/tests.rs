@@ -47,6 +47,7 @@ fn a_trial_that_was_only_judged_mends_a_fault_in_words_of_the_same_matter() {
             (trial.judged, trial.quote) = (true, later.to_owned());
         }
         notes[1].1.remarks.clear();
+        notes[1].1.accounts.clear();
         assert!(notes[1].1.trials.iter().any(|t| t.outcome == crate::Outcome::Pass), "{later}");
         let noted: Vec<Noted<'_>> =
             notes.iter().map(|(name, note)| Noted { source: name, name, note }).collect();
@@ -165,4 +166,108 @@ fn a_task_said_again_without_words_of_its_own_is_no_second_one() {
     let ledger =
         ledger(&["I must remember to buy a spare impeller.", "The impeller, it's on the list."], &[]);
     assert_eq!(names(&ledger.open), ["impeller task"]);
+}
+
+fn note(words: &str) -> Note {
+    notes(&[words]).remove(0).1
+}
+
+/// A note of one item, which is marked unsure.
+fn unsure_item(words: &str) -> Note {
+    let mut said = note(words);
+    assert_eq!(said.items.len(), 1, "{words}");
+    said.items[0].unsure = true;
+    said
+}
+
+fn folded(notes: &[(&str, Note)], rulings: &[Ruling]) -> Ledger {
+    let noted: Vec<Noted<'_>> = notes.iter().map(|(name, note)| Noted { source: name, name, note }).collect();
+    let on = NaiveDate::from_ymd_opt(2026, 4, 1).expect("a date");
+    fold(&noted, rulings, &Passage::default(), on)
+}
+
+#[test]
+fn an_unsure_item_stands_in_doubt_until_a_sure_one_or_the_skipper_bears_it_out() {
+    let first = ("a", unsure_item("So the furler's a fail."));
+    let alone = folded(std::slice::from_ref(&first), &[]);
+    assert!(alone.open[0].is_doubtful());
+    let again = folded(&[first.clone(), ("b", note("Once more the furler's a fail."))], &[]);
+    assert_eq!(again.open.len(), 1);
+    assert!(!again.open[0].is_doubtful());
+    let unsure_again = folded(&[first.clone(), ("b", unsure_item("Once more the furler's a fail."))], &[]);
+    assert!(unsure_again.open[0].is_doubtful());
+    let confirmed = Ruling {
+        matter: alone.open[0].name.clone(),
+        at: DateTime::parse_from_rfc3339("2026-03-20T10:00:00Z").expect("a time"),
+        known: 1,
+        says: Says::Confirm,
+    };
+    let borne_out = folded(std::slice::from_ref(&first), &[confirmed]);
+    assert_eq!(borne_out.open.len(), 1);
+    assert!(!borne_out.open[0].is_doubtful() && borne_out.closed.is_empty());
+}
+
+/// An account of the furler that is as likely as said to be well, by words of the matter.
+fn account(well: u8) -> crate::Account {
+    let mut likely = [0; 8];
+    (likely[0], likely[7]) = (well, 100 - well);
+    crate::Account {
+        gear: "furler".to_owned(),
+        others: Vec::new(),
+        likely,
+        against: false,
+        left: false,
+        at: None,
+        span: crate::Span::new(0, 54),
+        quote: "The furler that jammed on its line rolled in like silk".to_owned(),
+    }
+}
+
+#[test]
+fn an_account_closes_leaves_in_doubt_or_says_nothing_by_how_likely_it_is() {
+    let by = |well: u8| {
+        let mut later = note("A quiet day.");
+        later.accounts = vec![account(well)];
+        folded(&[("a", note("The furler jammed on its line, a fail.")), ("b", later)], &[])
+    };
+    let sure = by(90);
+    assert_eq!(sure.closed.first().and_then(|m| m.closed.as_ref()).map(|c| c.by.as_str()), Some("judged"));
+    assert!(by(0).open.first().is_some_and(|m| !m.is_doubtful()));
+    let doubtful =
+        (1..90).map(by).find_map(|ledger| ledger.open.into_iter().find(|m| m.maybe_over.is_some()));
+    let doubtful = doubtful.expect("somewhere between it is left in doubt");
+    assert_eq!(doubtful.maybe_over.as_ref().map(|e| e.source.as_str()), Some("b"));
+    // A later note that says again that it fails takes the doubt away.
+    let mut later = note("A quiet day.");
+    later.accounts = (1..90)
+        .map(account)
+        .filter(|a| by(a.likely[0]).open.iter().any(super::Matter::is_doubtful))
+        .take(1)
+        .collect();
+    let again = [
+        ("a", note("The furler jammed on its line, a fail.")),
+        ("b", later),
+        ("c", note("The furler's a fail.")),
+    ];
+    assert!(folded(&again, &[]).open.iter().all(|m| !m.is_doubtful()));
+}
+
+#[test]
+fn an_account_renews_no_date_and_proves_nothing_by_work_alone() {
+    let mut later = note("A quiet day.");
+    later.accounts = vec![crate::Account {
+        quote: "The EPIRB passed its self test".to_owned(),
+        gear: "EPIRB".to_owned(),
+        ..account(95)
+    }];
+    let dated = note("The EPIRB battery expires July 2026, we are away until October.");
+    let ledger = folded(&[("a", dated), ("b", later.clone())], &[]);
+    assert_eq!(names(&ledger.open), ["EPIRB overdue"]);
+    assert!(!ledger.open[0].is_doubtful());
+    let mut worked = later;
+    worked.accounts[0] = account(0);
+    (worked.accounts[0].likely[1], worked.accounts[0].likely[7]) = (95, 5);
+    let untried = note("The furler is new and I have not tried it.");
+    let ledger = folded(&[("a", untried), ("b", worked)], &[]);
+    assert_eq!(names(&ledger.open), ["furler unproven"]);
 }

@@ -10,7 +10,7 @@ use crate::found::Outcome;
 use crate::gear::Mention;
 use crate::grammar::GRAMMAR;
 use crate::item::WORDS;
-use crate::lexicon::Patterns;
+use crate::lexicon::{Patterns, Words};
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
 use crate::topic::{Thought, beside, both};
@@ -278,6 +278,7 @@ impl<'t> Candidate<'_, 't> {
             && !self.reaches_on()
             && !self.supposed()
             && !self.elsewhere()
+            && !self.tells_where_it_failed()
             && !self.untried()
     }
 
@@ -384,6 +385,17 @@ impl<'t> Candidate<'_, 't> {
             && self.next().is_some_and(|t| t.is("for"))
             && self.talk.tokens.get(self.cue.end + 1).is_some_and(|t| t.is_any(&["me", "us", "him"]));
         denied && denies || of_people
+    }
+
+    /// "Jammed at the third turn", "stuck on the second try": not how it went well, but where it did not.
+    fn tells_where_it_failed(&self) -> bool {
+        static FAILED: Words = Words::new(
+            "jammed jams stuck sticks failed fails died dies tripped trips stalled stalls snagged snags fouled \
+             fouls seized",
+        );
+        self.outcome == Outcome::Pass
+            && self.talk.tokens[self.cue.start].is_any(&["at", "on", "in", "after", "by"])
+            && self.phrase(2).iter().any(|t| FAILED.has(t))
     }
 
     /// "my hands don't work".

@@ -26,7 +26,7 @@ pub struct Open {
     /// Say what each item's place in the list comes from
     #[arg(long)]
     why: bool,
-    /// Print JSON: `open`, `accepted`, `put_off`, `closed`, `dismissed`, `short`, `calibration`, `gaps`,
+    /// Print JSON: `open`, `perhaps`, `accepted`, `put_off`, `closed`, `dismissed`, `short`, `calibration`, `gaps`,
     /// `never_tried` and `announced`, always all of them
     #[arg(long)]
     json: bool,
@@ -102,6 +102,10 @@ impl Open {
             }
             show_calibration(&calibration, &mut context.screen)?;
         }
-        Ok(if self.exit_code && list.open.is_empty() { Exit::Nothing } else { Exit::Done })
+        Ok(if self.exit_code && list.open.is_empty() && list.perhaps.is_empty() {
+            Exit::Nothing
+        } else {
+            Exit::Done
+        })
     }
 }

@@ -509,21 +509,22 @@ fn split(known: &Known<'_>, pieces: &[usize]) -> Result<Ready, Error> {
 }
 
 fn confirm_item(known: &Known<'_>) -> Result<Ready, Error> {
-    if known.state != State::Closed {
-        return Err(known.is("not closed, so there is nothing to confirm"));
-    }
-    if !known.unconfirmed {
+    let said = match known.state {
+        State::Closed => "confirmed closed",
+        State::Perhaps => "confirmed to stand open",
+        _ => return Err(known.is("neither closed nor in doubt, so there is nothing to confirm")),
+    };
+    if known.state == State::Closed && !known.unconfirmed {
         return Err(known.is("closed for good already"));
     }
     match known.place() {
-        Some(place) => Ok(known.ready(
-            "confirmed closed",
-            Decision::Confirm { of: Finding::Item, place, item: Some(known.id.clone()) },
-        )),
-        None => Ok(known.ready(
-            "confirmed closed",
-            Decision::Close { item: known.id.clone(), because: "confirmed".to_owned() },
-        )),
+        Some(place) => {
+            Ok(known
+                .ready(said, Decision::Confirm { of: Finding::Item, place, item: Some(known.id.clone()) }))
+        }
+        None => {
+            Ok(known.ready(said, Decision::Close { item: known.id.clone(), because: "confirmed".to_owned() }))
+        }
     }
 }
 

@@ -14,6 +14,8 @@ use crate::screen::{STRONG, styled};
 pub enum State {
     /// Open.
     Open,
+    /// Open, if it is anything and not over by now.
+    Perhaps,
     /// Open, and sailed with.
     Accepted,
     /// Open, and not before a day that is still to come.
@@ -61,7 +63,7 @@ impl Known<'_> {
     /// Itself, if it stands open in any way. Errors: it does not.
     pub(super) fn standing(self) -> Result<Self, Error> {
         match self.state {
-            State::Open | State::Accepted | State::PutOff => Ok(self),
+            State::Open | State::Perhaps | State::Accepted | State::PutOff => Ok(self),
             State::Closed => Err(self.is("closed").hint("`leadsman reopen` opens it again")),
             State::Dismissed => Err(self.is("dismissed").hint("`leadsman reopen` brings it back")),
         }
@@ -114,7 +116,12 @@ pub fn item<'l>(boat: &Boat, list: &'l OpenList, asked: &str) -> Result<Known<'l
 
 /// All items, those that stand open first.
 fn known(list: &OpenList) -> Vec<Known<'_>> {
-    let open = [(&list.open, State::Open), (&list.accepted, State::Accepted), (&list.put_off, State::PutOff)];
+    let open = [
+        (&list.open, State::Open),
+        (&list.perhaps, State::Perhaps),
+        (&list.accepted, State::Accepted),
+        (&list.put_off, State::PutOff),
+    ];
     let open = open.into_iter().flat_map(|(items, state)| items.iter().map(move |i| (i, state)));
     let open = open.map(|(i, state)| Known {
         name: i.name.clone(),

@@ -1,19 +1,18 @@
 //! What may be wrong, each with the name by which one command settles it: the answer of `leadsman doubts`.
 //!
-//! A doubtful reading is used with its mark and kept out of trends. A trial that only the model hears of proves nothing. A
-//! closing that only follows from what a note says is a doubt too, until the skipper confirms it or later notes have
+//! A doubtful reading is used with its mark and kept out of trends. A trial that only the model hears of proves nothing.
+//! An item that may be nothing, or over by now, stands apart from the others. A closing that only follows from what a note says is a doubt too, until the skipper confirms it or later notes have
 //! passed without contradiction.
 
 mod screen;
 
 use leadsman_index::SourceId;
 use leadsman_ingest::matter::lengths;
-use leadsman_ingest::{Reading, Trial};
+use leadsman_ingest::{Moment, Reading, Trial};
 use serde::Serialize;
 
 use crate::boat::Boat;
-use crate::decide::NamedReading;
-use crate::open_item::{Closed, OpenList};
+use crate::open_item::{Closed, Open, OpenList};
 
 pub use screen::show;
 
@@ -45,6 +44,12 @@ pub enum Doubt {
         #[serde(flatten)]
         trial: Trial,
     },
+    /// An item that may be nothing, or over by now, for `confirm`, `close` and `dismiss`.
+    Item {
+        /// The item.
+        #[serde(flatten)]
+        item: Box<Open>,
+    },
     /// A closing, for `confirm` and `reopen`.
     Closing {
         /// The closed item.
@@ -53,35 +58,55 @@ pub enum Doubt {
     },
 }
 
-/// Lists what may be wrong: readings by time, those without a time first; trials likewise; then closings, latest first.
+/// Lists what may be wrong: readings by time, those without a time first; trials likewise; then items, most pressing
+/// first; then closings, latest first.
 pub fn doubts(boat: &Boat, list: &OpenList) -> Vec<Doubt> {
-    let all = boat.named_readings();
-    let shown = short_names(all.iter().map(|found| found.name.clone()));
-    let mut doubtful: Vec<(&NamedReading<'_>, String)> =
-        all.iter().zip(shown).filter(|(found, _)| !found.reading.doubts.is_empty()).collect();
-    doubtful.sort_by_key(|(found, _)| found.reading.at.map(|moment| moment.at));
     let file = |source: SourceId| {
         let stored = boat.sources().find(|(stored, _)| stored.source == source);
         stored.map_or_else(String::new, |(stored, _)| stored.name.clone())
     };
-    let readings = doubtful.into_iter().map(|(found, name)| Doubt::Reading {
+    let readings = picked(boat.named_readings(), |found| Picked {
+        name: &found.name,
+        doubtful: !found.reading.doubts.is_empty(),
+        at: found.reading.at,
+    });
+    let readings = readings.into_iter().map(|(found, name)| Doubt::Reading {
         name,
         source: file(found.source),
         hash: found.source.to_string(),
         reading: found.reading.clone(),
     });
-    let trials = boat.named_trials();
-    let shown = short_names(trials.iter().map(|found| found.name.clone()));
-    let mut unsure: Vec<_> = trials.iter().zip(shown).filter(|(found, _)| found.trial.judged).collect();
-    unsure.sort_by_key(|(found, _)| found.trial.at.map(|moment| moment.at));
-    let trials = unsure.into_iter().map(|(found, name)| Doubt::Trial {
+    let trials = picked(boat.named_trials(), |found| Picked {
+        name: &found.name,
+        doubtful: found.trial.judged,
+        at: found.trial.at,
+    });
+    let trials = trials.into_iter().map(|(found, name)| Doubt::Trial {
         name,
         source: file(found.source),
         hash: found.source.to_string(),
         trial: found.trial.clone(),
     });
+    let items = list.perhaps.iter().map(|item| Doubt::Item { item: Box::new(item.clone()) });
     let closings = list.closed.iter().filter(|closed| closed.unconfirmed);
-    readings.chain(trials).chain(closings.map(|closed| Doubt::Closing { closed: closed.clone() })).collect()
+    let closings = closings.map(|closed| Doubt::Closing { closed: closed.clone() });
+    readings.chain(trials).chain(items).chain(closings).collect()
+}
+
+/// What it takes to pick the doubtful ones of many findings.
+struct Picked<'f> {
+    name: &'f str,
+    doubtful: bool,
+    at: Option<Moment>,
+}
+
+/// The doubtful ones of many findings by time, those without a time first, each with its short name among all.
+fn picked<F>(all: Vec<F>, of: impl Fn(&F) -> Picked<'_>) -> Vec<(F, String)> {
+    let shown = short_names(all.iter().map(|found| of(found).name.to_owned()));
+    let mut doubtful: Vec<(F, String)> =
+        all.into_iter().zip(shown).filter(|(found, _)| of(found).doubtful).collect();
+    doubtful.sort_by_key(|(found, _)| of(found).at.map(|moment| moment.at));
+    doubtful
 }
 
 /// The beginning of each finding's name that tells it from all others: `r-` or `t-` and four signs, or more.

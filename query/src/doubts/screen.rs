@@ -22,7 +22,8 @@ pub fn show(doubts: &[Doubt], screen: &mut Screen) -> io::Result<()> {
         screen.line(format!("{count}, kept out of trends"))?;
     }
     let mut trials = doubts.iter().filter(|doubt| matches!(doubt, Doubt::Trial { .. })).count();
-    let mut closings = doubts.len() - readings - trials;
+    let mut items = doubts.iter().filter(|doubt| matches!(doubt, Doubt::Item { .. })).count();
+    let mut closings = doubts.len() - readings - trials - items;
     for doubt in doubts {
         match doubt {
             Doubt::Reading { name, source, reading, .. } => {
@@ -54,6 +55,27 @@ pub fn show(doubts: &[Doubt], screen: &mut Screen) -> io::Result<()> {
                 let text = format!("{} {outcome}: {words}  {source}{at}", trial.gear);
                 screen.paragraph(&format!("{}  ", styled(STRONG, name)), "    ", &text)?;
                 let settle = format!("settle: confirm {name}, correct {name} --outcome …, or dismiss {name}");
+                screen.paragraph("    ", "    ", &styled(FAINT, settle))?;
+            }
+            Doubt::Item { item } => {
+                if items > 0 {
+                    screen.gap()?;
+                    screen.line(figure::count(
+                        items,
+                        "item that may be nothing, or over by now",
+                        "items that may be nothing, or over by now",
+                    ))?;
+                    items = 0;
+                }
+                screen.gap()?;
+                let text = matter(&item.gear, &item.about);
+                screen.paragraph(&format!("{}  ", styled(STRONG, &item.name)), "    ", &text)?;
+                if let Some(over) = &item.maybe_over {
+                    let words = quoted(&shortened(&over.quote, LONGEST));
+                    let text = format!("    {} perhaps over: ", styled(CARE, "doubt:"));
+                    screen.paragraph(&text, "    ", &format!("{words}  {}", over.name))?;
+                }
+                let settle = format!("settle: confirm {0}, close {0}, or dismiss {0}", item.name);
                 screen.paragraph("    ", "    ", &styled(FAINT, settle))?;
             }
             Doubt::Closing { closed } => {

@@ -148,7 +148,7 @@ fn findings(note: &Note) -> Vec<Finding<'_>> {
     });
     let items = note.items.iter().map(|i| Finding {
         span: i.span,
-        what: format!("item: {}{}", why(i.why), of(&i.gear)),
+        what: format!("item: {}{}{}", why(i.why), of(&i.gear), if i.unsure { ", perhaps" } else { "" }),
         because: &i.because,
         doubts: &[],
     });
@@ -158,10 +158,10 @@ fn findings(note: &Note) -> Vec<Finding<'_>> {
         because: &[],
         doubts: &[],
     });
-    let judged = note.remarks.iter().filter_map(|r| {
+    let judged = note.accounts.iter().filter_map(|a| {
         Some(Finding {
-            span: r.span,
-            what: format!("all is well with {}: {}, judged by all of the words", r.gear, r.judged?.name()),
+            span: a.span,
+            what: format!("all is well with {}: {}, judged by all of the words", a.gear, a.well()?),
             because: &[],
             doubts: &[],
         })

@@ -13,7 +13,7 @@ use crate::open_item::{Open, OpenList};
 pub struct ItemRow {
     /// Its short name.
     pub name: String,
-    /// `open`, `accepted`, `put_off` or `closed`.
+    /// `open`, `perhaps`, `accepted`, `put_off` or `closed`.
     pub state: &'static str,
     /// The gear, where one is named.
     pub gear: Option<String>,
@@ -51,7 +51,12 @@ pub struct ItemRow {
 
 /// The rows of a list.
 pub fn items(list: &OpenList) -> Vec<ItemRow> {
-    let standing = [(&list.open, "open"), (&list.accepted, "accepted"), (&list.put_off, "put_off")];
+    let standing = [
+        (&list.open, "open"),
+        (&list.perhaps, "perhaps"),
+        (&list.accepted, "accepted"),
+        (&list.put_off, "put_off"),
+    ];
     let standing =
         standing.into_iter().flat_map(|(items, state)| items.iter().map(move |item| (item, state)));
     let open = standing.map(|(item, state)| ItemRow {

@@ -90,9 +90,7 @@ impl Found {
     /// skipper dismissed is left out.
     pub fn tell_state(&mut self, list: &OpenList) {
         let place = |evidence: &Evidence| (evidence.source.clone(), evidence.span.start);
-        let open = [&list.open, &list.accepted, &list.put_off];
-        let open: HashSet<_> =
-            open.into_iter().flatten().flat_map(|item| item.evidence.iter().map(place)).collect();
+        let open: HashSet<_> = list.standing().flat_map(|item| item.evidence.iter().map(place)).collect();
         let dismissed: HashSet<_> =
             list.dismissed.iter().flat_map(|item| item.evidence.iter().map(place)).collect();
         self.hits.retain_mut(|hit| {

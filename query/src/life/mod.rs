@@ -17,7 +17,7 @@ pub use screen::show;
 pub struct Life {
     /// Short name.
     pub name: String,
-    /// `open`, `accepted`, `put_off`, `closed` or `dismissed`.
+    /// `open`, `perhaps`, `accepted`, `put_off`, `closed` or `dismissed`.
     pub state: &'static str,
     /// The item, where it stands open in any way.
     pub open: Option<Open>,
@@ -49,8 +49,7 @@ pub struct Event {
 impl Life {
     /// Puts an item's life together from the list of all and the decisions on them.
     pub fn new(boat: &Boat, list: &OpenList, known: &Known<'_>) -> Self {
-        let standing = [&list.open, &list.accepted, &list.put_off].into_iter().flatten();
-        let open = standing.into_iter().find(|item| item.id == known.id).cloned();
+        let open = list.standing().find(|item| item.id == known.id).cloned();
         let earlier: &[String] = open.as_ref().map_or(&[], |open| &open.earlier);
         let own = |item: &&Closed| item.id == known.id || earlier.contains(&item.id);
         let closed: Vec<Closed> = list.closed.iter().chain(&list.dismissed).filter(own).cloned().collect();
@@ -114,6 +113,7 @@ impl Life {
         let state = match known.state {
             State::Open => "open",
             State::Accepted => "accepted",
+            State::Perhaps => "perhaps",
             State::PutOff => "put_off",
             State::Closed => "closed",
             State::Dismissed => "dismissed",

@@ -55,6 +55,8 @@ pub struct OpenList {
     pub later_notes: usize,
     /// What stands open, most pressing first, as [`order`] says.
     pub open: Vec<Open>,
+    /// What may be nothing, or over by now, until the skipper or a later note says so, in the same order.
+    pub perhaps: Vec<Open>,
     /// What the skipper sails with, in the same order.
     pub accepted: Vec<Open>,
     /// What the skipper has put off to a day that is still to come, in the same order.
@@ -98,6 +100,10 @@ pub struct Open {
     pub settled_by: String,
     /// What it endangers.
     pub endangers: &'static str,
+    /// Whether only words that leave it in doubt have raised it.
+    pub unsure: bool,
+    /// Words by which it may be over.
+    pub maybe_over: Option<Evidence>,
     /// What the skipper says of it.
     #[serde(flatten)]
     pub standing: Standing,
@@ -185,8 +191,9 @@ impl OpenList {
         all.sort_by_cached_key(|item| pressing(item, on));
         let (accepted, rest): (Vec<Open>, Vec<Open>) =
             all.into_iter().partition(|item| item.standing.accepted.is_some());
-        let (put_off, open) =
+        let (put_off, rest): (Vec<Open>, Vec<Open>) =
             rest.into_iter().partition(|item| item.standing.put_off_until.is_some_and(|until| until > on));
+        let (perhaps, open) = rest.into_iter().partition(Open::is_doubtful);
         let closed = |matters: Vec<Matter>| -> Vec<Closed> {
             matters.into_iter().map(|matter| Closed::new(matter, &standing)).collect()
         };
@@ -197,6 +204,7 @@ impl OpenList {
             notes,
             later_notes,
             open,
+            perhaps,
             accepted,
             put_off,
             closed: closed(ledger.closed),
@@ -214,7 +222,19 @@ fn tell_stories(ledger: &mut Ledger) {
     }
 }
 
+impl OpenList {
+    /// All that stands, however the skipper takes it.
+    pub fn standing(&self) -> impl Iterator<Item = &Open> {
+        [&self.open, &self.perhaps, &self.accepted, &self.put_off].into_iter().flatten()
+    }
+}
+
 impl Open {
+    /// Whether it is in doubt, and the skipper has said nothing of it.
+    pub fn is_doubtful(&self) -> bool {
+        (self.unsure || self.maybe_over.is_some()) && self.standing == Standing::default()
+    }
+
     fn new(matter: Matter, spoken: &[&Spoken], on: NaiveDate, days_left: Option<i64>) -> Self {
         let opened = matter.raised_at().map(|at| at.date_naive());
         let why = matter.why.first().copied();
@@ -226,6 +246,8 @@ impl Open {
             days_left,
             settled_by: why.map_or("the skipper's word", settled_by).to_owned(),
             endangers: order::danger(matter.gear.as_deref()).1,
+            unsure: matter.unsure,
+            maybe_over: matter.maybe_over,
             standing: Standing::of(&names, spoken),
             names,
             name: matter.name,
@@ -299,6 +321,8 @@ mod tests {
             added: None,
             joined: Vec::new(),
             earlier: Vec::new(),
+            unsure: false,
+            maybe_over: None,
             closed: None,
         }
     }
@@ -349,6 +373,45 @@ mod tests {
                  k2mp  heater: closed Wed 2 Sep 2026 by the skipper: “new drip pot”
                        “the heater again”  01-first.txt, Thu 20 Aug 2026 09:00
         ");
+    }
+
+    #[test]
+    fn what_is_in_doubt_stands_apart_until_the_skipper_says_something_of_it() {
+        let at = "2026-09-01T10:00:00+10:00";
+        let mut unsure = matter("b7kq", "windlass", "hums", Why::Task, at);
+        unsure.unsure = true;
+        let mut over = matter("k2mp", "heater", "goes out", Why::FailedTrial, at);
+        let words = Evidence { quote: "the heater ran all night".to_owned(), ..over.evidence[0].clone() };
+        over.maybe_over = Some(words);
+        let ledger = Ledger { open: vec![unsure, over], ..Ledger::default() };
+        let list = OpenList::new(ledger.clone(), Voyage::default(), day("2026-10-06"), 2, 0);
+        assert!(list.open.is_empty());
+        insta::assert_snapshot!(Screen::printed(78, |screen| show(&list, Shown::default(), screen)), @r"
+            No departure is known; `leadsman passage --departure DATE` sets it
+            Nothing else stands open; on Tue 6 Oct 2026 from 2 notes
+
+            2 perhaps, for you to say: `confirm` what stands, `close` or `dismiss` what
+              does not
+
+                 b7kq  windlass: to do
+                       “the windlass again”  01-first.txt, Tue 1 Sep 2026 10:00
+
+                 k2mp  heater: failed when tried
+                       “the heater again”  01-first.txt, Tue 1 Sep 2026 10:00
+                       perhaps over: “the heater ran all night”  01-first.txt
+        ");
+        let item = "b7kqb7kq".to_owned();
+        let entry = leadsman_index::Entry {
+            v: 1,
+            id: "1".to_owned(),
+            time: "2026-09-02T10:00:00Z".parse().expect("an instant"),
+            device: "a".to_owned(),
+            decision: leadsman_index::Decision::Give { item: item.clone(), to: "Ann".to_owned() },
+        };
+        let spoken = Spoken { item, entry };
+        let list = OpenList::told(ledger, &[&spoken], Voyage::default(), day("2026-10-06"), 2, 0);
+        assert_eq!(list.open.iter().map(|o| o.name.as_str()).collect::<Vec<_>>(), ["b7kq"]);
+        assert_eq!(list.perhaps.iter().map(|o| o.name.as_str()).collect::<Vec<_>>(), ["k2mp"]);
     }
 
     #[test]

@@ -44,6 +44,7 @@ pub fn show(list: &OpenList, shown: Shown, screen: &mut Screen) -> io::Result<()
         screen.gap()?;
         open(&format!("{:>3}. ", index + 1), item, list.on, shown, screen)?;
     }
+    perhaps(list, screen)?;
     let apart =
         [(&list.accepted, "accepted: sailing with it as it is"), (&list.put_off, "put off to a later day")];
     for (items, heading) in apart {
@@ -134,7 +135,9 @@ fn head(list: &OpenList, screen: &mut Screen) -> io::Result<()> {
         n => format!(", {n} of later days left out"),
     };
     let what = match list.open.len() {
-        0 if list.accepted.is_empty() && list.put_off.is_empty() => "Nothing stands open".to_owned(),
+        0 if list.perhaps.len() + list.accepted.len() + list.put_off.len() == 0 => {
+            "Nothing stands open".to_owned()
+        }
         0 => "Nothing else stands open".to_owned(),
         n => format!("{n} open, most pressing first"),
     };
@@ -178,6 +181,32 @@ fn open(number: &str, item: &Open, on: NaiveDate, shown: Shown, screen: &mut Scr
     evidence(&item.about, &item.evidence, screen)?;
     show_measured(INDENT, &item.measured, screen)?;
     screen.paragraph(INDENT, INDENT, &styled(FAINT, format!("settled by: {}", item.settled_by)))
+}
+
+/// What may be nothing, or over by now, each with the words that leave it in doubt.
+fn perhaps(list: &OpenList, screen: &mut Screen) -> io::Result<()> {
+    if list.perhaps.is_empty() {
+        return Ok(());
+    }
+    screen.gap()?;
+    let heading = format!(
+        "{} perhaps, for you to say: `confirm` what stands, `close` or `dismiss` what does not",
+        list.perhaps.len()
+    );
+    screen.paragraph("", "  ", &styled(STRONG, heading))?;
+    for item in &list.perhaps {
+        screen.gap()?;
+        let reasons: Vec<String> = item.reasons.iter().map(|&reason| coloured(reason)).collect();
+        let first = format!("     {}  ", styled(STRONG, &item.name));
+        let head = format!("{}: {}", called(&item.gear, &item.about), reasons.join(", "));
+        screen.paragraph(&first, INDENT, &head)?;
+        evidence(&item.about, &item.evidence, screen)?;
+        if let Some(over) = &item.maybe_over {
+            let words = quoted(&shortened(&over.quote, LONGEST_QUOTE));
+            screen.paragraph(INDENT, INDENT, &format!("perhaps over: {words}  {}", over.name))?;
+        }
+    }
+    Ok(())
 }
 
 /// What the skipper says of an item, each point in a few words.

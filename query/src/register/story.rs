@@ -233,7 +233,7 @@ fn items(list: &OpenList, of: &impl Fn(&str) -> bool) -> Vec<Chapter> {
         }
     };
     let why = |why: Option<Why>| why.map_or("open", words::why).to_owned();
-    for item in list.open.iter().chain(&list.accepted).chain(&list.put_off) {
+    for item in list.standing() {
         let (quote, from) =
             item.evidence.first().map(|e| (e.quote.clone(), e.name.clone())).unwrap_or_default();
         add(ChapterKind::Opened, &item.gear, &item.name, item.opened, why(item.why), quote, from);
@@ -254,8 +254,7 @@ fn decided(decision: &Decision, list: &OpenList) -> Option<(String, String)> {
     // A decision keeps an item's whole name, or one that it went by before.
     let gear_of = |asked: &str| {
         let goes_by = |names: &[String]| names.iter().any(|name| name.starts_with(asked));
-        let mut open = list.open.iter().chain(&list.accepted).chain(&list.put_off);
-        let open = open.find(|item| goes_by(&item.names)).map(|item| item.gear.clone());
+        let open = list.standing().find(|item| goes_by(&item.names)).map(|item| item.gear.clone());
         let mut closed = list.closed.iter().chain(&list.dismissed);
         open.or_else(|| closed.find(|item| goes_by(&item.names)).map(|item| item.gear.clone()))?
     };

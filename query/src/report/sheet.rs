@@ -161,6 +161,11 @@ fn open(item: &Open) -> Markup {
 /// What the skipper sails with, and what is put off: open, and listed apart.
 fn aside(report: &Report) -> Markup {
     html! {
+        @let perhaps = &report.list.perhaps;
+        @if !perhaps.is_empty() {
+            h2 { "Perhaps: may be nothing, or over by now (" (perhaps.len()) ")" }
+            ul { @for item in perhaps.iter().take(MOST) { (open(item)) } }
+        }
         (accepted(report))
         @if !report.list.put_off.is_empty() {
             h2 { "Put off (" (report.list.put_off.len()) ")" }

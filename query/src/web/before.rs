@@ -65,6 +65,7 @@ fn first(known: &Known, look: &Look) -> String {
                     @if list.open.len() > MOST {
                         a.button href="/open" { "All " (list.open.len()) " open" }
                     }
+                    @if !list.perhaps.is_empty() { a.button href="/open#perhaps" { (list.perhaps.len()) " perhaps" } }
                     @if !list.put_off.is_empty() { a.button href="/open#put-off" { (list.put_off.len()) " put off" } }
                     @if !list.closed.is_empty() {
                         a.button href="/open?closed=yes" { (list.closed.len()) " closed" }
@@ -75,12 +76,12 @@ fn first(known: &Known, look: &Look) -> String {
             (proved(known))
             (gaps(known))
             (announced(known, look))
-            @if !known.doubts.is_empty() {
+            @if known.doubts.len() + known.unsure_trials > 0 {
                 section aria-labelledby="doubts" {
-                    h2 #doubts { (figure::count(known.doubts.len(), "doubt", "doubts")) " to settle" }
+                    h2 #doubts { (figure::count(known.doubts.len() + known.unsure_trials, "doubt", "doubts")) " to settle" }
                     ul.rows { @for stored in known.doubts.iter().take(DOUBTS) { (doubts::row(known, stored)) } }
-                    @if known.doubts.len() > DOUBTS {
-                        p.more { a.button href="/doubts" { "All " (known.doubts.len()) " doubts" } }
+                    @if known.doubts.len() + known.unsure_trials > known.doubts.len().min(DOUBTS) {
+                        p.more { a.button href="/doubts" { "All " (known.doubts.len() + known.unsure_trials) " doubts" } }
                     }
                 }
             }
@@ -272,7 +273,11 @@ pub async fn all(
             }
         }
         @if !closed && until == total {
-            @for (title, anchor, aside) in [("Accepted as they are", "accepted", &list.accepted), ("Put off", "put-off", &list.put_off)] {
+            @for (title, anchor, aside) in [
+                ("Perhaps: what may be nothing, or over by now", "perhaps", &list.perhaps),
+                ("Accepted as they are", "accepted", &list.accepted),
+                ("Put off", "put-off", &list.put_off),
+            ] {
                 @if !aside.is_empty() {
                     h2 id=(anchor) { (title) }
                     ol.items { @for one in aside { (item::open(&known, one, &look)) } }

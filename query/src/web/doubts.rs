@@ -1,4 +1,4 @@
-//! Readings that may be wrong, each with its words and the reason.
+//! What may be wrong: readings, each with its words and the reason, and trials that only the model hears of.
 
 use std::sync::Arc;
 
@@ -9,11 +9,12 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::correct;
-use super::frame::{self, Look, origin, value, words_at};
+use super::frame::{self, Look, origin, outcome, value, words_at};
 use super::known::Known;
 use super::log;
 use super::page::Page;
 use super::sound::button;
+use super::trial;
 use super::trouble::Trouble;
 use crate::figure;
 
@@ -57,8 +58,8 @@ pub async fn show(
     let total = known.doubts.len();
     let until = part.from.saturating_add(A_PAGE).min(total);
     let body = html! {
-        h1 { (figure::count(total, "doubt", "doubts")) " to settle" }
-        p { "Numbers that may be wrong. They are kept out of trends until the words are looked at." }
+        h1 { (figure::count(total + known.unsure_trials, "doubt", "doubts")) " to settle" }
+        @if total > 0 { p { "Numbers that may be wrong. They are kept out of trends until the words are looked at." } }
         ul.rows { @for stored in known.doubts.iter().skip(part.from).take(A_PAGE) { (row(&known, stored)) } }
         p.more {
             @if part.from > 0 {
@@ -66,6 +67,32 @@ pub async fn show(
             }
             @if until < total { a.button href={ "/doubts?from=" (until) } { "After these" } }
         }
+        @if until == total { (trials(&known)) }
     };
     Ok(frame::page(&look, "Doubts", "/", body))
+}
+
+/// Trials by the sound of the words, latest first.
+fn trials(known: &Known) -> Markup {
+    let all = known.boat.named_trials();
+    let mut unsure: Vec<_> = all.iter().filter(|named| named.trial.judged).collect();
+    unsure.sort_by_key(|named| std::cmp::Reverse(named.trial.at.map(|moment| moment.at)));
+    html! {
+        @if !unsure.is_empty() {
+            h2 #trials { (figure::count(unsure.len(), "trial by the sound of it", "trials by the sound of it")) }
+            p { "By all of the words these were tried and went so. They prove nothing until you say that it is right." }
+            ul.rows {
+                @for named in &unsure {
+                    @let (hash, tried) = (named.source.to_string(), named.trial);
+                    li {
+                        p { strong { (frame::capital(&tried.gear)) } " " (outcome(tried.outcome)) " "
+                            (words_at(&hash, tried.span, &tried.quote)) }
+                        p { a.right href=(trial::address(&named.name)) { "Settle it" } }
+                        p { @if let Some(at) = tried.at { span.origin { (figure::moment(at.at)) } }
+                            (button(known, &hash, tried.span)) }
+                    }
+                }
+            }
+        }
+    }
 }

@@ -45,6 +45,7 @@ pub fn open(known: &Known, item: &Open, look: &Look) -> Markup {
             @if let Some(latest) = item.evidence.last() { (evidence(known, &item.about, latest)) }
             (log::conditions(&item.measured))
             (due(&item.due))
+            (perhaps(known, item, look))
             (standing(item))
             p.settled { "Settled by " (item.settled_by) }
             details {
@@ -57,6 +58,22 @@ pub fn open(known: &Known, item: &Open, look: &Look) -> Markup {
                 }
                 p { (since(item.opened, known.list.on)) " · " span.name { (item.name) } }
                 (close_form(&item.name, look))
+            }
+        }
+    }
+}
+
+/// What leaves an item in doubt, with the skipper's word that it stands all the same.
+fn perhaps(known: &Known, item: &Open, look: &Look) -> Markup {
+    html! {
+        @if item.is_doubtful() {
+            @if item.unsure { p.doubt { "Perhaps nothing of the kind: the words leave it in doubt" } }
+            @if let Some(over) = &item.maybe_over {
+                p.doubt { "Perhaps over: " (known.words(&over.name, Some(over.span), &over.quote)) " "
+                    (origin(&over.name, over.at)) }
+            }
+            form.word method="post" action=(look.action(&format!("/item/{}/confirm", item.name))) {
+                button { "It stands" }
             }
         }
     }
@@ -152,8 +169,7 @@ pub async fn show(
 ) -> Result<Response, Trouble> {
     let known = page.known().await?;
     let list = &known.list;
-    let aside = list.accepted.iter().chain(&list.put_off);
-    let open = list.open.iter().chain(aside).find(|item| item.name == name);
+    let open = list.standing().find(|item| item.name == name);
     let closed: Vec<&Closed> =
         list.closed.iter().chain(&list.dismissed).filter(|item| item.name == name).collect();
     let (gear, about) = match (open, closed.first()) {
@@ -168,6 +184,7 @@ pub async fn show(
             p { @for reason in &item.reasons { (why(*reason)) " " } (since(item.opened, list.on)) }
             (log::conditions(&item.measured))
             (due(&item.due))
+            (perhaps(&known, item, &look))
             p.settled { "Settled by " (item.settled_by) }
             (standing(item))
             (close_form(&item.name, &look))
@@ -207,7 +224,7 @@ pub struct Said {
     text: String,
 }
 
-/// Keeps the skipper's word on an item: `close`, `reopen`, `accept`, `put-off`, `give`, `note` or `dismiss`.
+/// Keeps the skipper's word on an item: `close`, `reopen`, `accept`, `put-off`, `give`, `note`, `dismiss` or `confirm`.
 pub async fn say(
     State(page): State<Arc<Page>>,
     Path((item, what)): Path<(String, String)>,
@@ -235,6 +252,7 @@ pub async fn say(
         "give" => Ask::Give { item, to: said.to },
         "note" => Ask::Note { item, text: said.text },
         "dismiss" => Ask::Dismiss { name: item },
+        "confirm" => Ask::Confirm { name: item },
         other => return Err(Trouble::not_found(format!("nothing is called \"{other}\" here"))),
     };
     let known = page.known().await?;

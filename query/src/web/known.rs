@@ -66,6 +66,8 @@ pub struct Known {
     pub list: OpenList,
     /// Readings that may be wrong, latest first.
     pub doubts: Vec<StoredReading>,
+    /// How many trials only the model hears of.
+    pub unsure_trials: usize,
     /// What must be proved, and how it stands.
     pub proved: ProvedList,
     /// Needs of gear that no trial covers.
@@ -128,9 +130,10 @@ impl Known {
             folded.await.map_err(|error| Error::home("the notes could not be folded").because(&error))?;
         let mut known = Self {
             day,
-            boat,
             list,
             doubts: Vec::new(),
+            unsure_trials: boat.named_trials().iter().filter(|named| named.trial.judged).count(),
+            boat,
             proved,
             gaps: Vec::new(),
             announced,

@@ -286,6 +286,27 @@ async fn a_reading_is_put_right_confirmed_and_dismissed() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn what_stands_perhaps_is_confirmed() {
+    let aboard = Aboard::new();
+    // Words that leave it in doubt, each in its own way; whichever does is taken.
+    for words in [
+        "We should glue some foam behind the quarter berth for the condensation.",
+        "One ought to look at the boats in the other basin some day.",
+        "Perhaps the wheel could be a shade lighter, who knows.",
+    ] {
+        aboard.post("/note", &[("words", words)]).await.is(303);
+    }
+    let all = aboard.get("/open").await.is(200);
+    let perhaps = all.body.split("id=\"perhaps\"").nth(1).unwrap_or_else(|| panic!("none: {}", all.body));
+    let name = between(perhaps, "<li class=\"item\" id=\"", "\"").to_owned();
+    aboard.post(&format!("/item/{name}/confirm"), &[]).await.is(303);
+    let shown = aboard.get(&format!("/item/{name}")).await.is(200);
+    assert!(!shown.body.contains("It stands"), "{}", shown.body);
+    let first = aboard.get("/").await.is(200);
+    assert!(first.body.contains(&format!("id=\"{name}\"")), "{}", first.body);
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn an_item_is_accepted_put_off_given_and_remarked_on() {
     let aboard = Aboard::new();
     aboard.post("/note", &[("words", NOTE)]).await.is(303);

@@ -1,0 +1,66 @@
+//! Weighing signs: a sum of weights that decides, where each sign has a name and its weight stands in a file that a person
+//! can read.
+
+use std::collections::BTreeMap;
+
+use serde::Deserialize;
+
+/// A weight for each of `N` signs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Weights<const N: usize> {
+    constant: f32,
+    /// The least sum that decides.
+    pub least: f32,
+    /// The least sum that leaves it open, where the file names one.
+    pub perhaps: f32,
+    weights: [f32; N],
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    constant: f32,
+    least: f32,
+    perhaps: Option<f32>,
+    weights: BTreeMap<String, f32>,
+}
+
+impl<const N: usize> Weights<N> {
+    /// Weights by which nothing is decided.
+    pub fn none() -> Self {
+        Self { constant: 0.0, least: f32::INFINITY, perhaps: f32::INFINITY, weights: [0.0; N] }
+    }
+
+    /// Reads a file of weights of signs with these names; a sign that it leaves out has none. The error says what is wrong
+    /// with it.
+    pub fn read(text: &str, names: &[String]) -> Result<Self, String> {
+        let file: File = toml::from_str(text).map_err(|e| e.to_string())?;
+        let mut weights = [0.0; N];
+        for (name, weight) in file.weights {
+            let place = names.iter().position(|n| *n == name).filter(|&place| place < N);
+            weights[place.ok_or_else(|| format!("expected a sign's name, found {name:?}"))?] = weight;
+        }
+        let perhaps = file.perhaps.unwrap_or(file.least);
+        Ok(Self { constant: file.constant, least: file.least, perhaps, weights })
+    }
+
+    /// The sum for some signs.
+    pub fn sum(&self, signs: &[f32; N]) -> f32 {
+        self.constant + self.weights.iter().zip(signs).map(|(w, s)| w * s).sum::<f32>()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn signs_add_up_and_unknown_ones_are_told() {
+        let names = ["near", "far"].map(str::to_owned);
+        let file = "constant = 0.5\nleast = 1.0\n[weights]\nfar = -2.0\n";
+        let weights = Weights::<2>::read(file, &names).expect("a file of weights");
+        assert_eq!((weights.sum(&[1.0, 0.25]), weights.perhaps), (0.0, 1.0));
+        let wrong = Weights::<2>::read(&file.replace("far", "headroom"), &names);
+        assert_eq!(wrong, Err("expected a sign's name, found \"headroom\"".to_owned()));
+    }
+}

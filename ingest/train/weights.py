@@ -1,0 +1,154 @@
+#!/usr/bin/env python3
+"""Trains the weights of signs that decide upon items: `ingest/lexicon/over.toml`, by which an account of gear shows that
+an open matter is over, and `ingest/lexicon/sure.toml`, by which an item is really left.
+
+    weights.py --programs FOLDER [--boats FOLDER]... [--leave-out BOAT]... [--out FOLDER]
+
+FOLDER holds the built examples `stretches`, `closings` and `items` of leadsman-ingest. The notes are those that
+`train.py` learns from. What the model of stretches makes of notes that it has read is surer than what it makes of others,
+so each boat's notes are judged by a model that has not read them: four are trained, each without a quarter of the boats.
+Matters and items are paired with their gold as `fixtures/corpus/score.py` pairs them. An account that holds the words of
+`closed_by` in the note that closes a matter is right, every account of a note that closes nothing of it is wrong; an item
+is right that has its pair. Needs scikit-learn; the same data give the same files.
+"""
+import argparse, json, subprocess, sys, tempfile
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+from sklearn.linear_model import LogisticRegression
+
+HERE = Path(__file__).resolve().parent
+sys.dont_write_bytecode = True
+sys.path[:0] = [str(HERE), str(HERE.parents[1] / "fixtures" / "corpus")]
+import train  # noqa: E402
+from check import notes_of  # noqa: E402
+from score import pair, same_item  # noqa: E402
+
+PARTS = 4
+# The least sums that decide, settled on boats that the weights had not learnt from; `fixtures/SCORES.md` has the figures.
+OVER = {"least": 0.9, "perhaps": -0.5}
+SURE = {"least": -0.25}
+
+
+def dumped(program, folder, model):
+    """What an example prints of a boat, without its head, and the names of the signs."""
+    done = subprocess.run([program, folder, model], capture_output=True, text=True, check=True)
+    head, *rows = map(json.loads, done.stdout.splitlines())
+    return rows, head["signs"]
+
+
+def of_accounts(folder, rows):
+    """(signs, right) for each account against an open matter that is known to be right or wrong."""
+    *notes, end = rows
+    gold = json.loads((folder / "open.gold.json").read_text())
+    matters = {}
+    for matter in end["ledger"]["closed"] + end["ledger"]["open"]:
+        about = matter["about"].split("; put right: ")[0]
+        matters[matter["id"]] = {**matter, "about": about, "why": (matter["why"] or [None])[0]}
+    pairs, _, _ = pair(gold["open"] + gold["closed"], list(matters.values()), same_item)
+    known = {said["id"]: entry for entry, said in pairs}
+    out = []
+    for note in notes:
+        by_matter = {}
+        for row in note["against"]:
+            by_matter.setdefault(row["matter"], []).append(row)
+        for matter, said in by_matter.items():
+            entry = known.get(matter)
+            if entry is None:
+                continue
+            closed_in, number = entry.get("closed_in"), note["note"][:2]
+            if closed_in is None or closed_in > number:
+                out += [(row["signs"], 0) for row in said]
+            elif closed_in == number and not entry.get("soft"):
+                held = [train.within(entry.get("closed_by", ""), row["quote"]) for row in said]
+                most = max(held)
+                out += [(row["signs"], 1) for row, share in zip(said, held) if share > 0.3 and share >= 0.6 * most]
+    return out
+
+
+def of_items(folder, rows):
+    """(signs, right) for each item that a note raises by words."""
+    items = {row["note"]: row["items"] for row in rows}
+    out = []
+    for gold, note in notes_of(folder):
+        pairs, _, extra = pair(json.loads(gold.read_text())["items"], items[note.name], same_item)
+        out += [(said["signs"], 1) for entry, said in pairs if said["signs"] and not entry.get("soft")]
+        out += [(said["signs"], 0) for said in extra if said["signs"]]
+    return out
+
+
+def fit(rows, strength):
+    model = LogisticRegression(C=strength, max_iter=1000)
+    model.fit([signs for signs, _ in rows], [right for _, right in rows])
+    return float(model.intercept_[0]), [float(w) for w in model.coef_[0]]
+
+
+def write(path, about, bars, names, rows, strength):
+    constant, weights = fit(rows, strength)
+    right = sum(right for _, right in rows)
+    lines = [
+        *(f"# {line}" for line in about),
+        "# Made by `ingest/train/weights.py`, not by hand.",
+        f"# Learnt from {len(rows)} of them, {right} right.",
+        "",
+        f"constant = {constant:.3f}",
+        *(f"{name} = {bar:.2f}" for name, bar in bars.items()),
+        "",
+        "[weights]",
+        *(f"{json.dumps(name)} = {weight:.3f}" for name, weight in zip(names, weights)),
+        "",
+    ]
+    Path(path).write_text("\n".join(lines))
+
+
+def write_over(path, names, rows):
+    about = [
+        "The weights of the signs by which an account of gear shows that an open matter is over; what each is says",
+        "`ingest/src/matter/over.rs`. From a sum of `least` on it closes the matter, from `perhaps` on it may be over.",
+    ]
+    write(path, about, OVER, names, rows, 1.0)
+
+
+def write_sure(path, names, rows):
+    about = [
+        "The weights of the signs by which what a note seems to leave is really left; what each is says",
+        "`ingest/src/judge/sure.rs`. An item with a sum below `least` is unsure.",
+    ]
+    write(path, about, SURE, names, rows, 0.3)
+
+
+def judged_by_others(programs, folders, scratch):
+    """For each boat a file with a model of stretches that has not read her notes."""
+    said = train.of_sayings(programs / "stretches")
+    whole = sum(weight for weight, *_ in said)
+    said = [(weight * train.SAYINGS / whole, *rest) for weight, *rest in said]
+    with ThreadPoolExecutor() as pool:
+        rows = list(pool.map(lambda f: train.of_boat(programs / "stretches", f), folders))
+    files = []
+    for part in range(PARTS):
+        others = [r for i, of_boat in enumerate(rows) if i % PARTS != part for r in of_boat]
+        files.append(Path(scratch) / f"without-{part}.bin")
+        train.write(train.fit(said + others, train.STRENGTH), files[part])
+    return [files[i % PARTS] for i in range(len(folders))]
+
+
+def main():
+    ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    ask.add_argument("--programs", required=True, type=Path)
+    ask.add_argument("--boats", action="append", default=[], type=Path)
+    ask.add_argument("--leave-out", action="append", default=[])
+    ask.add_argument("--out", default=HERE.parent / "lexicon", type=Path)
+    a = ask.parse_args()
+    folders = sorted(p for p in (HERE / "boats").iterdir() if p.is_dir()) + a.boats
+    folders = [f for f in folders if f.name not in a.leave_out]
+    with tempfile.TemporaryDirectory() as scratch:
+        models = judged_by_others(a.programs, folders, scratch)
+        for program, of, to, name in (("closings", of_accounts, write_over, "over"), ("items", of_items, write_sure, "sure")):
+            with ThreadPoolExecutor() as pool:
+                dumps = list(pool.map(lambda fm: dumped(a.programs / program, *fm), zip(folders, models)))
+            rows = [row for folder, (said, _) in zip(folders, dumps) for row in of(folder, said)]
+            to(a.out / f"{name}.toml", dumps[0][1], rows)
+
+
+if __name__ == "__main__":
+    main()
