@@ -151,8 +151,9 @@ fn each<'a>(matter: &Matter, words: &Words, told: &Told<'a>, mut found: impl FnM
 /// Whether an account may settle a matter at all, by why it is open.
 fn can_settle(account: &Account, facts: &Facts, matter: &Matter, words: &Words) -> bool {
     let works = account.says(&[Says::Pass]) >= account.says(&[Says::Done]);
+    let turns = facts.turns(&account.quote);
     // "Kept the engine at 1500 and it stayed at 80" mends nothing.
-    !facts.spared
+    !turns.spared
         && match matter.why.first() {
             // Work done does not prove what was never tried.
             Some(Why::Unproven | Why::InconclusiveTrial) => works,
@@ -160,7 +161,7 @@ fn can_settle(account: &Account, facts: &Facts, matter: &Matter, words: &Words) 
             Some(Why::Overdue) => !works,
             Some(Why::Task) => !(works && words.is_errand || account.left && account.well().is_none()),
             // A part that came is not fitted yet.
-            Some(Why::FailedTrial | Why::OutOfLimits) => works || !facts.only_got,
+            Some(Why::FailedTrial | Why::OutOfLimits) => works || !turns.only_got,
             None => false,
         }
 }

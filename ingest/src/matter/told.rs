@@ -67,8 +67,7 @@ impl<'a> Told<'a> {
             Facts {
                 words: Words::of(quote),
                 length: quote.split_whitespace().count(),
-                only_got: only_got(quote),
-                spared: is_spared(quote),
+                turns: OnceCell::new(),
             }
         })
     }
@@ -110,10 +109,23 @@ pub(super) struct Facts {
     pub(super) words: Words,
     /// How many words it has in all.
     pub(super) length: usize,
+    turns: OnceCell<Turns>,
+}
+
+/// What makes little of an account, however well it sounds.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Turns {
     /// See [`only_got`].
     pub(super) only_got: bool,
     /// See [`is_spared`].
     pub(super) spared: bool,
+}
+
+impl Facts {
+    /// What makes little of it, worked out for those that come near to a matter; `quote` is the account's.
+    pub(super) fn turns(&self, quote: &str) -> Turns {
+        *self.turns.get_or_init(|| Turns { only_got: only_got(quote), spared: is_spared(quote) })
+    }
 }
 
 /// What a note says near some gear.
