@@ -13,6 +13,7 @@ mod sure;
 
 use std::ops::Range;
 
+use crate::found::Span;
 use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name, prepositional, serves};
@@ -143,6 +144,18 @@ impl Opinions {
             (stretch, judged)
         };
         Self(stretches(talk, thoughts).into_iter().map(judge).collect())
+    }
+
+    /// Those that share a place with a span, in order.
+    fn at<'o>(
+        &'o self,
+        talk: &'o Talk<'_>,
+        span: Span,
+    ) -> impl Iterator<Item = (Span, &'o (Stretch, Judged))> + use<'o> {
+        let place = |stretch: &Stretch| talk.span(stretch.tokens.clone());
+        let first = self.0.partition_point(|(stretch, _)| place(stretch).end <= span.start);
+        let all = self.0[first..].iter().map(move |found| (place(&found.0), found));
+        all.take_while(move |(place, _)| place.start < span.end)
     }
 
     /// All of them, in order.

@@ -7,6 +7,8 @@
 
 use std::sync::OnceLock;
 
+use rustc_hash::FxHashMap;
+
 use super::{Judged, NAMES, Opinions};
 use crate::found::{Item, Span, Why};
 use crate::talk::Talk;
@@ -85,10 +87,16 @@ pub fn mark_unsure(talk: &Talk<'_>, opinions: &Opinions, items: &mut [Item]) {
 
 /// The signs of a note's items; `None` for one that follows from a figure or a date.
 pub fn item_signs(talk: &Talk<'_>, opinions: &Opinions, items: &[Item]) -> Vec<Option<ItemSigns>> {
-    items.iter().map(|item| signs(talk, opinions, items, item)).collect()
+    let mut of_gear: FxHashMap<Option<&str>, usize> = FxHashMap::default();
+    for item in items {
+        *of_gear.entry(item.gear.as_deref()).or_default() += 1;
+    }
+    let alike = |item: &Item| of_gear[&item.gear.as_deref()] - 1;
+    items.iter().map(|item| signs(talk, opinions, item, alike(item), items.len())).collect()
 }
 
-fn signs(talk: &Talk<'_>, opinions: &Opinions, items: &[Item], item: &Item) -> Option<ItemSigns> {
+/// The signs of an item; `alike` others of its note are of its gear, and `all` there are.
+fn signs(talk: &Talk<'_>, opinions: &Opinions, item: &Item, alike: usize, all: usize) -> Option<ItemSigns> {
     let why = WHY.iter().position(|why| *why == item.why)?;
     let mut out = [0.0; at::COUNT];
     out[at::WHY_ALONE + why] = 1.0;
@@ -97,8 +105,8 @@ fn signs(talk: &Talk<'_>, opinions: &Opinions, items: &[Item], item: &Item) -> O
     }
     let shared = |span: Span| span.end.min(item.span.end).saturating_sub(span.start.max(item.span.start));
     let around = opinions
-        .iter()
-        .map(|found| (shared(talk.span(found.0.tokens.clone())), found))
+        .at(talk, item.span)
+        .map(|(place, found)| (shared(place), found))
         .filter(|(shared, _)| *shared > 0)
         // Of several the first that holds most of it.
         .reduce(|most, next| if next.0 > most.0 { next } else { most });
@@ -110,10 +118,10 @@ fn signs(talk: &Talk<'_>, opinions: &Opinions, items: &[Item], item: &Item) -> O
         let crossed = at::WHY_LIKELY + why * NAMES.len();
         out[crossed..crossed + NAMES.len()].copy_from_slice(likely);
         own = Some(name(talk, stretch.subject)) == item.gear.as_deref();
-        let within = talk.mentions.iter().filter(|m| stretch.tokens.contains(&m.tokens.start));
+        let first = talk.mentions.partition_point(|m| m.tokens.start < stretch.tokens.start);
+        let within = talk.mentions[first..].iter().take_while(|m| m.tokens.start < stretch.tokens.end);
         named = within.filter(|m| !serves(m)).count();
     }
-    let alike = items.iter().filter(|other| other.gear == item.gear).count() - 1;
     let single = [
         flag(around.is_none()),
         flag(own),
@@ -121,7 +129,7 @@ fn signs(talk: &Talk<'_>, opinions: &Opinions, items: &[Item], item: &Item) -> O
         named.min(SEVERAL) as f32 / SEVERAL as f32,
         item.quote.split_whitespace().count().min(LONG) as f32 / LONG as f32,
         alike.min(OTHERS) as f32 / OTHERS as f32,
-        items.len() as f32 / MANY,
+        all as f32 / MANY,
     ];
     out[at::ALONE..].copy_from_slice(&single);
     Some(out)
