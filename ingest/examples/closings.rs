@@ -4,28 +4,21 @@
 
 mod folder;
 
-use std::path::PathBuf;
 use std::process::ExitCode;
 
 use chrono::NaiveDate;
-use leadsman_ingest::matter::over::{against, sign_names, use_weights};
+use leadsman_ingest::matter::over::{WEIGHTS, against, sign_names};
 use leadsman_ingest::matter::{Noted, Passage, fold};
 use leadsman_ingest::weigh::Weights;
 
 fn main() -> ExitCode {
-    let mut args = std::env::args_os().skip(1).map(PathBuf::from);
-    let Some(folder) = args.next() else {
-        eprintln!("expected a folder of notes, found none; run: closings FOLDER");
-        return ExitCode::from(2);
-    };
-    if let Some(code) = args.next().and_then(|model| folder::use_model_of(&model).err()) {
-        return code;
-    }
-    use_weights(Weights::none());
-    let notes = match folder::read_all(&folder) {
-        Ok(notes) => notes,
-        Err(code) => return code,
-    };
+    print().err().unwrap_or(ExitCode::SUCCESS)
+}
+
+fn print() -> Result<(), ExitCode> {
+    let (folder, _) = folder::asked("closings")?;
+    WEIGHTS.replace(Weights::none());
+    let notes = folder::read_all(&folder)?;
     let noted: Vec<Noted<'_>> = notes.iter().map(|(name, note)| Noted { source: name, name, note }).collect();
     let day = folder::last_day(&notes);
     let passage = Passage::default();
@@ -37,9 +30,8 @@ fn main() -> ExitCode {
             .into_iter()
             .map(|a| serde_json::json!({"matter": a.matter, "quote": a.quote, "signs": a.signs.to_vec()}))
             .collect();
-        let stood: Vec<&str> = open.iter().map(|m| m.id.as_str()).collect();
-        println!("{}", serde_json::json!({"note": later.name, "stood": stood, "against": said}));
+        println!("{}", serde_json::json!({"note": later.name, "against": said}));
     }
     println!("{}", serde_json::json!({ "ledger": fold(&noted, &[], &passage, day) }));
-    ExitCode::SUCCESS
+    Ok(())
 }

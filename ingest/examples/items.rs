@@ -4,7 +4,6 @@
 
 mod folder;
 
-use std::path::PathBuf;
 use std::process::ExitCode;
 
 use chrono::NaiveDate;
@@ -14,18 +13,12 @@ use leadsman_ingest::talk::Talk;
 use leadsman_ingest::{text, topic};
 
 fn main() -> ExitCode {
-    let mut args = std::env::args_os().skip(1).map(PathBuf::from);
-    let Some(folder) = args.next() else {
-        eprintln!("expected a folder of notes, found none; run: items FOLDER");
-        return ExitCode::from(2);
-    };
-    if let Some(code) = args.next().and_then(|model| folder::use_model_of(&model).err()) {
-        return code;
-    }
-    let notes = match folder::read_all(&folder) {
-        Ok(notes) => notes,
-        Err(code) => return code,
-    };
+    print().err().unwrap_or(ExitCode::SUCCESS)
+}
+
+fn print() -> Result<(), ExitCode> {
+    let (folder, _) = folder::asked("items")?;
+    let notes = folder::read_all(&folder)?;
     let noted: Vec<Noted<'_>> = notes.iter().map(|(name, note)| Noted { source: name, name, note }).collect();
     let mut names = Vec::new();
     println!("{}", serde_json::json!({ "signs": item_sign_names() }));
@@ -48,5 +41,5 @@ fn main() -> ExitCode {
         println!("{}", serde_json::json!({"note": one.name, "items": items}));
         names.extend(one.note.names.clone());
     }
-    ExitCode::SUCCESS
+    Ok(())
 }

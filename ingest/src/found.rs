@@ -340,7 +340,7 @@ pub struct Account {
     /// Other gear that it names, and whether each stands behind a preposition only.
     pub others: Vec<(String, bool)>,
     /// How likely it says each of [`crate::judge::NAMES`], in hundredths.
-    pub likely: [u8; 8],
+    pub likely: [u8; crate::judge::NAMES.len()],
     /// Whether a denial or a fault is among its words: "not a drop came in" is well, "not arrived" is not.
     pub against: bool,
     /// Whether it has words of something to do: "I never did buy the spare, it's on the list".

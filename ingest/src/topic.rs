@@ -237,7 +237,7 @@ fn wished(tokens: &[Token<'_>], start: usize) -> bool {
 }
 
 /// Whether the mention that starts at a token stands behind a preposition.
-pub fn prepositional(tokens: &[Token<'_>], start: usize) -> bool {
+pub(crate) fn prepositional(tokens: &[Token<'_>], start: usize) -> bool {
     let mut i = start;
     while i > 0 && tokens[i].gap < Gap::Clause {
         i -= 1;

@@ -2,6 +2,7 @@
 //! can read.
 
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use serde::Deserialize;
 
@@ -47,6 +48,34 @@ impl<const N: usize> Weights<N> {
     /// The sum for some signs.
     pub fn sum(&self, signs: &[f32; N]) -> f32 {
         self.constant + self.weights.iter().zip(signs).map(|(w, s)| w * s).sum::<f32>()
+    }
+}
+
+/// Weights in use: those of a file that is built in, where a program that compares or trains them gave no others.
+#[derive(Debug)]
+pub struct InUse<const N: usize> {
+    weights: OnceLock<Weights<N>>,
+    file: &'static str,
+    names: fn() -> Vec<String>,
+}
+
+impl<const N: usize> InUse<N> {
+    /// Those of a file, read when first asked for; a test beside it reads it too.
+    pub const fn new(file: &'static str, names: fn() -> Vec<String>) -> Self {
+        Self { weights: OnceLock::new(), file, names }
+    }
+
+    /// Takes others in their place. Only a call before anything was weighed has an effect; it says whether it had.
+    pub fn replace(&self, weights: Weights<N>) -> bool {
+        self.weights.set(weights).is_ok()
+    }
+
+    /// The weights.
+    pub fn get(&self) -> &Weights<N> {
+        self.weights.get_or_init(|| {
+            Weights::read(self.file, &(self.names)())
+                .expect("each file that is built in is checked by a test")
+        })
     }
 }
 

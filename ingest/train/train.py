@@ -56,11 +56,13 @@ def sayings():
             yield 0.4, name, rng.choice(said[first]) + stop + rng.choice(said[then])
 
 
-def of_sayings(program):
+def of_sayings(program, weight=SAYINGS):
+    """The sayings as rows; all of them together have this weight."""
     lines = "".join(f"{w}\t{n}\t{t}\n" for w, n, t in sayings())
     done = subprocess.run([program], input=lines, capture_output=True, text=True, check=True)
     rows = [json.loads(l) for l in done.stdout.splitlines()]
-    return [(float(r["weight"]), r["name"], r["signs"], "") for r in rows]
+    whole = sum(float(r["weight"]) for r in rows)
+    return [(float(r["weight"]) * weight / whole, r["name"], r["signs"], "") for r in rows]
 
 
 def within(quote, stretch):
@@ -170,9 +172,7 @@ def main():
     ask.add_argument("--strength", type=float, default=STRENGTH, help="the inverse of how much the weights are held down")
     ask.add_argument("--sayings", type=float, default=SAYINGS, help="what all sayings weigh; a stretch of a note weighs 1")
     a = ask.parse_args()
-    said = of_sayings(a.stretches)
-    whole = sum(weight for weight, *_ in said)
-    said = [(weight * a.sayings / whole, *rest) for weight, *rest in said]
+    said = of_sayings(a.stretches, a.sayings)
     folders = sorted(p for p in (HERE / "boats").iterdir() if p.is_dir()) + a.boats
     boats = {b.name: of_boat(a.stretches, b) for b in folders if b.name not in a.leave_out}
     if a.check:

@@ -120,8 +120,6 @@ def write_sure(path, names, rows):
 def judged_by_others(programs, folders, scratch):
     """For each boat a file with a model of stretches that has not read her notes."""
     said = train.of_sayings(programs / "stretches")
-    whole = sum(weight for weight, *_ in said)
-    said = [(weight * train.SAYINGS / whole, *rest) for weight, *rest in said]
     with ThreadPoolExecutor() as pool:
         rows = list(pool.map(lambda f: train.of_boat(programs / "stretches", f), folders))
     files = []

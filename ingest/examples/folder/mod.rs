@@ -22,6 +22,20 @@ pub fn notes(folder: &Path) -> Result<Vec<PathBuf>, ExitCode> {
     Ok(paths)
 }
 
+/// The folder that an example is asked about, the model of stretches behind it taken in use where one is given, and what
+/// else was asked.
+pub fn asked(name: &str) -> Result<(PathBuf, impl Iterator<Item = PathBuf>), ExitCode> {
+    let mut args = std::env::args_os().skip(1).map(PathBuf::from);
+    let Some(folder) = args.next() else {
+        eprintln!("expected a folder of notes, found none; run: {name} FOLDER");
+        return Err(ExitCode::from(2));
+    };
+    if let Some(model) = args.next() {
+        use_model_of(&model)?;
+    }
+    Ok((folder, args))
+}
+
 /// Reads a folder's notes, each in the light of those before it, with their names.
 pub fn read_all(folder: &Path) -> Result<Vec<(String, Note)>, ExitCode> {
     let mut read_notes: Vec<(String, Note)> = Vec::new();
@@ -44,7 +58,7 @@ pub fn last_day(notes: &[(String, Note)]) -> NaiveDate {
 }
 
 /// Judges stretches by the model in a file instead of the one built in.
-pub fn use_model_of(file: &Path) -> Result<(), ExitCode> {
+fn use_model_of(file: &Path) -> Result<(), ExitCode> {
     let model = std::fs::read(file).map_err(|e| e.to_string()).and_then(|b| Model::read(&b));
     match model {
         Ok(model) => {

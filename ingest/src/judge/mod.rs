@@ -22,7 +22,7 @@ pub use account::accounts;
 pub use model::{Model, use_model};
 pub use second::{add_items, add_trials};
 pub use signs::{SIGNS, signs};
-pub use sure::{ItemSigns, item_sign_names, item_signs, mark_unsure, use_item_weights};
+pub use sure::{ITEM_WEIGHTS, ItemSigns, item_sign_names, item_signs, mark_unsure};
 
 /// What a stretch may say of the gear that it is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -119,14 +119,17 @@ fn subject(talk: &Talk<'_>, thought: &Thought) -> Option<usize> {
         .or_else(|| own().next())
 }
 
+/// What a reason of the model's own ends in.
+const JUDGED: &str = ", judged by all of the words";
+
 /// How a reason of the model's own is told.
 fn judged_so(what: &str) -> String {
-    format!("{what}, judged by all of the words")
+    format!("{what}{JUDGED}")
 }
 
 /// Whether a reason is one of the model's own.
 fn is_judged(reason: &str) -> bool {
-    reason.ends_with(", judged by all of the words")
+    reason.ends_with(JUDGED)
 }
 
 /// What the model says of a note's stretches.

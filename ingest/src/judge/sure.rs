@@ -5,15 +5,13 @@
 //! `lexicon/sure.toml`, which `ingest/train/sure.py` makes. An item of which it is not sure is kept, and stands apart from
 //! the others until the skipper or a later note bears it out.
 
-use std::sync::OnceLock;
-
 use rustc_hash::FxHashMap;
 
 use super::{Judged, NAMES, Opinions};
 use crate::found::{Item, Span, Why};
 use crate::talk::Talk;
 use crate::topic::{name, serves};
-use crate::weigh::Weights;
+use crate::weigh::InUse;
 
 /// Reasons of items that notes raise by words; the others follow from figures and dates, and are sure.
 const WHY: [Why; 4] = [Why::FailedTrial, Why::InconclusiveTrial, Why::Unproven, Why::Task];
@@ -62,26 +60,16 @@ pub fn item_sign_names() -> Vec<String> {
     out
 }
 
-static WEIGHTS: OnceLock<Weights<{ at::COUNT }>> = OnceLock::new();
-
-/// Judges items by other weights than those built in, for a program that compares or trains them: [`Weights::none`] has
-/// none of them sure. Only a call before anything was judged has an effect; it says whether it had.
-pub fn use_item_weights(weights: Weights<{ at::COUNT }>) -> bool {
-    WEIGHTS.set(weights).is_ok()
-}
-
-fn weights() -> &'static Weights<{ at::COUNT }> {
-    WEIGHTS.get_or_init(|| {
-        Weights::read(include_str!("../../lexicon/sure.toml"), &item_sign_names())
-            .expect("lexicon/sure.toml is checked by a test")
-    })
-}
+/// The weights of the signs of an item.
+pub static ITEM_WEIGHTS: InUse<{ at::COUNT }> =
+    InUse::new(include_str!("../../lexicon/sure.toml"), item_sign_names);
 
 /// Marks those of a note's items of which the model is not sure.
 pub fn mark_unsure(talk: &Talk<'_>, opinions: &Opinions, items: &mut [Item]) {
+    let weights = ITEM_WEIGHTS.get();
     let all = item_signs(talk, opinions, items);
     for (item, signs) in items.iter_mut().zip(all) {
-        item.unsure = signs.is_some_and(|signs| weights().sum(&signs) < weights().least);
+        item.unsure = signs.is_some_and(|signs| weights.sum(&signs) < weights.least);
     }
 }
 
@@ -138,6 +126,7 @@ fn signs(talk: &Talk<'_>, opinions: &Opinions, item: &Item, alike: usize, all: u
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::weigh::Weights;
 
     #[test]
     fn the_weights_that_are_built_in_read_and_every_sign_has_its_place() {

@@ -8,15 +8,13 @@
 //! the foot of the list until the skipper or time bears it out, and where the sum is less, the matter stays open with the
 //! account beside it.
 
-use std::sync::OnceLock;
-
 use super::Matter;
 use super::known::words_told;
 use super::same::Words;
 use super::told::{Facts, Near, Told};
 use crate::found::{Account, Note, Why};
 use crate::judge::{NAMES, Says};
-use crate::weigh::Weights;
+use crate::weigh::InUse;
 
 /// Names of how near the gear of a matter is to gear that an account names, nearest first.
 pub const NEARNESS: [&str; 6] = ["same", "alike", "kin", "part", "group", "other"];
@@ -97,20 +95,8 @@ pub fn sign_names() -> Vec<String> {
     .concat()
 }
 
-static WEIGHTS: OnceLock<Weights<{ at::COUNT }>> = OnceLock::new();
-
-/// Judges by other weights than those that are built in, for a program that compares or trains them. Only a call before
-/// anything was judged has an effect; it says whether it had.
-pub fn use_weights(weights: Weights<{ at::COUNT }>) -> bool {
-    WEIGHTS.set(weights).is_ok()
-}
-
-fn weights() -> &'static Weights<{ at::COUNT }> {
-    WEIGHTS.get_or_init(|| {
-        Weights::read(include_str!("../../lexicon/over.toml"), &sign_names())
-            .expect("lexicon/over.toml is checked by a test")
-    })
-}
+/// The weights of the signs of an account against a matter.
+pub static WEIGHTS: InUse<{ at::COUNT }> = InUse::new(include_str!("../../lexicon/over.toml"), sign_names);
 
 /// An account by which a matter is over, or may be.
 pub(super) struct Shown<'a> {
@@ -121,7 +107,7 @@ pub(super) struct Shown<'a> {
 
 /// The account of a note by which a matter is over or may be, if there is one: the likeliest.
 pub(super) fn shown_by<'a>(matter: &Matter, words: &Words, told: &Told<'a>) -> Option<Shown<'a>> {
-    let weights = weights();
+    let weights = WEIGHTS.get();
     let mut best: Option<(f32, &Account)> = None;
     each(matter, words, told, |account, signs| {
         let sum = weights.sum(signs);
@@ -144,7 +130,7 @@ fn each<'a>(matter: &Matter, words: &Words, told: &Told<'a>, mut found: impl FnM
         {
             continue;
         }
-        found(&told.note.accounts[index], &signs(matter, words, told, &near, index));
+        found(&told.note.accounts[index], &signs(matter, (words, shared), told, &near, index));
     }
 }
 
@@ -166,8 +152,14 @@ fn can_settle(account: &Account, facts: &Facts, matter: &Matter, words: &Words) 
         }
 }
 
-/// The signs of one account of a note against a matter.
-fn signs(matter: &Matter, words: &Words, told: &Told<'_>, near: &Near, index: usize) -> Signs {
+/// The signs of one account of a note against a matter, with the matter's words and how many of them the account has.
+fn signs(
+    matter: &Matter,
+    (words, all): (&Words, usize),
+    told: &Told<'_>,
+    near: &Near,
+    index: usize,
+) -> Signs {
     let mut out = [0.0; at::COUNT];
     let account = &told.note.accounts[index];
     let facts = told.facts(index);
@@ -180,7 +172,6 @@ fn signs(matter: &Matter, words: &Words, told: &Told<'_>, near: &Near, index: us
     out[at::NAMED + named] = 1.0;
     out[at::ASIDE + aside] = 1.0;
     out[at::NEAREST_WELL + nearest] = well;
-    let all = facts.words.shared(words);
     let of_name = facts.words.shared_by(words, &near.name);
     let shared = all - of_name;
     out[at::SHARED + shared.min(MANY)] = 1.0;
@@ -246,6 +237,7 @@ pub fn against(open: &[Matter], note: &Note) -> Vec<Against> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::weigh::Weights;
 
     #[test]
     fn the_weights_that_are_built_in_read_and_every_sign_has_its_place() {

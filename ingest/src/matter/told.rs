@@ -23,7 +23,7 @@ pub(super) struct Told<'a> {
     /// Which accounts have a stem among their words.
     having: OnceCell<FxHashMap<u64, Vec<usize>>>,
     /// What the note says near each gear that was asked for.
-    near: RefCell<FxHashMap<Option<String>, Rc<Near>>>,
+    near: RefCell<FxHashMap<String, Rc<Near>>>,
 }
 
 impl<'a> Told<'a> {
@@ -92,11 +92,12 @@ impl<'a> Told<'a> {
 
     /// What the note says near some gear, worked out once for all matters of it.
     pub(super) fn near(&self, gear: Option<&str>) -> Rc<Near> {
-        let key = gear.map(str::to_owned);
-        let known = self.near.borrow().get(&key).cloned();
+        // No gear has an empty name.
+        let key = gear.unwrap_or_default();
+        let known = self.near.borrow().get(key).cloned();
         known.unwrap_or_else(|| {
             let near = Rc::new(Near::of(gear, self.note));
-            self.near.borrow_mut().insert(key, Rc::clone(&near));
+            self.near.borrow_mut().insert(key.to_owned(), Rc::clone(&near));
             near
         })
     }

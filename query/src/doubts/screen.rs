@@ -40,14 +40,8 @@ pub fn show(doubts: &[Doubt], screen: &mut Screen) -> io::Result<()> {
                 screen.paragraph("    ", "    ", &styled(FAINT, settle))?;
             }
             Doubt::Trial { name, source, trial, .. } => {
-                if trials > 0 {
-                    screen.gap()?;
-                    screen.line(format!(
-                        "{}, which prove nothing yet",
-                        figure::count(trials, "trial by the sound of it", "trials by the sound of it")
-                    ))?;
-                    trials = 0;
-                }
+                let named = ["trial by the sound of it", "trials by the sound of it"];
+                heading(&mut trials, named, ", which prove nothing yet", screen)?;
                 let at = trial.at.map_or_else(String::new, |at| format!(", {}", figure::moment(at.at)));
                 let words = quoted(&shortened(&trial.quote, LONGEST));
                 let outcome = styled(STRONG, trial.outcome.name());
@@ -58,15 +52,8 @@ pub fn show(doubts: &[Doubt], screen: &mut Screen) -> io::Result<()> {
                 screen.paragraph("    ", "    ", &styled(FAINT, settle))?;
             }
             Doubt::Item { item } => {
-                if items > 0 {
-                    screen.gap()?;
-                    screen.line(figure::count(
-                        items,
-                        "item that may be nothing, or over by now",
-                        "items that may be nothing, or over by now",
-                    ))?;
-                    items = 0;
-                }
+                let named = ["item", "items"];
+                heading(&mut items, named, " that may be nothing, or over by now", screen)?;
                 screen.gap()?;
                 let text = matter(&item.gear, &item.about);
                 screen.paragraph(&format!("{}  ", styled(STRONG, &item.name)), "    ", &text)?;
@@ -79,15 +66,7 @@ pub fn show(doubts: &[Doubt], screen: &mut Screen) -> io::Result<()> {
                 screen.paragraph("    ", "    ", &styled(FAINT, settle))?;
             }
             Doubt::Closing { closed } => {
-                if closings > 0 {
-                    screen.gap()?;
-                    screen.line(figure::count(
-                        closings,
-                        "item closed only by what a note says",
-                        "items closed only by what a note says",
-                    ))?;
-                    closings = 0;
-                }
+                heading(&mut closings, ["item", "items"], " closed only by what a note says", screen)?;
                 screen.gap()?;
                 let place = closed.closed_in.as_ref().map_or_else(String::new, |name| format!("  {name}"));
                 let because = quoted(&shortened(&closed.because, LONGEST));
@@ -97,6 +76,16 @@ pub fn show(doubts: &[Doubt], screen: &mut Screen) -> io::Result<()> {
                 screen.paragraph("    ", "    ", &styled(FAINT, settle))?;
             }
         }
+    }
+    Ok(())
+}
+
+/// The heading over the first of several doubts of a kind; there are `left` of them until it is printed.
+fn heading(left: &mut usize, [one, many]: [&str; 2], that: &str, screen: &mut Screen) -> io::Result<()> {
+    if *left > 0 {
+        screen.gap()?;
+        screen.line(format!("{}{that}", figure::count(*left, one, many)))?;
+        *left = 0;
     }
     Ok(())
 }

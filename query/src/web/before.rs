@@ -76,12 +76,12 @@ fn first(known: &Known, look: &Look) -> String {
             (proved(known))
             (gaps(known))
             (announced(known, look))
-            @if known.doubts.len() + known.unsure_trials > 0 {
+            @if known.all_doubts() > 0 {
                 section aria-labelledby="doubts" {
-                    h2 #doubts { (figure::count(known.doubts.len() + known.unsure_trials, "doubt", "doubts")) " to settle" }
+                    h2 #doubts { (figure::count(known.all_doubts(), "doubt", "doubts")) " to settle" }
                     ul.rows { @for stored in known.doubts.iter().take(DOUBTS) { (doubts::row(known, stored)) } }
-                    @if known.doubts.len() + known.unsure_trials > known.doubts.len().min(DOUBTS) {
-                        p.more { a.button href="/doubts" { "All " (known.doubts.len() + known.unsure_trials) " doubts" } }
+                    @if known.all_doubts() > known.doubts.len().min(DOUBTS) {
+                        p.more { a.button href="/doubts" { "All " (known.all_doubts()) " doubts" } }
                     }
                 }
             }

@@ -58,7 +58,7 @@ pub async fn show(
     let total = known.doubts.len();
     let until = part.from.saturating_add(A_PAGE).min(total);
     let body = html! {
-        h1 { (figure::count(total + known.unsure_trials, "doubt", "doubts")) " to settle" }
+        h1 { (figure::count(known.all_doubts(), "doubt", "doubts")) " to settle" }
         @if total > 0 { p { "Numbers that may be wrong. They are kept out of trends until the words are looked at." } }
         ul.rows { @for stored in known.doubts.iter().skip(part.from).take(A_PAGE) { (row(&known, stored)) } }
         p.more {

@@ -178,6 +178,11 @@ impl Known {
         Ok(known)
     }
 
+    /// How many doubts there are, of readings and of trials.
+    pub fn all_doubts(&self) -> usize {
+        self.doubts.len() + self.unsure_trials
+    }
+
     /// The first screen, made once for all devices that look at it in the same way.
     pub fn first_screen(&self, look: &Look, make: impl FnOnce() -> String) -> Bytes {
         let key = (look.light, look.token.clone());
