@@ -67,8 +67,8 @@ impl Play {
         context: &mut Context,
     ) -> Result<(SourceId, String, f64, f64), Error> {
         let list = Context::boat_of(Some(store)).await?.open_list(context.now(), None);
-        let open = list.open.into_iter().map(|item| (item.name, item.evidence));
-        let all = open.chain(list.closed.into_iter().map(|item| (item.name, item.evidence)));
+        let open = list.standing().map(|item| (item.name.clone(), item.evidence.clone()));
+        let all = open.chain(list.closed.iter().map(|item| (item.name.clone(), item.evidence.clone())));
         let asked = self.what.trim().to_lowercase();
         let mut fitting: Vec<_> =
             all.filter(|item| !asked.is_empty() && item.0.starts_with(&asked)).collect();

@@ -19,7 +19,7 @@ pub fn calendar(list: &OpenList, plan: &Outings, now: DateTime<Utc>) -> Calendar
     let mut calendar = Calendar::empty();
     calendar.append_property(("VERSION", "2.0"));
     calendar.append_property(("PRODID", "-//Leadsman//Before departure//EN"));
-    for item in &list.open {
+    for item in list.open.iter().chain(&list.perhaps) {
         if let Some(due) = due(item, list) {
             calendar.push(todo(item, due, now));
         }

@@ -311,7 +311,7 @@ impl<'a> Panel<'a> {
         if self.is_empty() {
             return Ok(());
         }
-        for item in &mut list.open {
+        for item in list.open.iter_mut().chain(&mut list.perhaps) {
             let tried =
                 |words: &&Evidence| matches!(words.why, Some(Why::FailedTrial | Why::InconclusiveTrial));
             let Some(words) = item.evidence.iter().rev().find(tried) else { continue };

@@ -108,7 +108,8 @@ pub async fn show(
     }
     let envelope = envelopes.of(&wanted.name);
     let covers = |gear: &Option<String>| gear.as_deref().is_some_and(|gear| wanted.covers(gear));
-    let open: Vec<_> = known.list.open.iter().filter(|item| covers(&item.gear)).collect();
+    let list = &known.list;
+    let open: Vec<_> = list.open.iter().chain(&list.perhaps).filter(|item| covers(&item.gear)).collect();
     let title = frame::capital(&wanted.name);
     let body = html! {
         h1 { (title) }
