@@ -50,6 +50,13 @@ pub struct Quantity {
     words: Words,
 }
 
+impl Quantity {
+    /// Whether it is how fast the wind blows, by whatever it is measured against.
+    pub fn is_wind_speed(&self) -> bool {
+        matches!(self.name.as_str(), "wind_speed" | "wind_gust" | "apparent_wind_speed" | "true_wind_speed")
+    }
+}
+
 fn yes() -> bool {
     true
 }

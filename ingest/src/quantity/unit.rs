@@ -164,10 +164,12 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
             !matches!(
                 unit.dimension,
                 Dimension::Time | Dimension::Power | Dimension::Pound | Dimension::Frequency
-            ) && !tokens.get(m.end).is_some_and(|t| t.gap < Gap::Comma && t.kind == Kind::Number)
-                && !tokens.get(m.end).is_some_and(|t| {
-                    t.gap < Gap::Comma && t.is_any(&["is", "are", "was", "were", "later", "away"])
-                })
+            ) && !tokens.get(m.end).is_some_and(|t| {
+                // "12.4, Amps: 3.2" labels what follows.
+                t.kind == Kind::Number && (t.gap < Gap::Comma || t.gap == Gap::Clause)
+            }) && !tokens.get(m.end).is_some_and(|t| {
+                t.gap < Gap::Comma && t.is_any(&["is", "are", "was", "were", "later", "away"])
+            })
         });
     if token.gap > Gap::Line && !bracketed && !stopped {
         return None;
@@ -194,6 +196,11 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
         if best.is_none_or(|(end, _)| end <= at + 1) && !article {
             best = Some((at + 1, *index));
         }
+    }
+    // "12.6v 3.2a": a small letter glued to a decimal is no article.
+    if best.is_none() && after_figures && token.text == "a" && token.gap == Gap::Glued {
+        let decimal = tokens[at - 1].text.contains(['.', ',']);
+        best = units.exact.iter().find(|(name, _)| decimal && name == "A").map(|(_, i)| (at + 1, *i));
     }
     let (mut end, index) = best?;
     let mut unit = &units.all[index];

@@ -355,18 +355,28 @@ fn lies_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
             || start > 1
                 && tokens[start - 2].is("in")
                 && tokens[start - 1].is_any(&["about", "only", "just", "maybe", "some", "around"]));
-    let ground = (amount.tokens.end..amount.tokens.end + 2).any(|i| {
-        tokens.get(i).is_some_and(|t| {
-            t.gap <= Gap::Comma
-                && t.is_any(&[
-                    "mud", "sand", "shingle", "weed", "clay", "gravel", "rock", "shells", "kelp", "low",
-                    "lw", "hw",
-                ])
-        })
-    });
-    let rope = tokens
-        .get(amount.tokens.end)
-        .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["of", "seas", "swell", "waves"]));
+    let of = tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("of"));
+    let reach = if of { 4 } else { 2 };
+    let ground = (amount.tokens.end..amount.tokens.end + reach)
+        .take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Comma))
+        .any(|i| {
+            tokens[i].is_any(&[
+                "mud", "sand", "shingle", "weed", "clay", "gravel", "rock", "shells", "kelp", "low", "lw",
+                "hw",
+            ])
+        });
+    let rope = of && !ground
+        || tokens
+            .get(amount.tokens.end)
+            .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["seas", "swell", "waves"]));
+    // "she pulled it up out of eighty feet": what the anchor is hauled from.
+    let hauled = start > 1
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is("of")
+        && tokens[start - 2].is("out")
+        && tokens[start.saturating_sub(10)..start]
+            .iter()
+            .any(|t| t.is_any(&["anchor", "chain", "windlass", "hook", "kedge", "lot", "pulled", "hauled"]));
     let anchored = tokens[start.saturating_sub(REACH)..start].iter().any(|t| {
         t.is_any(&[
             "anchor",
@@ -402,7 +412,7 @@ fn lies_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
     (1.0..=60.0).contains(&value)
         && matches!(unit.unit.symbol.as_str(), "m" | "ft" | "fathom")
         && !rope
-        && (led && (anchored || ground) || ground && anchored)
+        && (led && (anchored || ground) || ground && anchored || hauled)
 }
 
 /// "two metres on the quarter", "a metre and a half, short and steep", "breaking, three metres": a height of the sea, told
@@ -418,8 +428,10 @@ fn rolls_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
     let relative = behind(0, &["on"])
         && behind(1, &["the", "my", "our", "her"])
         && behind(2, &["beam", "quarter", "nose", "bow", "stern"]);
-    let rough =
-        ["steep", "short", "confused", "breaking", "lumpy", "rolling", "tumbling", "popple", "slop", "lop"];
+    let rough = [
+        "steep", "short", "confused", "breaking", "lumpy", "rolling", "tumbling", "popple", "slop", "lop",
+        "lump",
+    ];
     let like = behind(0, &rough) || behind(1, &rough) && behind(0, &["and", "of", "short", "very", "quite"]);
     (0.3..=14.0).contains(&value) && matches!(unit.unit.symbol.as_str(), "m" | "ft") && (relative || like)
 }
@@ -466,8 +478,18 @@ fn beside_its_chain(context: &Context<'_, '_>, k: usize) -> bool {
             "anchors",
         ])
     });
+    // "Akaroa, 9 m, 45 m chain": a log's place, its depth, what is out.
+    let logged = next.unit.is_some()
+        && tokens[amount.tokens.start].gap >= Gap::Comma
+        && tokens[next.tokens.start].gap == Gap::Comma
+        && amount
+            .run
+            .candidates()
+            .first()
+            .zip(next.run.candidates().first())
+            .is_some_and(|(depth, out)| (2.0 * depth.low..=12.0 * depth.low).contains(&out.low));
     close
-        && anchored
+        && (anchored || logged)
         && rode(next.tokens.end)
         && !rode(amount.tokens.end.min(next.tokens.start.saturating_sub(3)))
 }

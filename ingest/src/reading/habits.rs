@@ -32,6 +32,8 @@ pub struct Habits {
     pub forces: bool,
     /// The batteries are of twenty-four volts.
     pub high_bank: bool,
+    /// Winds without a unit are in metres a second.
+    pub winds_in_metres: bool,
     /// Depths and seas without a unit are in feet.
     pub feet: bool,
 }

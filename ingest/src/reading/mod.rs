@@ -10,6 +10,7 @@ pub mod gear;
 mod grid;
 mod habits;
 mod measure;
+mod metres;
 mod reject;
 mod repair;
 mod speed;
@@ -39,8 +40,10 @@ pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
     let grid = Grid::new(talk);
     let mut amounts = repair::corrected(talk, amount::amounts(talk, amount::Of::Boat));
     grid::lend_units(talk, &grid, &mut amounts);
+    let metres = metres::tell_winds(talk, &mut amounts);
     let winds = winds(talk, &amounts);
     let mut habits = habits::habits(&talk.tokens, &amounts);
+    habits.winds_in_metres = metres;
     habits.forces |= winds.iter().filter_map(|(_, a)| *a).any(|a| choose::tells_a_force(&amounts[a]));
     let mut context = Context::new(talk, amounts, winds, habits, grid);
     context.habits.fahrenheit_points = degree::fahrenheit_points(&context);

@@ -38,10 +38,15 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     if after.is_some_and(|t| t.is_any(&["pounds", "pound"])) && spent(tokens, start) {
         return true;
     }
-    // A letter glued in front, "E08", "F24"; a force or gust letter is none of that.
+    // A letter glued in front, "E08", "F24"; a force or gust letter is none of that, nor the unit in "4A2".
+    let unit_between = start > 1
+        && tokens[start - 1].is("a")
+        && tokens[start - 1].gap == Gap::Glued
+        && tokens[start - 2].kind == Kind::Number;
     if before_near.is_some_and(|t| {
         tokens[start].gap == Gap::Glued
             && t.kind == Kind::Word
+            && !unit_between
             && !t.is_any(&[
                 "f", "g", "v", "awa", "aws", "twa", "tws", "sog", "cog", "hdg", "x", "h", "m", "heel", "rh",
                 "baro", "depth", "stw", "twd", "rpm", "gust", "wind", "batt", "temp", "co", "soc",

@@ -165,7 +165,16 @@ pub(super) fn build(
 ) -> Option<Choice> {
     let amount = &context.amounts[k];
     let q = quantity(i);
-    let (values, how) = values(amount, unit.as_ref(), context.habits.imperial, q)?;
+    let in_metres = || {
+        let unit = Some(assumed("m/s")).filter(|_| unit.is_none() && q.is_wind_speed())?;
+        let found = values(amount, Some(&unit), context.habits.imperial, q)?;
+        found.0.iter().all(|v| fits(q.usual, v)).then_some((found, Some(unit)))
+    };
+    let metres = context.habits.winds_in_metres.then(in_metres).flatten();
+    let ((values, how), unit) = match metres {
+        Some(found) => found,
+        None => (values(amount, unit.as_ref(), context.habits.imperial, q)?, unit),
+    };
     let mut doubts = Vec::new();
     if how == How::Fused {
         doubts.push("the figures look like two numbers that were written as one".to_owned());

@@ -12,7 +12,7 @@ pub(super) fn compound_follows(tokens: &[Token<'_>], at: usize) -> bool {
         && crate::number::atom_at(tokens, at).is_some_and(|a| a.value >= 5.0 && a.value < 60.0)
 }
 
-/// Joins what is said in two units or in a unit and a rest: "four minutes ten", "2'6\"", "12V8", "17 h 25 min".
+/// Joins what is said in two units or in a unit and a rest: "four minutes ten", "2'6\"", "12V8", "4A2", "17 h 25 min".
 pub(super) fn compounds(tokens: &[Token<'_>], amounts: Vec<Amount>) -> Vec<Amount> {
     let mut out: Vec<Amount> = Vec::with_capacity(amounts.len());
     for amount in amounts {
@@ -72,7 +72,7 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
         (Dimension::Length, "ft", None) if b < 12.0 && b.fract() == 0.0 && gap <= Gap::Line && !and => {
             (a + b / 12.0) * first.unit.factor
         }
-        (Dimension::Voltage, "V", None) if gap == Gap::Glued && b < 100.0 => {
+        (Dimension::Voltage | Dimension::Current, "V" | "A", None) if gap == Gap::Glued && b < 100.0 => {
             a + b / if b < 10.0 { 10.0 } else { 100.0 }
         }
         // "twelve volts eight", "ten metres sixty", "six knots four": the decimals behind the unit.

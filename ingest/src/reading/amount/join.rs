@@ -67,6 +67,14 @@ fn comma_decimal(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> bo
     if first.value > 13.0 && b.dimension() == Some(Dimension::Speed) {
         return false;
     }
+    // "nine, eight, six metres": a list of whole numbers.
+    let listed = first.start > 1
+        && tokens[first.start].gap == Gap::Comma
+        && (tokens[first.start - 1].kind == Kind::Number
+            || crate::number::atom_at(tokens, first.start - 1).is_some_and(|a| a.end == first.start));
+    if listed {
+        return false;
+    }
     let hedged = first.value < second.value && second.value <= first.value * 1.35 + 1.0;
     a.unit.is_none()
         && b.unit.is_some()
@@ -132,6 +140,11 @@ fn join(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> Option<Join
     }
     if gap_max >= Gap::Clause {
         return None;
+    }
+    // "it drew 4.2 then 1.1 amps": the unit is said once, for both.
+    let decimal = |amount: &Amount| amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_)));
+    if names == ["then"] && a.unit.is_none() && b.unit.is_some() && decimal(a) && decimal(b) {
+        return Some(Join::Change);
     }
     match names.as_slice() {
         ["to"] if high.low == 1.0 && low.low >= 2.0 && b.unit.is_none() => None,

@@ -3,6 +3,7 @@
 mod bound;
 mod compound;
 mod join;
+mod share;
 mod unit;
 
 use std::ops::Range;
@@ -112,7 +113,9 @@ pub fn amounts(talk: &Talk<'_>, of: Of) -> Vec<Amount> {
         }
         kept.push(amount);
     }
-    let kept = compounds(tokens, kept);
+    let mut kept = compounds(tokens, kept);
+    share::lend_labels(text, tokens, &mut kept);
+    share::lend_back(tokens, &mut kept);
     let mut kept = joins(text, tokens, kept);
     for amount in &mut kept {
         amount.bound = bound(tokens, amount);

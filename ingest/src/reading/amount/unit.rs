@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use crate::number::{Atom, Form, Run};
-use crate::quantity::{Dimension, UnitAt, unit_at, unit_named};
+use crate::quantity::{Dimension, UnitAt, unit_at, unit_named, units};
 use crate::token::{Gap, Kind, Token};
 
 use super::compound::compound_follows;
@@ -83,7 +83,7 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
         base: None,
         run,
     };
-    if let Some(front) = labelled(tokens, &amount) {
+    if let Some(front) = labelled(text, tokens, &amount) {
         amount.unit = Some(front);
         return amount;
     }
@@ -95,24 +95,33 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
     amount
 }
 
-/// The unit that stands in front as a label: "amps 6.2", "A -5.5", "volts twelve four amps six". What stands behind the
-/// number then labels the next one.
-fn labelled(tokens: &[Token<'_>], amount: &Amount) -> Option<UnitAt> {
+/// The unit that stands in front as a label: "amps 6.2", "Amps: 6.2", "V 12.4, A 3.2", "volts twelve four amps six". What
+/// stands behind the number then labels the next one.
+fn labelled(text: &str, tokens: &[Token<'_>], amount: &Amount) -> Option<UnitAt> {
     let start = amount.tokens.start;
     let label = start.checked_sub(1)?;
     let word = tokens[label].is_any(&["volts", "amps", "amperes", "watts", "rpm", "revs", "psi"]);
-    let letter = matches!(tokens[label].text, "V" | "A") && tokens[label].gap >= Gap::Comma;
+    let begins = label == 0 || tokens[label].gap >= Gap::Comma;
+    let colon = text[tokens[label].span.end..tokens[start].span.start].trim() == ":";
+    // "A 3.2" may be a length with its article; a letter needs its colon, or decimals with no unit of their own.
+    let decimal =
+        amount.unit.is_none() && amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_)));
+    let letter = matches!(tokens[label].text, "V" | "A" | "W") && begins && (colon || decimal);
     // "twelve volts eight": the unit of the number in front of it.
     let taken = label > 0
         && tokens[label].gap <= Gap::Line
         && (tokens[label - 1].kind == Kind::Number || crate::number::is_number_word(&tokens[label - 1]));
-    if tokens[start].gap > Gap::Line || !(word || letter) || taken {
+    if !(tokens[start].gap <= Gap::Line || colon && begins) || !(word || letter) || taken {
         return None;
     }
-    let front = unit_named(tokens, label).filter(|u| u.end == start)?;
+    let front = if letter {
+        UnitAt { unit: units().by_symbol(tokens[label].text)?, rate: None, end: start }
+    } else {
+        unit_named(tokens, label).filter(|u| u.end == start)?
+    };
     let next = amount.unit.is_none_or(|behind| {
         behind.unit.dimension != front.unit.dimension
-            && tokens.get(behind.end).is_some_and(|t| t.gap <= Gap::Line)
+            && tokens.get(behind.end).is_some_and(|t| t.gap <= Gap::Clause)
             && crate::number::atom_at(tokens, behind.end).is_some()
     });
     next.then_some(UnitAt { end: 0, ..front })
