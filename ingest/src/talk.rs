@@ -62,6 +62,18 @@ impl<'a> Talk<'a> {
         Self::taught(text, utterances, known, &Taught::default())
     }
 
+    /// The column, from 0, that a token of a table's row stands in: by the bars in front of it, else by the cells.
+    pub fn column(&self, token: usize) -> usize {
+        let row = &self.utterances[self.tokens[token].utterance];
+        let at = self.tokens[token].span.start;
+        let before = &self.text[row.span.start.min(at)..at];
+        let bars = before.bytes().filter(|b| *b == b'|').count();
+        if bars > 0 || self.text[row.span.range()].contains('|') {
+            return bars.saturating_sub(usize::from(before.trim_start().starts_with('|')));
+        }
+        row.words.iter().position(|cell| at < cell.end).unwrap_or(0)
+    }
+
     /// As [`Talk::new`], with words that the skipper has taught.
     pub fn taught(
         text: &'a str,

@@ -13,7 +13,7 @@
 
 use chrono::{NaiveTime, Timelike};
 
-use super::{Cut, Piece, Stamp, filled, head, prose};
+use super::{Cut, Piece, Stamp, columns, filled, head, prose};
 use crate::found::{Span, UtteranceKind};
 use crate::text::{Line, trim};
 use crate::when::dates::weekday;
@@ -133,12 +133,18 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
     let mut any = false;
     let mut before = None;
     let mut n = 0;
-    for line in lines {
+    let tables = columns::tables(text, lines);
+    for (index, line) in lines.iter().enumerate() {
         let Some(span) = line.trimmed(text) else {
             before = None;
             continue;
         };
         n += 1;
+        if let Some(table) = tables.iter().find(|table| table.lines.contains(&index)) {
+            out.pieces.extend(table.piece(text, index));
+            (before, any) = (None, true);
+            continue;
+        }
         let words = &text[span.range()];
         if let Some((time, day, len)) = entry(words, dated) {
             any = true;
@@ -203,6 +209,11 @@ fn entry(line: &str, dated: bool) -> Option<(NaiveTime, Option<DateSaid>, usize)
     let skipped = line[first.span.end..].trim_start_matches([' ', ',', '\t']);
     let (time, len) = clock(skipped).filter(|_| first.span.start == 0)?;
     Some((time, Some(*date), line.len() - skipped.len() + len))
+}
+
+/// The time of day that a cell of a table is.
+pub(super) fn time(cell: &str) -> Option<NaiveTime> {
+    clock(cell).filter(|(_, len)| *len == cell.len()).map(|(time, _)| time)
 }
 
 /// A time of day at the start of a line, and the bytes up to the words.

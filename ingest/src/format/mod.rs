@@ -10,6 +10,7 @@ use crate::heard;
 use crate::text::{Line, lines};
 use crate::when::said::{DateSaid, Mention};
 
+mod columns;
 mod cue;
 mod dated;
 mod head;

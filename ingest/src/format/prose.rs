@@ -7,9 +7,11 @@
 //! myself I would sit down and do it properly.
 //! Batt 12.6. Dip 34 L after the jerrycan.                  lines that each end in a full stop are thoughts of their own
 //! 16:20 kettle on.                                         a time of day with a colon at the start of a line is its time
+//! rpm   amps   volts                                       a table: see `columns`
+//! 1000    12    13.1
 //! ```
 
-use super::{Cut, Piece, Stamp, cue, head, marks};
+use super::{Cut, Piece, Stamp, columns, cue, head, marks};
 use crate::found::{Span, UtteranceKind};
 use crate::text::Line;
 use crate::when::said::What;
@@ -28,7 +30,13 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
     let mut before: Option<Span> = None;
     let mut top = 0;
     let a_thought_a_line = a_thought_a_line(text, lines);
+    let tables = columns::tables(text, lines);
     for (n, line) in lines.iter().enumerate() {
+        if let Some(table) = tables.iter().find(|table| table.lines.contains(&n)) {
+            out.pieces.extend(table.piece(text, n));
+            (before, top) = (None, HEADER_LINES);
+            continue;
+        }
         let Some(span) = line.trimmed(text) else {
             before = None;
             // The header ends at the first blank line, if it has said anything.

@@ -40,7 +40,7 @@ impl Grid {
             if n == 0 || !is_row(n - 1) {
                 head = Vec::new();
                 for i in first[n].clone().unwrap_or(0..0) {
-                    let column = column(talk, i);
+                    let column = talk.column(i);
                     if head.len() <= column {
                         head.resize(column + 1, None);
                     }
@@ -59,17 +59,8 @@ impl Grid {
     /// The tokens of the head over a token.
     pub fn head(&self, talk: &Talk<'_>, token: usize) -> Option<Range<usize>> {
         let heads = self.heads.get(talk.tokens[token].utterance).filter(|h| !h.is_empty())?;
-        heads.get(column(talk, token))?.clone()
+        heads.get(talk.column(token))?.clone()
     }
-}
-
-/// The column that a token of a row stands in, from 0.
-fn column(talk: &Talk<'_>, token: usize) -> usize {
-    let row = &talk.utterances[talk.tokens[token].utterance];
-    let at = talk.tokens[token].span.start;
-    let before = &talk.text[row.span.start.min(at)..at];
-    let bars = before.bytes().filter(|b| *b == b'|').count();
-    bars.saturating_sub(usize::from(before.trim_start().starts_with('|')))
 }
 
 /// Gives bare numbers under a head with a unit that unit, and drops those under a head that tells times or counts.

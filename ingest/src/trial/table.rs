@@ -63,13 +63,11 @@ pub fn rows(talk: &Talk<'_>) -> Vec<Row> {
     out
 }
 
-/// The cells of a row that hold words, each with its column, counted by the bars in front of it.
+/// The cells of a row that hold words, each with its column.
 fn cells(talk: &Talk<'_>, row: Range<usize>) -> Vec<(usize, Range<usize>)> {
-    let start = talk.utterances[talk.tokens[row.start].utterance].span.start;
-    let bars = |token: usize| talk.text[start..talk.tokens[token].span.start].matches('|').count();
     let mut out: Vec<(usize, Range<usize>)> = Vec::new();
     for token in row {
-        let column = bars(token);
+        let column = talk.column(token);
         match out.last_mut() {
             Some((last, cell)) if *last == column => cell.end = token + 1,
             _ => out.push((column, token..token + 1)),
