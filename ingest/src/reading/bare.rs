@@ -5,13 +5,13 @@ use crate::quantity::{Dimension, Quantity, Target, UnitAt};
 use crate::token::Gap;
 
 use super::amount::Amount;
-use super::carry::{Before, carry, near, speed_again, strong_carry};
+use super::carry::{Before, called_out, carry, near, speed_again, strong_carry};
 use super::context::{Context, Score};
 use super::degree::{bare_angle, chain_is_out, temperature};
 use super::speed::{bare_force, bare_wind, finish_speed, flavour};
 use super::unnamed::{
-    blows_over, by_topic, frost, glass_by_shape, heat_by_context, it_blows, one_puff, revs_by_context,
-    the_worst_one, volts_by_context,
+    blows_over, by_topic, frost, glass_by_shape, heat_by_context, hours_by_context, it_blows, one_puff,
+    revs_by_context, the_worst_one, volts_by_context,
 };
 use super::value::{Choice, assumed, best, build, fits, index, of, quantity};
 
@@ -76,6 +76,9 @@ pub(super) fn bare(
     }
     if compass {
         return bare_wind(context, k, scores, Target::Wind);
+    }
+    if let Some(choice) = hours_by_context(context, k, before) {
+        return Some(choice);
     }
     let strong = strong_carry(context, k, before);
     let named: Vec<&Score> = scores.iter().filter(|s| s.named && s.score >= BARE).collect();
@@ -200,6 +203,7 @@ pub(super) fn bare(
         .or_else(|| heat_by_context(context, k, before))
         .or_else(|| frost(context, k, scores))
         .or_else(|| carry(context, k, before))
+        .or_else(|| called_out(context, k, before))
         .or_else(|| by_topic(context, k))
         .or_else(|| volts_by_context(context, k))
         .or_else(|| glass_by_shape(context, k, before))

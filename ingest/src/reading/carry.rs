@@ -204,6 +204,48 @@ pub(super) fn carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> O
     found.map(|(_, choice)| choice)
 }
 
+/// Words that may stand beside a number that is called out, and say nothing else.
+static CALLED: Words = Words::new(
+    "now okay ok and then still just only about right so yes yep oh er um uh nice slow steady slowly good whoa hold stop back \
+     off easy again up down more coming going that's it's there",
+);
+/// Tokens between one number that is called out and the next, at most.
+const CALLED_WITHIN: usize = 14;
+
+/// "Sixteen. Fourteen. Twelve, nice and slow": numbers called out one after another are all of what was named before the
+/// first.
+pub(super) fn called_out(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let alone = |k: usize| {
+        let clause = &context.talk.clauses[context.talk.clause_of(context.amounts[k].tokens.start)].tokens;
+        let own = &context.amounts[k].tokens;
+        own.start >= clause.start
+            && clause.clone().filter(|i| !own.contains(i)).all(|i| {
+                CALLED.has(&tokens[i])
+                    || context.amounts[..k].iter().rev().take(2).any(|a| a.tokens.contains(&i))
+            })
+    };
+    let last = before.last()?;
+    let first = &context.amounts[last.amount];
+    let q = quantity(last.choice.quantity);
+    let told = matches!(q.name.as_str(), "water_depth");
+    let apart = amount.tokens.start - first.tokens.end;
+    if !told || amount.unit.is_some() || last.amount + 1 != k || apart > CALLED_WITHIN || !alone(k) {
+        return None;
+    }
+    // What stands between is called too, or names nothing.
+    let between = &tokens[first.tokens.end..amount.tokens.start];
+    if between.iter().any(|t| t.gap == Gap::Block) || tokens[amount.tokens.start].gap == Gap::Block {
+        return None;
+    }
+    let choice = build(context, k, last.choice.quantity, last.choice.unit, None)?;
+    let (was, is) = (last.choice.values.last()?.1, choice.values[0].0);
+    let close =
+        was > 0.0 && is > 0.0 && (is / was).ln().abs() < if q.name == "water_depth" { 1.4 } else { 0.7 };
+    (close && shape_fits(&q.name, amount) && choice.values.iter().all(|v| fits(q.usual, v))).then_some(choice)
+}
+
 /// Words that call a number a limit.
 static LIMITS: Words = Words::new(
     "limit limits line redline floor ceiling max maximum minimum min trigger threshold roof cutoff alarm rule \

@@ -75,6 +75,7 @@ pub(super) fn by_topic(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
         amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_))) || amount.run.atoms.len() == 2;
     let reach = match q.name.as_str() {
         "co_level" => 60,
+        "water_depth" => 30,
         "voltage" if decimal => 60,
         "rig_tension" => 60,
         _ => 25,
@@ -99,6 +100,7 @@ const TOPICS: &[&str] = &[
     "pressure",
     "oil_pressure",
     "rig_tension",
+    "water_depth",
     "state_of_charge",
     "engine_temperature",
 ];
@@ -106,6 +108,35 @@ const TOPICS: &[&str] = &[
 static TELLS: Words = Words::new(
     "match matches says said reads reading shows showing showed to was were 's is are at say now then came went read got it's",
 );
+
+/// Words of the work that is counted in an engine's hours.
+static SERVICED: Words = Words::new(
+    "service services serviced servicing change changed changes due interval filter filters impeller belt valve valves",
+);
+
+/// "oil change was at 1150, next at 1300", "started the engine at 1240.5": the engine's hours, where its work is told by
+/// them; no revolutions are told in tenths.
+pub(super) fn hours_by_context(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    /// How far in front the work is looked for, in tokens.
+    const REACH: usize = 9;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let sentence = context.talk.sentence_of(start);
+    let lead = start.checked_sub(1).filter(|_| tokens[start].gap <= Gap::Clause).map(|i| &tokens[i])?;
+    let led = lead.is_any(&["at", "was", "is", "to", "on", "next", "due", "from", "now", "last", "by"]);
+    let near_by = &tokens[sentence.start.max(start.saturating_sub(REACH))..start];
+    let work = near_by.iter().any(|t| SERVICED.has(t));
+    let run = near_by
+        .iter()
+        .any(|t| t.is_any(&["started", "stopped", "start", "stop", "meter", "counter", "clock"]));
+    let engine = || near_by.iter().any(|t| t.is_any(&["engine", "motor", "oil", "diesel", "hours", "hour"]));
+    let hours = before.iter().any(|b| quantity(b.choice.quantity).name == "engine_hours");
+    let tenths = amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(1)));
+    let choice = build(context, k, index("engine_hours"), None, None)?;
+    let counted = choice.values.iter().all(|v| (100.0..=20_000.0).contains(&v.0));
+    (counted && led && (work && hours || tenths && (work || run) && (hours || engine()))).then_some(choice)
+}
 
 /// "at two thousand", "back to 1400", "2300 for dignity": revolutions, where figures of the engine stand close by.
 pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
