@@ -1,5 +1,6 @@
 //! Which quantity a number is, by its unit, the words around it and what is plausible.
 
+use crate::lexicon::Words;
 use crate::quantity::{Dimension, Target, UnitAt};
 use crate::token::Gap;
 
@@ -123,7 +124,9 @@ pub(super) fn with_unit(
             if beside_its_chain(context, k) && list[1].1 < 3.0 && list[0].1 < 3.0 {
                 list[1].1 = 6.0;
             }
-            if list.iter().all(|(_, s, _)| *s < 3.0) && stands_off(context, k, unit) {
+            if list.iter().all(|(_, s, _)| *s < 3.0)
+                && (stands_off(context, k, unit) || is_of_nature(context, k))
+            {
                 return None;
             }
             // "hook down in seven metres, mud", "two metres on the quarter, steep".
@@ -339,6 +342,30 @@ fn stands_off(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
         ])
     });
     value >= 2.0 && off && !line
+}
+
+/// "visibility 200 m", "between icebergs of thirty metres", "two inches of ice": what is measured is no gear.
+fn is_of_nature(context: &Context<'_, '_>, k: usize) -> bool {
+    static NATURE: Words = Words::new(
+        "visibility vis viz fog mist ice snow iceberg icebergs berg bergs floe floes growler growlers glacier cliff cliffs \
+         whale whales rock rocks mountain mountains",
+    );
+    static BETWEEN: Words =
+        Words::new("of is was about maybe around down to at a the some thick high long wide tall only");
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let (start, end) = (amount.tokens.start, amount.tokens.end);
+    let in_front = (1..=3)
+        .map_while(|n| start.checked_sub(n))
+        .find(|&i| tokens[i + 1].gap >= Gap::Block || !BETWEEN.has(&tokens[i]))
+        .is_some_and(|i| tokens[i + 1].gap < Gap::Block && NATURE.has(&tokens[i]));
+    let behind = (end..end + 3)
+        .take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Line))
+        .find(|&i| !BETWEEN.has(&tokens[i]))
+        .is_some_and(|i| NATURE.has(&tokens[i]))
+        // "four metre ice poles" are gear.
+        && !(end..end + 4).filter_map(|i| tokens.get(i)).any(|t| t.is_any(&["pole", "poles", "axe", "anchor", "screw"]));
+    in_front || behind
 }
 
 /// "in seven metres", "in 4 m, sand", where the talk is of lying at anchor: what a boat lies in is the depth.

@@ -5,6 +5,7 @@
 use std::ops::Range;
 
 use crate::lexicon::Words;
+use crate::number::Run;
 use crate::quantity::{UnitAt, units};
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
@@ -33,7 +34,7 @@ static MEASURED: Words = Words::new(
 static APART: Words = Words::new("off away apart astern ahead under below above");
 /// Metres a second that a wind may have.
 const BLOWS: std::ops::RangeInclusive<f64> = 0.5..=45.0;
-/// The least of a number behind a compass point alone, where nothing else says that winds are told in metres: seas and
+/// The least that a number behind a compass point alone reaches, where nothing else says that winds are told in metres: seas and
 /// depths are told so too.
 const SURELY_BLOWS: f64 = 7.0;
 
@@ -101,8 +102,9 @@ impl Told<'_, '_> {
         if joined(end).is_some_and(|t| APART.has(t)) {
             return false;
         }
-        let low = self.amount.run.candidates().first().map_or(0.0, |c| c.low);
-        let likely = habit || low >= SURELY_BLOWS;
+        let high = |run: &Run| run.candidates().first().map_or(0.0, |c| c.high);
+        let most = high(&self.amount.run).max(self.amount.other.as_ref().map_or(0.0, |(_, run)| high(run)));
+        let likely = habit || most >= SURELY_BLOWS;
         // "fifteen metres from north"; "northwest ten metres".
         let from_point = joined(end).is_some_and(|t| t.is("from"))
             && self.points.iter().any(|p| (end + 1..=end + 2).contains(&p.tokens.start));

@@ -223,7 +223,8 @@ impl<'t, 'a> Stances<'t, 'a> {
                 2 * cue.start.saturating_sub(number.end)
             };
             let loss = if matches!(entry.reach, Reach::Block | Reach::List) { 0.02 } else { 0.06 };
-            let score = entry.weight - loss * distance as f32 - 0.2 * clauses as f32
+            let cued = self.cues_between(cue.start, number.start) as f32;
+            let score = entry.weight - cued - loss * distance as f32 - 0.2 * clauses as f32
                 + 0.1 * (cue.end - cue.start) as f32;
             if best.as_ref().is_none_or(|b| score > b.0) {
                 best = Some((score, entry.stance, cue.start..cue.end));
@@ -317,6 +318,13 @@ impl<'t, 'a> Stances<'t, 'a> {
         second.is_some_and(|s| s.value - first.value >= 2.0 && s.value <= 2.0 * first.value) && !changes
     }
 
+    /// How many cues of a transcript begin between two tokens: talk without stops goes on to other things.
+    fn cues_between(&self, a: usize, b: usize) -> usize {
+        let (a, b) = (self.talk.tokens[a].utterance, self.talk.tokens[b].utterance);
+        let cue = |n: usize| self.talk.utterances[n].kind == crate::found::UtteranceKind::Cue;
+        if cue(a) && cue(b) { a.abs_diff(b) } else { 0 }
+    }
+
     fn number_between(&self, from: usize, to: usize) -> bool {
         from < to && (from..to).any(|i| crate::number::atom_at(&self.talk.tokens, i).is_some())
     }
@@ -375,9 +383,17 @@ impl<'t, 'a> Stances<'t, 'a> {
     }
 }
 
-/// "In 2011 we had", "2023, same wheel:": a year before the note's own, told as a time.
+/// "In 2011 we had", "2023, same wheel:", "the Horn in '98": a year before the note's own, told as a time.
 fn is_a_past_year(talk: &Talk<'_>, at: usize) -> bool {
     let token = &talk.tokens[at];
+    let short = token.kind == crate::token::Kind::Number
+        && token.lower.len() == 2
+        && talk.text[..token.span.start].ends_with(['\'', '’', '‘'])
+        && at > 0
+        && talk.tokens[at - 1].is_any(&["in", "of", "since", "the", "summer", "winter"]);
+    if short {
+        return true;
+    }
     if token.kind != crate::token::Kind::Number || token.lower.len() != 4 {
         return false;
     }

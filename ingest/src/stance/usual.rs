@@ -118,7 +118,8 @@ impl Stances<'_, '_> {
                     "range",
                 ]);
                 let long = tokens[number.clone()].iter().any(|t| {
-                    t.is("hundred") || t.lower.len() >= 3 && t.lower.bytes().all(|b| b.is_ascii_digit())
+                    t.is_any(&["hundred", "thousand"])
+                        || t.lower.len() >= 3 && t.lower.bytes().all(|b| b.is_ascii_digit() || b == b',')
                 });
                 let miles =
                     tokens[number.clone()].iter().any(|t| t.is_any(&["mile", "miles", "nm", "nmi", "m"]));
@@ -169,8 +170,13 @@ impl Stances<'_, '_> {
                         && (name(i + 1)
                             || tokens[i + 1].is("the") && i + 2 < to_end(near.len(), from) && name(i + 2))
                 });
+                // "47 nm from here", "forty miles there and back".
+                let hence = behind(&["from"]) && next.is_some_and(|t| t.is_any(&["here", "home"]));
                 if run && !ahead {
                     return Stance::Observed;
+                }
+                if hence {
+                    return Stance::Planned;
                 }
                 if leg || (to && place) || named || ahead { Stance::Planned } else { Stance::Observed }
             }
@@ -420,7 +426,13 @@ impl Stances<'_, '_> {
                 let of_the = number.start >= 2
                     && tokens[number.start - 1].is("the")
                     && tokens[number.start - 2].is("of");
+                // "a fourth battery beside the others, 100 Ah": told behind its name, with nothing done by it between.
+                let size = tokens[number.start].gap == Gap::Comma
+                    && tokens[from.max(number.start.saturating_sub(7))..number.start]
+                        .iter()
+                        .any(|t| t.is_any(&["battery", "batteries", "bank", "accumulator"]));
                 if of_the
+                    || size
                     || has(&["bank", "batteries", "capacity", "of"])
                         && !in_clause(&["gone", "used", "back", "out", "took", "so", "day", "gave"])
                 {
@@ -439,6 +451,18 @@ impl Stances<'_, '_> {
                             "transceiver",
                             "bulb",
                             "lamp",
+                            "searchlight",
+                            "panel",
+                        ])
+                        && !has(&["gave", "gives", "making", "makes", "made", "putting", "from"])
+                    || number.start > 1
+                        && tokens[number.start - 1].is("of")
+                        && tokens[number.start - 2].is_any(&[
+                            "panel",
+                            "panels",
+                            "bulb",
+                            "lamp",
+                            "searchlight",
                         ])
                     || (has(&["kw", "kilowatt", "rated"])
                         || number.start > 0
