@@ -1,4 +1,4 @@
-//! Prints what one note says, as JSON: `understand FILE` gives `{"utterances", "readings", "trials", "items", "closings", "remarks"}`.
+//! Prints what one note says, as JSON: `understand FILE` gives `{"utterances", "readings", "trials", "items", "closings", "remarks", "dues", "passage"}`.
 
 use std::process::ExitCode;
 
@@ -22,6 +22,7 @@ fn main() -> ExitCode {
         "{}",
         serde_json::json!({
             "utterances": note.utterances, "readings": note.readings, "trials": note.trials, "items": note.items, "closings": note.closings, "remarks": note.remarks,
+            "dues": note.dues, "passage": note.passage,
         })
     );
     ExitCode::SUCCESS

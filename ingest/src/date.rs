@@ -49,6 +49,9 @@ fn date_at(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<Named> {
     if let Some(named) = spoken_label(tokens, at, day) {
         return Some(named);
     }
+    if let Some(named) = feast(tokens, at, day) {
+        return Some(named);
+    }
     let Some(month) = month(&token.lower) else {
         return day_first(tokens, at, day).or_else(|| spoken_bare_year(tokens, at));
     };
@@ -124,6 +127,41 @@ fn numeric(tokens: &[Token<'_>], at: usize) -> Option<Named> {
         }
         _ => None,
     }
+}
+
+/// "by Christmas", "before Labor Day": days with a name, the next ones on or after the note's own.
+fn feast(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<Named> {
+    /// A month and a day.
+    type Day = (u32, u32);
+    /// Names in words, and the first and last day of the year that each may fall on.
+    const FEASTS: [(&[&str], Day, Day); 12] = [
+        (&["christmas", "eve"], (12, 24), (12, 24)),
+        (&["christmas"], (12, 25), (12, 25)),
+        (&["boxing", "day"], (12, 26), (12, 26)),
+        (&["new", "year's"], (1, 1), (1, 1)),
+        (&["new", "year", "'s"], (1, 1), (1, 1)),
+        (&["hogmanay"], (12, 31), (12, 31)),
+        (&["midsummer"], (6, 20), (6, 26)),
+        (&["halloween"], (10, 31), (10, 31)),
+        (&["memorial", "day"], (5, 25), (5, 31)),
+        (&["labor", "day"], (9, 1), (9, 7)),
+        (&["labour", "day"], (9, 1), (9, 7)),
+        (&["thanksgiving"], (11, 22), (11, 28)),
+    ];
+    let (words, first, last) = FEASTS.iter().find(|(words, ..)| {
+        words
+            .iter()
+            .enumerate()
+            .all(|(n, word)| tokens.get(at + n).is_some_and(|t| t.is(word) && (n == 0 || t.gap <= Gap::Line)))
+    })?;
+    let on = |year: i32, (month, day): Day| NaiveDate::from_ymd_opt(year, month, day);
+    let year = if on(day.year(), *last)? < day { day.year() + 1 } else { day.year() };
+    Some(Named {
+        tokens: at..at + words.len(),
+        from: on(year, *first)?,
+        until: on(year, *last)?,
+        year_said: false,
+    })
 }
 
 fn hyphened(tokens: &[Token<'_>], at: usize) -> Option<u32> {
@@ -452,6 +490,7 @@ mod tests {
         assert_eq!(named("not home until June of 27"), ["2027-06-01..2027-06-30"]);
         assert_eq!(named("Away July 4, home by September 15"), ["2027-07-04", "2026-09-15"]);
         assert_eq!(named("the twenty sixth of November. 2026-12-24"), ["2026-11-26", "2026-12-24"]);
+        assert_eq!(named("home by Christmas, or by Labor Day"), ["2026-12-25", "2026-09-01..2026-09-07"]);
         assert_eq!(named("till the end of march"), ["2027-03-01..2027-03-31"]);
         assert_eq!(named("two thousand and nineteen written on it"), Vec::<String>::new());
     }

@@ -45,11 +45,11 @@ pub fn dues(
             continue;
         }
         let Some(cue) = hangs(talk, thought, date) else { continue };
-        let Some(subject) = row(talk, date).or_else(|| thought.subject(talk, &cue)) else { continue };
-        let dated = talk.mentions[subject].gear().is_some_and(|g| DATED.contains(&g.group.as_str()));
-        if !dated {
-            continue;
-        }
+        let dated = |m: &usize| carries_date(name(talk, *m));
+        let subject = row(talk, date)
+            .or_else(|| thought.subject(talk, &cue).filter(dated))
+            .or_else(|| nearest_dated(talk, date));
+        let Some(subject) = subject else { continue };
         let date = &as_a_label(talk, date, &cue, day);
         let mut due = Due {
             from: date.from,
@@ -134,11 +134,61 @@ fn hangs(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<std::ops::R
             WORDS.due.at(&talk.tokens, at).filter(|m| m.end <= date.tokens.start).map(|m| m.start..m.end)
         })
         .or_else(|| label_in_front(talk, thought, date))
+        .or_else(|| label_behind(talk, thought, date))
+        .or_else(|| label_before(talk, thought, date))
         .or_else(|| {
             // "packed October 2023 and it's every three years"; "Hand flares: 08/2028" in a list.
             let listed = (thought.terse || labelled(talk, thought, date)) && bare_month(talk, date);
             (listed || every(talk, date).is_some()).then(|| date.tokens.clone())
         })
+}
+
+/// "it's got June of twenty-six punched on it": the words behind a date that hang it on gear.
+fn label_behind(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<Range<usize>> {
+    let end = date.tokens.end;
+    let near = end..(end + 2).min(thought.tokens.end.max(end));
+    near.clone()
+        .take_while(|&at| talk.tokens[at].gap <= Gap::Comma)
+        .find_map(|at| WORDS.due_behind.at(&talk.tokens, at))
+        .map(|m| m.start..m.end)
+}
+
+/// "I read the small print on the flares. July, this year": a date by itself, behind words that a label is looked at.
+fn label_before(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<Range<usize>> {
+    /// Most words beside the date in its sentence.
+    const BESIDE: usize = 3;
+    /// How far in front the label was looked at, in tokens.
+    const REACH: usize = 20;
+    let start = thought.tokens.start;
+    let alone = thought.tokens.len() <= date.tokens.len() + BESIDE && date.tokens.start < start + BESIDE;
+    let mut front =
+        (start.saturating_sub(REACH)..start).rev().take_while(|&at| talk.tokens[at + 1].gap < Gap::Block);
+    let read = alone && front.any(|at| WORDS.label_read.at(&talk.tokens, at).is_some());
+    read.then(|| date.tokens.clone())
+}
+
+/// The gear with a date that was named last in front of one, or else right behind it, in the same block.
+fn nearest_dated(talk: &Talk<'_>, date: &Named) -> Option<usize> {
+    /// How far in front gear may have been named, in tokens.
+    const FRONT: usize = 30;
+    /// How far behind.
+    const BEHIND: usize = 7;
+    let (start, end) = (date.tokens.start, date.tokens.end);
+    let joined = |from: usize, to: usize| {
+        (from + 1..=to).all(|at| talk.tokens.get(at).is_none_or(|t| t.gap < Gap::Block))
+    };
+    let before = talk.mentions.partition_point(|m| m.tokens.end <= start);
+    let named = (0..before)
+        .rev()
+        .take_while(|&m| talk.mentions[m].tokens.end + FRONT > start)
+        .take_while(|&m| joined(talk.mentions[m].tokens.start, start))
+        .find(|&m| carries_date(name(talk, m)));
+    named.or_else(|| {
+        (before..talk.mentions.len())
+            .take_while(|&m| talk.mentions[m].tokens.start < end + BEHIND)
+            .take_while(|&m| joined(end.saturating_sub(1), talk.mentions[m].tokens.start))
+            .find(|&m| carries_date(name(talk, m)))
+    })
 }
 
 /// The gear with a date that a row of a table is about, where a date stands in one: "hand flares | grab bag | 07/2026".
@@ -213,7 +263,13 @@ pub fn expired(talk: &Talk<'_>, thoughts: &[Thought], dues: &[(Option<String>, D
         let Some(subject) = thought.subject(talk, &cue) else { continue };
         let gear = name(talk, subject);
         let told = dues.iter().any(|(g, ..)| g.as_deref() == Some(gear));
-        if carries_date(gear) && !told && !out.iter().any(|i| i.gear.as_deref() == Some(gear)) {
+        // "two thousand and nine hours, so that's past due": what is counted in hours.
+        let counted = || {
+            let hours = tokens[cue.clone()].iter().any(|t| t.is_any(&["due", "overdue", "past"]));
+            hours && gear::by_name(gear).is_some_and(|g| g.group == "engine")
+        };
+        if (carries_date(gear) || counted()) && !told && !out.iter().any(|i| i.gear.as_deref() == Some(gear))
+        {
             let mut found = item(talk, thoughts, at, cue, Some(subject), Why::Overdue);
             found.about = titled(Some(gear), &["out of date"], &found.about);
             out.push(found);

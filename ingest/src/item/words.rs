@@ -24,6 +24,8 @@ struct File {
     done: Vec<String>,
     not_done: Vec<String>,
     due: Vec<String>,
+    due_behind: Vec<String>,
+    label_read: Vec<String>,
     expired: Vec<String>,
     too_early: Vec<String>,
     beyond: Vec<String>,
@@ -46,6 +48,10 @@ pub struct Words {
     pub done: Patterns<()>,
     pub not_done: Patterns<()>,
     pub due: Patterns<()>,
+    /// Words behind a date that hang it on gear.
+    pub due_behind: Patterns<()>,
+    /// Words that a label is looked at.
+    pub label_read: Patterns<()>,
     /// Words that a date has passed, which is not named.
     pub expired: Patterns<()>,
     pub too_early: Patterns<()>,
@@ -75,6 +81,8 @@ pub static WORDS: LazyLock<Words> = LazyLock::new(|| {
         done: read(file.done),
         not_done: read(file.not_done),
         due: read(file.due),
+        due_behind: read(file.due_behind),
+        label_read: read(file.label_read),
         expired: read(file.expired),
         too_early: read(file.too_early),
         beyond: read(file.beyond),

@@ -58,7 +58,10 @@ pub(super) fn closing_of(
     }
     if matter.why.contains(&Why::Overdue)
         && let Some((_, due, span)) = note.dues.iter().find(|(gear, due, _)| {
-            same_gear(gear.as_deref(), matter.gear.as_deref())
+            // The same date told again renews nothing.
+            let later = matter.due.as_ref().is_none_or(|was| due.until > was.until);
+            later
+                && same_gear(gear.as_deref(), matter.gear.as_deref())
                 && !raise::comes_too_early(due, so_far, note, passage, on)
         })
     {

@@ -6,6 +6,7 @@ use super::{Matter, Noted, SoFar};
 use crate::found::{Event, EventKind, Note, Outcome, Reading, Stance, Why};
 use crate::gear::by_name;
 use crate::matter::same::{is_final, same_gear};
+use crate::reading::OF_WHAT;
 
 /// Quantities for which a reading outside a limit is a matter; for wind, speed and the like a limit is a trigger for
 /// doing something, and exceeding it is no fault of the gear.
@@ -36,6 +37,26 @@ pub fn usual_gear(quantity: &str) -> Option<&'static str> {
         "rig_tension" | "gauge_reading" => "rig",
         _ => return None,
     })
+}
+
+/// Whether volts said of this gear are the house bank's: what starts an engine has a battery of its own, and what draws
+/// much pulls the volts down as long as it runs.
+pub fn is_of_the_house(gear: Option<&str>) -> bool {
+    const OWN: &[&str] = &[
+        "windlass",
+        "bow thruster",
+        "starter motor",
+        "glow plug",
+        "alternator",
+        "solar panels",
+        "wind generator",
+        "hydrogenerator",
+        "generator",
+        "EPIRB",
+        "handheld VHF",
+        "satellite phone",
+    ];
+    gear.is_none_or(|gear| gear == "house bank" || !OWN.contains(&gear) && !gear.contains("battery"))
 }
 
 /// Quantities of which one reading shows how things stand; a battery that is full at noon says nothing of the night.
@@ -147,14 +168,21 @@ impl Limit<'_> {
         match reading.quantity.as_str() {
             // A shroud's limit is for that shroud alone.
             "rig_tension" | "gauge_reading" | "pump_rate" => same_gear(limit, read),
-            "voltage" => {
-                let house = |g: Option<&str>| g.is_none_or(|g| g == "house bank");
-                house(limit) && house(read) || same_gear(limit, read)
-            }
+            "voltage" => self.is_of_the_house() && is_of_the_house(read) || same_gear(limit, read),
             quantity if is_watched(quantity) => true,
             // What the skipper alone watches is watched on that gear alone, or anywhere where no gear is given.
             _ => limit.is_none() || same_gear(limit, read),
         }
+    }
+
+    /// Whether a limit of volts is the house bank's, whatever consumer the talk was of: none of charging, none of another
+    /// battery.
+    fn is_of_the_house(&self) -> bool {
+        /// A bank of twelve volts that shows more is on charge; one of twenty-four, at twice as much.
+        const ON_CHARGE: f64 = 13.2;
+        let figure = self.least.or(self.greatest).unwrap_or_default();
+        let bank = if figure > 1.5 * ON_CHARGE { 2.0 } else { 1.0 };
+        figure < ON_CHARGE * bank && is_of_the_house(self.given.gear.as_deref())
     }
 
     /// Whether a reading lies outside.
@@ -169,7 +197,7 @@ impl Limit<'_> {
 pub fn outside<'a>(limits: &Limits<'a>, note: &'a Note) -> Vec<(&'a Reading, Limit<'a>)> {
     note.readings
         .iter()
-        .filter(|r| r.stance == Stance::Observed && r.doubts.is_empty())
+        .filter(|r| r.stance == Stance::Observed && (r.doubts.is_empty() || is_a_charge(r)))
         .filter_map(|r| Some((r, *limits.in_force(r).filter(|limit| limit.broken_by(r))?)))
         .filter(|(r, limit)| !limits.is_told_again(r, limit, note))
         .filter(|(r, limit)| {
@@ -183,6 +211,12 @@ pub fn outside<'a>(limits: &Limits<'a>, note: &'a Note) -> Vec<(&'a Reading, Lim
         })
         .filter(|(r, limit)| !was_cured(r, limit, note))
         .collect()
+}
+
+/// "Sunday morning 43 %": a percentage that is doubted only since it does not say of what, and that the limit for the
+/// batteries is about.
+fn is_a_charge(reading: &Reading) -> bool {
+    reading.quantity == "state_of_charge" && reading.doubts.iter().all(|doubt| doubt == OF_WHAT)
 }
 
 /// "Two hundred and one. Strainer was packed, cleaned it out, and now one seventy-eight": an engine that ran hot, what was

@@ -6,7 +6,7 @@ use super::limits::{Limit, usual_gear};
 use super::same::{is_errand, part_of, same_gear};
 use super::sentence::sentence_of;
 use super::{Asked, Noted, Passage, SoFar, limits};
-use crate::found::{Due, Item, Note, Reading, Why};
+use crate::found::{Due, Item, Note, Reading, Stance, Why};
 use crate::gear::by_name;
 use crate::item::due::said_too_early;
 use crate::quantity::{Unit, unit_said, units};
@@ -23,7 +23,7 @@ pub fn raised(before: &[Noted<'_>], noted: &Noted<'_>, passage: &Passage, on: Na
 /// As [`raised`], with what that note and those before it give.
 pub(super) fn raised_in(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: &Asked) -> Vec<Item> {
     let mut items = note.items.clone();
-    for item in overdue(so_far, note, passage, on) {
+    for item in overdue(so_far, note, passage, on).into_iter().chain(past_its_hours(note)) {
         // "I must ring them" about the same raft is the same matter.
         items.retain(|i| {
             let same = same_gear(i.gear.as_deref(), item.gear.as_deref());
@@ -72,7 +72,7 @@ fn overdue(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: &Asked) -> Ve
         }
         out.push(Item {
             gear: gear.clone(),
-            about: titled(gear.as_deref(), &[&falls_due(due, note)], &due.said),
+            about: titled(gear.as_deref(), &[&falls_due(gear.as_deref(), due, note)], &due.said),
             why: Why::Overdue,
             due: Some(due.clone()),
             unsure: false,
@@ -83,6 +83,28 @@ fn overdue(so_far: &SoFar<'_>, note: &Note, passage: &Passage, on: &Asked) -> Ve
         });
     }
     out
+}
+
+/// "Engine hours 1240, the oil change was due at 1200": a service that the engine's hours have gone past.
+fn past_its_hours(note: &Note) -> Option<Item> {
+    let hours = |stance: Stance| {
+        note.readings.iter().filter(move |r| r.quantity == "engine_hours" && r.stance == stance)
+    };
+    let now = hours(Stance::Observed).filter_map(|r| r.low.or(r.high)).reduce(f64::max)?;
+    let due = hours(Stance::Limit).find(|r| r.low.or(r.high).is_some_and(|due| due < now))?;
+    let figures = format!("service overdue, due at {} hours, {now} run", due.low.or(due.high)?);
+    let gear = due.gear.clone().or_else(|| Some("engine".to_owned()));
+    Some(Item {
+        about: titled(gear.as_deref(), &[&figures], &sentence_of(note, due.span, &due.quote)),
+        gear,
+        why: Why::Overdue,
+        due: None,
+        unsure: false,
+        at: due.at,
+        span: due.span,
+        quote: due.quote.clone(),
+        because: due.because.clone(),
+    })
 }
 
 /// Whether a date passes before the boat is back, or has passed by the day asked about: by the speaker's words, by the
@@ -100,10 +122,13 @@ pub fn comes_too_early(due: &Due, so_far: &SoFar<'_>, note: &Note, passage: &Pas
 fn out_of_limits(so_far: &SoFar<'_>, note: &Note) -> Vec<(Item, String)> {
     let mut out: Vec<(Item, String)> = Vec::new();
     for (reading, limit) in limits::outside(&so_far.limits, note) {
+        // Volts that are said while the talk is of the radar are the house bank's all the same.
+        let house = reading.quantity == "voltage" && limits::is_of_the_house(reading.gear.as_deref());
         let gear = reading
             .gear
             .clone()
-            .or_else(|| limit.given.gear.clone())
+            .filter(|_| !house)
+            .or_else(|| limit.given.gear.clone().filter(|_| !house))
             .or_else(|| usual_gear(&reading.quantity).map(str::to_owned));
         // Oil and water are two matters of one engine, where both are outside.
         let told = |gear: Option<&str>| out.iter().any(|(i, _)| same_gear(i.gear.as_deref(), gear));
@@ -129,12 +154,14 @@ fn out_of_limits(so_far: &SoFar<'_>, note: &Note) -> Vec<(Item, String)> {
     out
 }
 
-/// When gear falls due, in words: "runs out August 2026, before the return".
-fn falls_due(due: &Due, note: &Note) -> String {
+/// When gear falls due, in words: "runs out August 2026, before the return"; "run out" of flares.
+fn falls_due(gear: Option<&str>, due: &Due, note: &Note) -> String {
     let past = note.recorded.is_some_and(|m| due.until < m.at.date_naive());
+    let many = gear.is_some_and(|gear| gear.ends_with('s'));
     let what = match (due.what.starts_with("service"), past) {
         (true, false) => "service falls due",
         (true, true) => "service overdue, due",
+        (false, false) if many => "run out",
         (false, false) => "runs out",
         (false, true) => "expired, out of date since",
     };

@@ -41,6 +41,11 @@ pub(super) fn bare(
     {
         return None;
     }
+    // "the book says every one fifty": an interval of something unsaid.
+    let every = amount.tokens.start.checked_sub(1).map(|i| &context.tokens()[i]);
+    if every.is_some_and(|t| t.is("every")) {
+        return None;
+    }
     if context.tokens()[amount.tokens.start].is("+")
         && let Some(choice) = frost(context, k, scores)
     {
@@ -152,7 +157,13 @@ pub(super) fn bare(
             let high = q.name == "voltage"
                 && context.habits.high_bank
                 && choice.values.iter().all(|v| (21.0..=30.0).contains(&v.0));
-            let usual = usual || slow || high;
+            // "The starting battery sank to nine point one": low, but named and to the tenth.
+            let low = q.name == "voltage"
+                && s.before
+                && s.score > 7.0
+                && choice.values.iter().all(|v| (8.0..10.5).contains(&v.0))
+                && amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(1)));
+            let usual = usual || slow || high || low;
             let shape = if shape_fits(&q.name, amount) { 0.0 } else { 5.0 };
             if usual {
                 found.push((s.score - shape, s.before, choice));

@@ -120,7 +120,7 @@ static CARRIES: Words = Words::new(
     "to now then was were is 's are only back from over under above below my by got says reads best finished started and \
      call about at down up it peak max maximum hit reached touched showed said showing saying read most least between or for \
      averaging around nearly just settled steady again other mostly maybe as than of the be = not when once one want wants \
-     need needs say reckon reckoned guess think put against barely hardly scarcely still nearer closer spec rated book plate nominal holds hold pull pulls draw draws take takes use uses do does with on in gives gave monday tuesday wednesday thursday friday saturday sunday later afterwards",
+     need needs say reckon reckoned guess think put against barely hardly scarcely still nearer closer spec rated book plate nominal holds hold pull pulls draw draws take takes use uses do does with on in gives gave monday tuesday wednesday thursday friday saturday sunday later afterwards demands demand asks asked allows calls specifies prescribes requires permits swore vowed",
 );
 
 /// Carries on from what was said just before: "52 amps and then down to 31", "my 60", "up to 24 now".

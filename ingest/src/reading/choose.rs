@@ -11,6 +11,9 @@ use super::degree::{angle, degrees, temperature};
 use super::speed::speed;
 use super::value::{Choice, assumed, best, build, cue_of, fitting, index, of, quantity, ranked, value_of};
 
+/// The doubt about a percentage that no word says to be of anything.
+pub const OF_WHAT: &str = "a percentage of what is not said";
+
 /// Decides what an amount is.
 pub fn choose(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
     let amount = &context.amounts[k];
@@ -712,6 +715,13 @@ pub(super) fn percent(
         return None;
     }
     list.retain(|(_, s, _)| *s > 1.0);
+    // "I had said not lower than 50 %": no rig is wound up so far.
+    if list.len() == 1
+        && list[0].0 == index("rig_tension")
+        && context.amounts[k].run.candidates().first().is_some_and(|c| c.low >= 45.0)
+    {
+        list.clear();
+    }
     if list.is_empty() {
         // What was named last, a sentence or two before.
         let topic = context.topic(
@@ -733,7 +743,7 @@ pub(super) fn percent(
             _ => b.choice.quantity,
         });
         let mut choice = build(context, k, i, Some(unit), None)?;
-        choice.doubts.push("a percentage of what is not said".to_owned());
+        choice.doubts.push(OF_WHAT.to_owned());
         return Some(choice);
     }
     fitting(context, k, Some(unit), &list)

@@ -92,6 +92,25 @@ static ALONE: Words = Words::new(
      straight top uphill upwind downwind under",
 );
 
+/// The lexicon's cues of a note.
+fn named(tokens: &[Token<'_>]) -> Vec<Cue> {
+    let mut cues = cues(tokens);
+    cues.retain(|cue| !compares(tokens, cue.start));
+    cues
+}
+
+/// "no lower than fifty", "my lower bound": a word that names a shroud, and compares or bounds here.
+fn compares(tokens: &[Token<'_>], at: usize) -> bool {
+    let beside =
+        |i: Option<usize>, words: &[&str]| i.and_then(|i| tokens.get(i)).is_some_and(|t| t.is_any(words));
+    tokens[at].is_any(&["lower", "upper"])
+        && (beside(Some(at + 1), &["than", "bound", "border", "limit", "end", "edge"])
+            || beside(
+                at.checked_sub(1),
+                &["no", "not", "never", "any", "much", "bit", "little", "even", "far"],
+            ))
+}
+
 /// The lexicon's cues but for those that taught words stand in the place of, and these, in order.
 fn with_taught(mut cues: Vec<Cue>, taught: &[Cue]) -> Vec<Cue> {
     if taught.is_empty() {
@@ -173,7 +192,7 @@ impl<'t, 'a> Context<'t, 'a> {
             compass_of,
             rig_middle: std::cell::OnceCell::new(),
             habits,
-            cues: with_taught(cues(tokens), &talk.taught_quantities),
+            cues: with_taught(named(tokens), &talk.taught_quantities),
             headings,
             grid,
             weight,

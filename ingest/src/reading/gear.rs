@@ -6,13 +6,17 @@
 
 use std::ops::Range;
 
-use crate::found::{Reading, Reason};
+use crate::found::{Reading, Reason, Stance, UtteranceKind};
 use crate::gear::Mention;
 use crate::talk::Talk;
+use crate::token::Gap;
 use crate::topic::Thought;
 
 /// How far behind a number, in tokens, its gear may be named: "1.3 amps for the heater".
 const BEHIND: usize = 6;
+
+/// Farthest that a shroud with its side may be named in front of a band of its own, in tokens.
+const ITS_OWN: usize = 8;
 
 /// What gear a quantity can be of.
 enum Takes {
@@ -38,7 +42,9 @@ fn takes(quantity: &str) -> Takes {
             Some("fuel"),
         ),
         "water_volume" => of(&["water", "watertight", "overboard", "abandon"], &["fuel filter"], None),
-        "charge" | "energy" | "state_of_charge" => of(&["power"], &[], Some("house bank")),
+        "charge" | "energy" => of(&["power"], &[], Some("house bank")),
+        // Nothing but a battery is charged by per cent.
+        "state_of_charge" => of(&[], &["house bank", "start battery"], Some("house bank")),
         "current" | "power" | "voltage" => of(
             &[
                 "power",
@@ -59,7 +65,8 @@ fn takes(quantity: &str) -> Takes {
         "co_level" => of(&["fire_gas"], &[], Some("carbon monoxide alarm")),
         "cabin_temperature" => of(&["heat"], &[], None),
         "boat_speed" | "speed_change" => of(&["storm"], &["emergency tiller", "jury rudder"], None),
-        "line_load" | "pump_rate" | "length" | "area" | "mass" | "duration" | "rudder_angle" => Takes::Any,
+        "pump_rate" => of(&["watertight", "water"], &["engine cooling"], None),
+        "line_load" | "length" | "area" | "mass" | "duration" | "rudder_angle" => Takes::Any,
         _ => Takes::Nothing,
     }
 }
@@ -90,7 +97,7 @@ impl Takes {
 
 /// Says of each reading whose it is; spans are in the decoded text.
 pub fn settle(talk: &Talk<'_>, thoughts: &[Thought], readings: &mut [Reading]) {
-    for reading in readings {
+    for reading in readings.iter_mut() {
         let takes = takes(&reading.quantity);
         if matches!(takes, Takes::Nothing) {
             continue;
@@ -107,7 +114,15 @@ pub fn settle(talk: &Talk<'_>, thoughts: &[Thought], readings: &mut [Reading]) {
                 _ => None,
             };
             let usual = usual.filter(|usual| usual.rsplit(' ').next() == Some(mention.name.as_str()));
-            let gear = usual.unwrap_or(mention.name.as_str()).to_owned();
+            let gear = usual.unwrap_or(mention.name.as_str());
+            let gear = match side_alone(talk, start..end, mention) {
+                Some(side) => format!("{side} {}", without_side(gear)),
+                // A band that follows on what was read is for both sides.
+                None if reading.stance == Stance::Limit && mention.tokens.end + ITS_OWN < start => {
+                    without_side(gear).to_owned()
+                }
+                None => gear.to_owned(),
+            };
             reading.gear = Some(gear.clone());
             reading.because.push(Reason {
                 of: "gear".to_owned(),
@@ -118,6 +133,77 @@ pub fn settle(talk: &Talk<'_>, thoughts: &[Thought], readings: &mut [Reading]) {
             reading.gear = Some(name.to_owned());
         }
     }
+    lend_to_bands(talk, readings);
+}
+
+/// "14 for the port cap shroud. The rigger's letter demands 15 to 18": a band without a shroud of its own is for those that
+/// were read just before, on both sides.
+fn lend_to_bands(talk: &Talk<'_>, readings: &mut [Reading]) {
+    /// How far in front a shroud may have been read, in bytes.
+    const NEAR: usize = 250;
+    let of_rig = |reading: &Reading| matches!(reading.quantity.as_str(), "rig_tension" | "gauge_reading");
+    for k in 1..readings.len() {
+        let (before, rest) = readings.split_at_mut(k);
+        let band = &mut rest[0];
+        // The rows of a table are about a shroud each.
+        let row = talk.utterances.iter().any(|utterance| {
+            utterance.kind == UtteranceKind::TableRow && utterance.span.range().contains(&band.span.start)
+        });
+        if !of_rig(band) || band.gear.is_some() || band.stance != Stance::Limit || row {
+            continue;
+        }
+        let read = before
+            .iter()
+            .rev()
+            .take_while(|r| r.span.end + NEAR > band.span.start)
+            .find(|r| of_rig(r) && r.gear.is_some());
+        if let Some(gear) = read.and_then(|r| r.gear.as_deref()) {
+            band.gear = Some(without_side(gear).to_owned());
+        }
+    }
+}
+
+/// A name of gear without the side that it stands on.
+fn without_side(name: &str) -> &str {
+    ["port ", "starboard "].into_iter().find_map(|side| name.strip_prefix(side)).unwrap_or(name)
+}
+
+/// "14 for the port cap shroud and 17 for the starboard", "starboard reads twenty-eight": the side that a number is said
+/// of, named without its shroud.
+fn side_alone(talk: &Talk<'_>, number: Range<usize>, mention: &Mention) -> Option<&'static str> {
+    /// How far from the number its side may stand, in tokens.
+    const NEAR: usize = 4;
+    if mention.gear().is_none_or(|gear| gear.group != "rig") {
+        return None;
+    }
+    let tokens = &talk.tokens;
+    let side = |i: usize| {
+        let named = talk.mentions.iter().any(|m| m.tokens.contains(&i));
+        let token = &tokens[i];
+        match () {
+            () if named => None,
+            () if token.is("port") => Some("port"),
+            () if token.is_any(&["starboard", "stbd", "starbord"]) => Some("starboard"),
+            () => None,
+        }
+    };
+    let counts = |i: usize| crate::number::atom_at(tokens, i).is_some();
+    // The words of a reading begin with what named it, maybe before other numbers.
+    let own = number.clone().rev().find(|&i| counts(i)).unwrap_or(number.start);
+    // Between the shroud and the number, where it was named in front.
+    let from = if mention.tokens.end <= own { mention.tokens.end } else { 0 };
+    let front = || {
+        (own.saturating_sub(NEAR).max(from)..own)
+            .rev()
+            .take_while(|&i| tokens[i + 1].gap < Gap::Comma && !counts(i))
+            .find_map(side)
+    };
+    // "17 for the starboard", "14 port and 13 starboard".
+    let small =
+        |i: usize| tokens.get(i).is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["for", "on", "to", "the"]));
+    let at = (number.end..number.end + 3).find(|&i| !small(i))?;
+    let ends = tokens.get(at).is_some_and(|t| t.gap <= Gap::Line) && !counts(at + 1);
+    ends.then(|| side(at)).flatten().or_else(front)
 }
 
 fn near<'t>(
@@ -185,6 +271,22 @@ mod tests {
         check(
             "Port cap shroud 17 % of breaking load, starboard cap shroud 16 % of breaking load.",
             &[("rig_tension", Some("port cap shroud")), ("rig_tension", Some("starboard cap shroud"))],
+        );
+    }
+
+    #[test]
+    fn a_side_may_be_named_alone() {
+        check(
+            "Port cap shroud 14 % and starboard 17 %.",
+            &[("rig_tension", Some("port cap shroud")), ("rig_tension", Some("starboard cap shroud"))],
+        );
+        check(
+            "14 for the port cap shroud and 17 for the starboard. The rigger's letter demands 15 to 18.",
+            &[
+                ("rig_tension", Some("port cap shroud")),
+                ("rig_tension", Some("starboard cap shroud")),
+                ("rig_tension", Some("cap shroud")),
+            ],
         );
     }
 

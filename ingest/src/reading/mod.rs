@@ -33,6 +33,7 @@ use context::Context;
 use grid::Grid;
 use value::Choice;
 
+pub use choose::OF_WHAT;
 pub use measure::{Measure, measures};
 
 /// Finds the readings of a note; spans are in the decoded text.

@@ -179,7 +179,10 @@ pub(super) fn build(
     if how == How::Fused {
         doubts.push("the figures look like two numbers that were written as one".to_owned());
     }
-    if !values.iter().all(|v| fits(q.usual, v)) && q.usual != q.possible {
+    // A bank of twenty-four volts shows twice as much.
+    let doubled = [2.0 * q.usual[0], 2.0 * q.usual[1]];
+    let high = q.name == "voltage" && context.habits.high_bank && values.iter().all(|v| fits(doubled, v));
+    if !high && !values.iter().all(|v| fits(q.usual, v)) && q.usual != q.possible {
         doubts.push(format!("outside of what is usual for {}", q.name.replace('_', " ")));
     }
     Some(Choice { quantity: i, values, unit, cue, doubts, also: None })

@@ -343,6 +343,12 @@ impl<'t, 'a> Stances<'t, 'a> {
             tokens[words.clone()].iter().any(|t| t.is_any(&["want", "wants", "wanted", "need", "needs"]));
         let stance = match stance {
             Stance::Observed if default == Stance::Spec => default,
+            // "The batteries? They were at eleven nine": no other people's story.
+            Stance::Recalled
+                if tokens[words.start].is("they") && words.len() == 2 && is_a_machine_s(quantity) =>
+            {
+                default
+            }
             // What is wanted of a pump, a rig or an engine is its least; of a boat's speed it is a wish.
             Stance::Planned if wants && is_a_machine_s(quantity) => Stance::Limit,
             Stance::Limit
