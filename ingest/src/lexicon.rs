@@ -86,31 +86,56 @@ impl Bits {
     }
 
     fn place(bits: &[u64], key: u64) -> usize {
-        (key >> 6) as usize & (bits.len() - 1)
+        (key >> 6) as usize & bits.len().wrapping_sub(1)
     }
 
     /// Whether a key may be one of them.
+    #[inline]
     fn may_have(&self, key: u64) -> bool {
-        !self.0.is_empty() && self.0[Self::place(&self.0, key)] >> (key % 64) & 1 == 1
+        self.0.get(Self::place(&self.0, key)).is_some_and(|bits| bits >> (key % 64) & 1 == 1)
     }
 }
 
-/// How many tokens behind one are gathered in [`Token::ahead`].
-pub const AHEAD: usize = 16;
+/// What follows a token, for patterns to be passed over by.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Ahead {
+    /// Key of the word together with the one behind it; nought where no pattern goes on from one to the other.
+    two: u64,
+    /// Bits for the next [`NEAR`] words.
+    near: u64,
+    /// Bits for the next [`FAR`] words.
+    far: u64,
+}
 
-/// Notes with every token which words follow it shortly, for patterns to be passed over by.
+/// How many tokens behind one are gathered in [`Ahead`].
+const NEAR: usize = 4;
+const FAR: usize = 16;
+
+/// Notes with every token what follows it.
 pub fn look_ahead(tokens: &mut [Token<'_>]) {
     for i in 0..tokens.len() {
-        tokens[i].ahead = tokens.get(i + 1).map_or(0, |next| OneOf::bit(next.key));
+        let next = tokens.get(i + 1);
+        let joined = next.filter(|next| tokens[i].kind != Kind::Number && next.gap <= Gap::Line);
+        let two = joined.map_or(0, |next| two(tokens[i].key, next.key));
+        let far = next.map_or(0, |next| OneOf::bit(next.key));
+        tokens[i].ahead = Ahead { two, near: far, far };
     }
     // Twice as far at each turn: what is known of one token goes on with what is known of another further on.
-    let mut far = 1;
-    while far < AHEAD {
-        for i in 0..tokens.len().saturating_sub(far) {
-            tokens[i].ahead |= tokens[i + far].ahead;
+    let mut known = 1;
+    while known < FAR {
+        for i in 0..tokens.len().saturating_sub(known) {
+            tokens[i].ahead.far |= tokens[i + known].ahead.far;
         }
-        far *= 2;
+        known *= 2;
+        if known == NEAR {
+            tokens.iter_mut().for_each(|token| token.ahead.near = token.ahead.far);
+        }
     }
+}
+
+/// Key of two words, one behind the other.
+fn two(first: u64, second: u64) -> u64 {
+    (first.rotate_left(23) ^ second).wrapping_mul(0x9e37_79b9_7f4a_7c15).rotate_left(26)
 }
 
 #[derive(Clone, Debug)]
@@ -227,19 +252,23 @@ impl Pattern {
         }
     }
 
-    /// What must stand shortly behind its first word: of each of two parts one of these bits of [`Token::ahead`].
-    fn needs(&self) -> [u64; 2] {
-        let mut needs: Vec<u64> = Vec::new();
+    /// What must stand shortly behind its first words, of which so many are known to stand there.
+    fn needs(&self, known: usize) -> Needs {
+        let mut needs = Needs::default();
         let mut furthest = 0;
-        for part in &self.parts {
-            match part {
-                Part::Words(words, false) if (1..=AHEAD).contains(&furthest) => needs.push(words.bits),
-                _ => {}
+        for (index, part) in self.parts.iter().enumerate() {
+            if let Part::Words(words, false) = part
+                && index >= known
+            {
+                match furthest {
+                    1..=NEAR => needs.near = fewer(needs.near, words.bits),
+                    ..=FAR if furthest > 0 => needs.far = fewer(needs.far, words.bits),
+                    _ => {}
+                }
             }
             furthest += if let Part::Skip(most) = part { *most } else { 1 };
         }
-        needs.sort_by_key(|bits| bits.count_ones());
-        [0, 1].map(|n| needs.get(n).copied().unwrap_or(0))
+        needs
     }
 
     /// Length in tokens of the longest match that begins at `tokens[at]`.
@@ -303,33 +332,40 @@ fn longest(parts: &[Part], tokens: &[Token<'_>], at: usize, first: bool) -> Opti
 /// Many patterns, each with a value, found through their first words.
 #[derive(Clone, Debug)]
 pub struct Patterns<T> {
-    by_first: ByKey<Begun>,
-    /// Of the first words; made when the first is looked up after one was added.
-    bits: OnceLock<Bits>,
+    /// Those that a certain second word must follow, by both: most do, and words like "the" begin hundreds.
+    by_two: ByKey<Vec<Candidate>>,
+    /// All others that begin with a word, by that word.
+    by_first: ByKey<Vec<Candidate>>,
+    /// Of the keys of both; made when the first is looked up after one was added.
+    bits: OnceLock<(Bits, Bits)>,
     by_number: Vec<Candidate>,
     all: Vec<(Pattern, T)>,
 }
 
-/// The patterns that begin with a word, in the order in which they were added.
-#[derive(Clone, Debug, Default)]
-struct Begun {
-    /// Those that a certain second word must follow, by that word: most do, and words like "the" begin hundreds.
-    by_second: ByKey<Vec<Candidate>>,
-    /// All others.
-    others: Vec<Candidate>,
-}
-
-/// A pattern that may match where its first words stand.
+/// A pattern that may match where its first words stand; each list of them is in the order in which they were added.
 #[derive(Clone, Copy, Debug)]
 struct Candidate {
     index: usize,
-    needs: [u64; 2],
+    needs: Needs,
+}
+
+/// Bits of words one of which must stand shortly behind a token; none are needed where there are none.
+#[derive(Clone, Copy, Debug, Default)]
+struct Needs {
+    near: u64,
+    far: u64,
+}
+
+/// Of the bits of two sets of words those that tell more words apart, where there are any.
+fn fewer(a: u64, b: u64) -> u64 {
+    if a == 0 || b.count_ones() < a.count_ones() { b } else { a }
 }
 
 impl Candidate {
     /// Whether what it needs may stand behind a token: most patterns are told not to match by that.
     fn may_follow(&self, token: &Token<'_>) -> bool {
-        self.needs.iter().all(|&bits| bits == 0 || bits & token.ahead != 0)
+        let has = |needed: u64, ahead: u64| needed == 0 || needed & ahead != 0;
+        has(self.needs.near, token.ahead.near) && has(self.needs.far, token.ahead.far)
     }
 }
 
@@ -346,7 +382,13 @@ pub struct Match<'p, T> {
 
 impl<T> Default for Patterns<T> {
     fn default() -> Self {
-        Self { by_first: ByKey::default(), bits: OnceLock::new(), by_number: Vec::new(), all: Vec::new() }
+        Self {
+            by_two: ByKey::default(),
+            by_first: ByKey::default(),
+            bits: OnceLock::new(),
+            by_number: Vec::new(),
+            all: Vec::new(),
+        }
     }
 }
 
@@ -363,24 +405,24 @@ impl<T> Patterns<T> {
     /// Adds one. Errors: as [`Pattern::new`].
     pub fn add(&mut self, written: &str, value: T) -> Result<(), String> {
         let pattern = Pattern::new(written)?;
-        let candidate = Candidate { index: self.all.len(), needs: pattern.needs() };
-        match &pattern.parts[0] {
-            Part::Words(words, _) => {
-                let seconds = match pattern.parts.get(1) {
-                    Some(Part::Words(words, false)) => words.keys.iter().copied().collect(),
-                    _ => HashSet::new(),
-                };
-                for &key in &words.keys {
-                    let begun = self.by_first.entry(key).or_default();
-                    if seconds.is_empty() {
-                        begun.others.push(candidate);
-                    }
+        let index = self.all.len();
+        match pattern.parts.as_slice() {
+            [Part::Words(first, _), Part::Words(second, false), ..] => {
+                let candidate = Candidate { index, needs: pattern.needs(2) };
+                let seconds: HashSet<u64> = second.keys.iter().copied().collect();
+                for &first in &first.keys {
                     for &second in &seconds {
-                        begun.by_second.entry(second).or_default().push(candidate);
+                        self.by_two.entry(two(first, second)).or_default().push(candidate);
                     }
                 }
             }
-            _ => self.by_number.push(candidate),
+            [Part::Words(first, _), ..] => {
+                let candidate = Candidate { index, needs: pattern.needs(1) };
+                for &key in &first.keys {
+                    self.by_first.entry(key).or_default().push(candidate);
+                }
+            }
+            _ => self.by_number.push(Candidate { index, needs: pattern.needs(1) }),
         }
         self.bits.take();
         self.all.push((pattern, value));
@@ -388,7 +430,12 @@ impl<T> Patterns<T> {
     }
 
     /// The longest match that begins at `tokens[at]`; of equal ones, the pattern that was added first.
+    #[inline]
     pub fn at<'p>(&'p self, tokens: &[Token<'_>], at: usize) -> Option<Match<'p, T>> {
+        if self.may_begin(tokens.get(at)?) { self.longest_at(tokens, at) } else { None }
+    }
+
+    fn longest_at<'p>(&'p self, tokens: &[Token<'_>], at: usize) -> Option<Match<'p, T>> {
         self.all_at(tokens, at).fold(None, |best: Option<Match<'p, T>>, m| match best {
             Some(best) if best.end >= m.end => Some(best),
             _ => Some(m),
@@ -396,33 +443,22 @@ impl<T> Patterns<T> {
     }
 
     /// Every match that begins at `tokens[at]`, in the order the patterns were added; none behind the last token.
+    #[inline]
     pub fn all_at<'p, 't>(
         &'p self,
         tokens: &'t [Token<'t>],
         at: usize,
     ) -> impl Iterator<Item = Match<'p, T>> + use<'p, 't, T> {
-        let (mut second, mut others): (&[Candidate], &[Candidate]) = (&[], &[]);
-        match tokens.get(at) {
-            Some(token) if token.kind == Kind::Number => others = &self.by_number,
-            Some(token) => {
-                if let Some(begun) = self.begun(token.key) {
-                    others = &begun.others;
-                    let next = tokens.get(at + 1).filter(|next| next.gap <= Gap::Line);
-                    second = next.and_then(|next| begun.by_second.get(&next.key)).map_or(&[], Vec::as_slice);
-                }
-            }
-            None => {}
-        }
+        let token = tokens.get(at).filter(|token| self.may_begin(token));
+        let (mut by_two, mut others) = token.map_or((&[][..], &[][..]), |token| self.candidates(token));
         // Both lists are in the order of adding, and so is what comes of them.
         let candidates = std::iter::from_fn(move || {
-            let from = match (second.first(), others.first()) {
-                (Some(a), Some(b)) if a.index < b.index => &mut second,
-                (Some(_), None) => &mut second,
+            let from = match (by_two.first(), others.first()) {
+                (Some(a), Some(b)) if a.index < b.index => &mut by_two,
+                (Some(_), None) => &mut by_two,
                 _ => &mut others,
             };
-            let (first, rest) = from.split_first()?;
-            *from = rest;
-            Some(*first)
+            from.split_off_first().copied()
         });
         candidates.filter(move |candidate| candidate.may_follow(&tokens[at])).filter_map(move |candidate| {
             let (pattern, value) = &self.all[candidate.index];
@@ -431,20 +467,29 @@ impl<T> Patterns<T> {
     }
 
     /// Whether any pattern may begin with a token: most of a note's words begin none, and are told so at once.
+    #[inline]
     fn may_begin(&self, token: &Token<'_>) -> bool {
+        let (two, first) = self.bits();
         match token.kind {
             Kind::Number => !self.by_number.is_empty(),
-            _ => self.bits().may_have(token.key),
+            _ => first.may_have(token.key) || two.may_have(token.ahead.two),
         }
     }
 
-    fn bits(&self) -> &Bits {
-        self.bits.get_or_init(|| Bits::of(self.by_first.keys().copied()))
+    /// The patterns that may begin with a token and the one behind it, and those that may begin with it.
+    fn candidates(&self, token: &Token<'_>) -> (&[Candidate], &[Candidate]) {
+        if token.kind == Kind::Number {
+            return (&[], &self.by_number);
+        }
+        let (two, first) = self.bits();
+        let by_two = two.may_have(token.ahead.two).then(|| self.by_two.get(&token.ahead.two)).flatten();
+        let by_first = first.may_have(token.key).then(|| self.by_first.get(&token.key)).flatten();
+        (by_two.map_or(&[], Vec::as_slice), by_first.map_or(&[], Vec::as_slice))
     }
 
-    /// The patterns that begin with a word.
-    fn begun(&self, key: u64) -> Option<&Begun> {
-        if self.bits().may_have(key) { self.by_first.get(&key) } else { None }
+    fn bits(&self) -> &(Bits, Bits) {
+        let of = |by: &ByKey<Vec<Candidate>>| Bits::of(by.keys().copied());
+        self.bits.get_or_init(|| (of(&self.by_two), of(&self.by_first)))
     }
 
     /// All matches from left to right, longest first at each place, none overlapping another.
@@ -452,10 +497,6 @@ impl<T> Patterns<T> {
         let mut found = Vec::new();
         let mut at = 0;
         while at < tokens.len() {
-            if !self.may_begin(&tokens[at]) {
-                at += 1;
-                continue;
-            }
             match self.at(tokens, at) {
                 Some(m) => {
                     at = m.end.max(at + 1);

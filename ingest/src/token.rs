@@ -10,7 +10,7 @@ use std::hash::Hasher;
 use rustc_hash::FxHasher;
 
 use crate::found::{Span, Utterance, UtteranceKind};
-use crate::lexicon::look_ahead;
+use crate::lexicon::{Ahead, look_ahead};
 
 /// What a token is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,8 +51,8 @@ pub struct Token<'a> {
     pub lower: Cow<'a, str>,
     /// [`key`] of that, by which lexicons look a word up.
     pub key: u64,
-    /// Bits for the words that follow shortly, by [`look_ahead`].
-    pub ahead: u64,
+    /// What follows it, by [`look_ahead`].
+    pub ahead: Ahead,
     /// As it stands in the decoded text.
     pub text: &'a str,
     /// Its bytes in the decoded text.
@@ -231,7 +231,7 @@ fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mu
         let lower = lower(word);
         out.push(Token {
             key: key(&lower),
-            ahead: 0,
+            ahead: Ahead::default(),
             lower,
             text: word,
             span,
