@@ -54,6 +54,25 @@ fn headings(tokens: &[Token<'_>], utterances: &[Utterance], mentions: &mut Vec<M
     }
 }
 
+/// Adds words to others, with one space in front of each. Most stand so already, and are taken as they are.
+fn add_folded(words: &str, out: &mut String) {
+    let words = words.trim();
+    let mut add = |words: &str| {
+        if !out.is_empty() {
+            out.push(' ');
+        }
+        out.push_str(words);
+    };
+    // White space beside the plain space is a control character, or begins with one of these bytes.
+    let other = |byte: u8| matches!(byte, b'\t'..=b'\r' | 0xc2 | 0xe1..=0xe3);
+    let bytes = words.as_bytes();
+    if bytes.iter().any(|&byte| other(byte)) || bytes.windows(2).any(|two| two == b"  ") {
+        words.split_whitespace().for_each(add);
+    } else if !words.is_empty() {
+        add(words);
+    }
+}
+
 impl<'a> Talk<'a> {
     /// Prepares the utterances of a decoded text.
     ///
@@ -124,17 +143,12 @@ impl<'a> Talk<'a> {
     pub fn quote(&self, range: Range<usize>) -> String {
         let span = self.span(range.clone());
         let (first, last) = (self.tokens[range.start].utterance, self.tokens[range.end - 1].utterance);
-        let mut out = String::new();
+        let mut out = String::with_capacity(span.end - span.start);
         for utterance in &self.utterances[first..=last] {
             for words in &utterance.words {
                 let (start, end) = (words.start.max(span.start), words.end.min(span.end));
                 if start < end {
-                    for word in self.text[start..end].split_whitespace() {
-                        if !out.is_empty() {
-                            out.push(' ');
-                        }
-                        out += word;
-                    }
+                    add_folded(&self.text[start..end], &mut out);
                 }
             }
         }
@@ -190,5 +204,28 @@ impl<'a> Talk<'a> {
             .position(|c| c.sentence != sentence)
             .map_or(self.clauses.len(), |i| at + i);
         self.clauses[first].tokens.start..self.clauses[last - 1].tokens.end
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn white_space_is_folded() {
+        for written in [
+            "in a  row",
+            " at the\tends ",
+            "a\u{a0}space\u{2009}of\u{3000}others",
+            "as it — stands, 5°",
+            "",
+            " ",
+            "\u{1680}",
+        ] {
+            let mut out = String::from("first");
+            add_folded(written, &mut out);
+            let slow = std::iter::once("first").chain(written.split_whitespace()).collect::<Vec<_>>();
+            assert_eq!(out, slow.join(" "));
+        }
     }
 }
