@@ -196,18 +196,20 @@ fn has_number(head: &[u8], delimiter: u8) -> bool {
 }
 
 /// Whether one of the first lines may be a header of instruments: short cells, two of which read as measures, or one as
-/// a measure and one as a time. Told without taking the file for a table, as most are none. Where a quote stands in a line, cells are not what lies between delimiters, and
-/// where the skipper has mapped columns, they may have any header.
+/// a measure and one as a time. Told without taking the file for a table, as most are none. Where a cell begins with a
+/// quote, cells are not what lies between delimiters, and where the skipper has mapped columns, they may have any header.
 fn may_have_header(head: &[u8], delimiter: u8, mapped: &[Column]) -> bool {
     let lines = head.split(|&byte| byte == b'\n' || byte == b'\r').filter(|line| !line.is_empty());
     let mut first = lines.take(PREAMBLE_MAX);
     first.any(|line| {
         let cells = line.split(|&byte| byte == delimiter);
-        if !mapped.is_empty() || memchr::memchr(b'"', line).is_some() {
+        let has_quote = memchr::memchr(b'"', line).is_some();
+        if !mapped.is_empty() || has_quote && cells.clone().any(|cell| cell.starts_with(b"\"")) {
             return true;
         }
         let (mut measures, mut times) = (0, 0);
-        cells.clone().all(|cell| cell.len() <= header::LONGEST)
+        memchr::memchr(delimiter, line).is_some()
+            && (has_quote || cells.clone().all(|cell| cell.len() <= header::LONGEST))
             && cells.map(|cell| header::read(&text(cell), mapped)).any(|means| {
                 measures += usize::from(matches!(means, Means::Measure(_)));
                 times += usize::from(matches!(means, Means::Time { .. }));
