@@ -7,6 +7,7 @@ use std::ops::Range;
 
 use chrono::{Datelike, Days, Months, NaiveDate};
 
+use crate::lexicon::Words;
 use crate::token::{Gap, Kind, Token};
 
 /// A date named in a note.
@@ -24,6 +25,16 @@ pub struct Named {
 
 /// Years that a date aboard may name; others are counts, part numbers or prices.
 const YEARS: Range<i32> = 1950..2060;
+
+/// Words that a date can begin with, beside figures: months, numbers, days of a month.
+static BEGINNINGS: Words = Words::new(
+    "\
+     january jan february feb march mar april apr may june jun july jul august aug september sept sep october oct \
+     november nov december dec one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen \
+     sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety first second third fourth \
+     fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth fourteenth fifteenth sixteenth seventeenth \
+     eighteenth nineteenth twentieth thirtieth",
+);
 
 /// Finds the dates named in a note; `day` is the note's own.
 pub fn dates(tokens: &[Token<'_>], day: NaiveDate) -> Vec<Named> {
@@ -45,6 +56,9 @@ fn date_at(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<Named> {
     let token = &tokens[at];
     if token.kind == Kind::Number {
         return numeric(tokens, at).or_else(|| day_first(tokens, at, day)).or_else(|| bare_year(tokens, at));
+    }
+    if !BEGINNINGS.has(token) {
+        return None;
     }
     if let Some(named) = spoken_label(tokens, at, day) {
         return Some(named);
@@ -472,6 +486,13 @@ mod tests {
             .iter()
             .map(|d| if d.from == d.until { d.from.to_string() } else { format!("{}..{}", d.from, d.until) })
             .collect()
+    }
+
+    #[test]
+    fn all_words_of_dates_begin_one() {
+        let others =
+            ["january", "jan", "sept", "sep", "dec", "one", "nine", "ten", "nineteen", "twenty", "ninety"];
+        assert!(others.iter().chain(ORDINALS).all(|word| BEGINNINGS.holds(word)));
     }
 
     #[test]

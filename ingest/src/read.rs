@@ -10,7 +10,7 @@ use crate::sound::{self, Began};
 use crate::talk::Talk;
 use crate::taught::Taught;
 use crate::text::Decoded;
-use crate::{format, gear, heard, instrument, item, judge, life, reading, text, topic, trial, when};
+use crate::{date, format, gear, heard, instrument, item, judge, life, reading, text, topic, trial, when};
 
 /// What is known of a source from outside its bytes.
 #[derive(Clone, Debug, Default)]
@@ -66,11 +66,12 @@ pub fn read_words(bytes: &[u8], hints: &Hints) -> Note {
     judge::add_trials(&talk, &opinions, &mut trials);
     trial::conditions::settle(&talk, &thoughts, &readings, &mut trials);
     let day = note.recorded.map_or(NaiveDate::MIN, |r| r.at.date_naive());
-    let mut found = item::items(&talk, &thoughts, &readings, &trials, day);
+    let dates = date::dates(&talk.tokens, day);
+    let mut found = item::items(&talk, &thoughts, &readings, &trials, &dates, day);
     judge::add_items(&talk, &thoughts, &opinions, &trials, &mut found);
     judge::mark_unsure(&talk, &opinions, &mut found.items);
     note.accounts = judge::accounts(&talk, &thoughts, &opinions);
-    note.events = life::events(&talk, &thoughts, &readings, day);
+    note.events = life::events(&talk, &thoughts, &readings, &dates, day);
     let names = talk.names.clone();
     (note.readings, note.trials, note.names) = (readings, trials, names);
     (note.items, note.closings) = (found.items, found.closings);

@@ -5,7 +5,7 @@ use std::ops::Range;
 use chrono::{Datelike, Months, NaiveDate};
 
 use super::words::{WORDS, item, thought_of};
-use crate::date::{Named, dates, month};
+use crate::date::{Named, month};
 use crate::found::{Due, Item, PassageWords, Span, UtteranceKind, Why};
 use crate::gear;
 use crate::grammar::GRAMMAR;
@@ -17,15 +17,15 @@ use crate::trial::titled;
 /// Gear groups whose things carry dates: a date beside other gear is when it was bought or seen.
 const DATED: &[&str] = &["abandon", "signals", "overboard", "fire_gas", "medical", "radio"];
 
-/// Finds dates that hang on gear, each with its gear, and the passage's ends, in a note made on a day.
+/// Finds those of a note's dates that hang on gear, each with its gear, and the passage's ends, in a note made on a day.
 pub fn dues(
     talk: &Talk<'_>,
     thoughts: &[Thought],
+    dates: &[Named],
     day: NaiveDate,
 ) -> (Vec<(Option<String>, Due, Span)>, PassageWords) {
     let mut out = Vec::new();
     let mut passage = PassageWords::default();
-    let dates = dates(&talk.tokens, day);
     for (n, date) in dates.iter().enumerate() {
         let next = dates.get(n + 1).filter(|d| d.year_said).map(|d| d.tokens.start);
         let at = thought_of(thoughts, date.tokens.start);

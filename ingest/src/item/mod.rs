@@ -22,6 +22,7 @@ pub(crate) use words::{WORDS, around, item, thought_of};
 
 use chrono::NaiveDate;
 
+use crate::date::Named;
 use crate::found::{Closing, Due, Item, Outcome, PassageWords, Reading, Remark, Span, Trial, Why};
 use crate::gear;
 use crate::talk::Talk;
@@ -42,16 +43,17 @@ pub struct Items {
     pub passage: PassageWords,
 }
 
-/// Finds the items and closings of a note made on a day, given its trials; spans are in the decoded text.
+/// Finds the items and closings of a note made on a day, given its trials and the dates that it names; spans are in the decoded text.
 pub fn items(
     talk: &Talk<'_>,
     thoughts: &[Thought],
     readings: &[Reading],
     trials: &[Trial],
+    dates: &[Named],
     day: NaiveDate,
 ) -> Items {
     let closings = done::closings(talk, thoughts);
-    let (dues, passage) = due::dues(talk, thoughts, day);
+    let (dues, passage) = due::dues(talk, thoughts, dates, day);
     let mut items: Vec<Item> =
         trials.iter().filter(|t| !put_right(t, &closings)).filter_map(of_trial).collect();
     for item in unproven::unproven(talk, thoughts) {

@@ -13,13 +13,20 @@ pub(crate) use words::LIFE;
 
 use chrono::NaiveDate;
 
+use crate::date::Named;
 use crate::found::{Event, Reading};
 use crate::talk::Talk;
 use crate::topic::Thought;
 
-/// Finds what a note made on a day tells of the life of gear, in the order of its words; spans are in the decoded text.
-pub fn events(talk: &Talk<'_>, thoughts: &[Thought], readings: &[Reading], day: NaiveDate) -> Vec<Event> {
-    let mut out = told::told(talk, thoughts, day);
+/// Finds what a note made on a day tells of the life of gear, given the dates that it names, in the order of its words; spans are in the decoded text.
+pub fn events(
+    talk: &Talk<'_>,
+    thoughts: &[Thought],
+    readings: &[Reading],
+    dates: &[Named],
+    day: NaiveDate,
+) -> Vec<Event> {
+    let mut out = told::told(talk, thoughts, dates, day);
     out.extend(announced::announced(talk, thoughts));
     out.extend(needed::needed(talk, thoughts, readings));
     out.sort_by(|a, b| (a.span, a.what, &a.gear).cmp(&(b.span, b.what, &b.gear)));

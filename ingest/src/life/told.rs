@@ -5,7 +5,7 @@ use std::ops::Range;
 use chrono::NaiveDate;
 
 use super::LIFE;
-use crate::date::{Named, dates};
+use crate::date::Named;
 use crate::found::{Event, EventKind};
 use crate::item::{around, thought_of};
 use crate::talk::Talk;
@@ -13,8 +13,7 @@ use crate::token::Gap;
 use crate::topic::{Thought, name};
 
 /// Finds what a note made on a day says was done with gear.
-pub fn told(talk: &Talk<'_>, thoughts: &[Thought], day: NaiveDate) -> Vec<Event> {
-    let dates = dates(&talk.tokens, day);
+pub fn told(talk: &Talk<'_>, thoughts: &[Thought], dates: &[Named], day: NaiveDate) -> Vec<Event> {
     let mut out: Vec<Event> = Vec::new();
     for (what, cue) in cues(talk) {
         let thought = &thoughts[thought_of(thoughts, cue.start)];
@@ -46,7 +45,7 @@ pub fn told(talk: &Talk<'_>, thoughts: &[Thought], day: NaiveDate) -> Vec<Event>
         let event = Event {
             gear: name(talk, subject).to_owned(),
             what: what.unwrap_or(if behind.is_some() { EventKind::Replaced } else { EventKind::Repaired }),
-            on: said_day(&dates, thought, &cue, day),
+            on: said_day(dates, thought, &cue, day),
             at: talk.at(cue.start),
             readings: Vec::new(),
             span: talk.span(said.clone()),
