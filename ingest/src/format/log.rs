@@ -17,7 +17,7 @@ use super::{Cut, Piece, Stamp, columns, filled, head, prose};
 use crate::found::{Span, UtteranceKind};
 use crate::text::{Line, trim};
 use crate::when::dates::weekday;
-use crate::when::said::{DateSaid, What};
+use crate::when::said::{DateSaid, What, may_begin_with_date};
 use crate::when::zone;
 
 /// Words after a number that make it an amount: "1600 rpm" opens no entry. Units that are words of a log too ("1300 W 5",
@@ -190,7 +190,9 @@ fn entry(line: &str, dated: bool) -> Option<(NaiveTime, Option<DateSaid>, usize)
     }
     let first = line.split(|c: char| !c.is_alphanumeric()).next()?;
     let after = &line[first.len()..];
-    if let Some(day) = weekday(&first.to_lowercase()) {
+    if (3..=9).contains(&first.len())
+        && let Some(day) = weekday(&first.to_lowercase())
+    {
         let skipped = after.trim_start_matches([' ', ',', '.', '\t']);
         if let Some((time, len)) = clock(skipped) {
             let day = DateSaid { weekday: Some(day), ..DateSaid::default() };
@@ -198,7 +200,8 @@ fn entry(line: &str, dated: bool) -> Option<(NaiveTime, Option<DateSaid>, usize)
         }
     }
     // "30 Aug 0640 frost": cheap to rule out, as a line with a date near its start has a figure there.
-    let near = dated && line.char_indices().take(10).any(|(_, c)| c.is_ascii_digit());
+    let near =
+        dated && line.char_indices().take(10).any(|(_, c)| c.is_ascii_digit()) && may_begin_with_date(line);
     let mut end = line.len().min(40);
     while !line.is_char_boundary(end) {
         end -= 1;

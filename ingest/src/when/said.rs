@@ -2,10 +2,11 @@
 
 use chrono::{NaiveDate, NaiveTime, Weekday};
 
-use super::words::cut;
+use super::words::{Kind, cut};
 use super::zone::Zone;
 use super::{clock, dates, offset};
 use crate::found::Span;
+use crate::lexicon::Words;
 
 /// A date as said; what was left out is `None`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -78,6 +79,23 @@ pub struct Mention {
 /// stays small.
 const LONGEST: usize = 600;
 
+/// Words that a date or a time of day can begin with, beside figures: most of a line's words are none of them.
+static BEGINNINGS: Words = Words::new(
+    "\
+     monday mon tuesday tue tues wednesday wed weds thursday thu thur thurs friday fri saturday sat sunday sun january \
+     jan february feb march mar april apr may june jun july jul august aug september sept sep october oct november nov \
+     december dec first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth fourteenth \
+     fifteenth sixteenth seventeenth eighteenth nineteenth twentieth thirtieth zero one two three four five six seven \
+     eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty \
+     quarter half noon midday midnight",
+);
+
+/// Whether a text may begin with a date: cheap to ask of every line.
+pub fn may_begin_with_date(text: &str) -> bool {
+    let word = text.find(|c: char| !c.is_alphabetic()).map_or(text, |end| &text[..end]);
+    text.starts_with(|c: char| c.is_ascii_digit()) || BEGINNINGS.holds(&word.to_lowercase())
+}
+
 /// Finds dates, times of day and zones in a stretch of a text.
 pub fn find(text: &str, span: Span) -> Vec<Mention> {
     let mut end = span.end.min(span.start + LONGEST);
@@ -91,9 +109,13 @@ pub fn find(text: &str, span: Span) -> Vec<Mention> {
         let before = out.last().filter(|m| only_joins(&text[m.span.end..span.start + toks[i].start]));
         let beside_date = before.is_some_and(|m| matches!(m.what, What::Date(_)));
         let beside_time = before.is_some_and(|m| matches!(m.what, What::Time(_)));
-        let hit = dates::date(&toks, i)
-            .map(|(d, n)| (What::Date(d), n))
-            .or_else(|| clock::time(&toks, i, beside_date).map(|(t, n)| (What::Time(t), n)))
+        let date = || dates::date(&toks, i).map(|(d, n)| (What::Date(d), n));
+        let time = || clock::time(&toks, i, beside_date).map(|(t, n)| (What::Time(t), n));
+        let begins =
+            toks[i].kind == Kind::Number || toks[i].kind == Kind::Word && BEGINNINGS.holds(&toks[i].lower);
+        let hit = begins
+            .then(|| date().or_else(time))
+            .flatten()
             .or_else(|| offset::zone(&toks, i, beside_time).map(|(z, n)| (What::Zone(z), n)));
         match hit {
             Some((what, n)) => {
