@@ -579,9 +579,10 @@ pub(super) fn rig_middle(context: &Context<'_, '_>) -> f64 {
     let mut all: Vec<f64> = context
         .amounts
         .iter()
-        .filter(|a| a.unit.is_none())
-        .filter(|a| context.scores(a).iter().any(|s| s.target == rig && s.score > 6.0))
-        .flat_map(|a| {
+        .enumerate()
+        .filter(|(_, a)| a.unit.is_none())
+        .filter(|(k, _)| context.scores(*k).iter().any(|s| s.target == rig && s.score > 6.0))
+        .flat_map(|(_, a)| {
             a.run
                 .candidates()
                 .first()

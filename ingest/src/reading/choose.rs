@@ -16,11 +16,10 @@ pub const OF_WHAT: &str = "a percentage of what is not said";
 
 /// Decides what an amount is.
 pub fn choose(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
-    let amount = &context.amounts[k];
-    let scores = context.scores(amount);
-    let choice = match amount.unit {
-        Some(unit) => with_unit(context, k, unit, &scores, before),
-        None => bare(context, k, &scores, before),
+    let scores = context.scores(k);
+    let choice = match context.amounts[k].unit {
+        Some(unit) => with_unit(context, k, unit, scores, before),
+        None => bare(context, k, scores, before),
     }?;
     Some(as_the_wind_before(context, k, before, choice))
 }

@@ -1,5 +1,6 @@
 //! What stands around an amount: cues with their weight, compass points, clauses.
 
+use std::cell::OnceCell;
 use std::ops::Range;
 
 use crate::found::{Stance, UtteranceKind};
@@ -27,10 +28,12 @@ pub struct Context<'t, 'a> {
     /// For each amount, the tokens of the compass point that belongs to it.
     pub compass_of: Vec<Option<Range<usize>>>,
     /// Middle of the note's bare rig tensions, worked out once.
-    pub rig_middle: std::cell::OnceCell<f64>,
+    pub rig_middle: OnceCell<f64>,
     /// Its habits.
     pub habits: Habits,
     cues: Vec<Cue>,
+    /// For each amount, what the words around it speak for, once that was asked.
+    scores: Vec<OnceCell<Vec<Score>>>,
     /// For each utterance, the tokens of the heading that it stands under.
     headings: Vec<Option<Range<usize>>>,
     grid: Grid,
@@ -186,11 +189,12 @@ impl<'t, 'a> Context<'t, 'a> {
         }
         Self {
             talk,
+            scores: vec![OnceCell::new(); amounts.len()],
             amounts,
             winds,
             with_compass,
             compass_of,
-            rig_middle: std::cell::OnceCell::new(),
+            rig_middle: OnceCell::new(),
             habits,
             cues: with_taught(named(tokens), &talk.taught_quantities),
             headings,
@@ -207,7 +211,11 @@ impl<'t, 'a> Context<'t, 'a> {
     }
 
     /// What the words around an amount speak for, best first.
-    pub fn scores(&self, amount: &Amount) -> Vec<Score> {
+    pub fn scores(&self, amount: usize) -> &[Score] {
+        self.scores[amount].get_or_init(|| self.scored(&self.amounts[amount]))
+    }
+
+    fn scored(&self, amount: &Amount) -> Vec<Score> {
         let (start, end) = (amount.tokens.start, amount.run.tokens().end.min(amount.tokens.end));
         let far_end = amount.tokens.end;
         let mut out: Vec<Score> = Vec::new();

@@ -336,12 +336,12 @@ pub(super) fn fahrenheit_points(context: &Context<'_, '_>) -> i32 {
         ("engine_temperature", 60.0..108.0),
     ];
     let mut points = context.habits.fahrenheit_points;
-    for amount in &context.amounts {
+    for (k, amount) in context.amounts.iter().enumerate() {
         let open = amount.unit.is_none() || amount.dimension() == Some(Dimension::Degree);
         if !open || amount.base.is_some() {
             continue;
         }
-        let scores = context.scores(amount);
+        let scores = context.scores(k);
         let Some(top) = scores.iter().find(|s| s.named) else { continue };
         if top.score < 8.5 || scores.first().is_none_or(|s| s.score > top.score) {
             continue;

@@ -43,9 +43,9 @@ pub(super) fn wind_family(context: &Context<'_, '_>, k: usize, scores: &[Score])
 
 /// Whether apparent or true is only what a remark says of all winds, not said of this one.
 pub(super) fn by_habit(context: &Context<'_, '_>, k: usize) -> bool {
-    let scores = context.scores(&context.amounts[k]);
+    let scores = context.scores(k);
     let said = [Target::Apparent, Target::True, of("apparent_wind_speed"), of("true_wind_speed")];
-    (context.habits.all_true || context.habits.all_apparent) && best(&scores, &said) <= 3.5
+    (context.habits.all_true || context.habits.all_apparent) && best(scores, &said) <= 3.5
 }
 
 /// Apparent, true, or not said.
@@ -67,10 +67,10 @@ pub(super) fn flavour(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> 
     if apparent.max(true_) <= 3.5 && headed("apparent") {
         return "apparent_wind_speed";
     }
-    let breath = k.checked_sub(1).map(|p| &context.amounts[p]).is_some_and(|p| {
+    let breath = k.checked_sub(1).map(|i| (i, &context.amounts[i])).is_some_and(|(i, p)| {
         amount.tokens.start - p.tokens.end <= 3
             && context.tokens()[p.tokens.end..=amount.tokens.start].iter().all(|t| t.gap <= Gap::Line)
-            && best(&context.scores(p), &[Target::Apparent]) > 6.0
+            && best(context.scores(i), &[Target::Apparent]) > 6.0
     });
     let dial = (amount.tokens.end..amount.tokens.end + 4)
         .chain(amount.tokens.start.saturating_sub(5)..amount.tokens.start)
