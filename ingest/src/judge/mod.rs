@@ -22,6 +22,7 @@ pub use account::accounts;
 pub use model::{Model, use_model};
 pub use second::{add_items, add_trials};
 pub use signs::{SIGNS, signs};
+use signs::{Seen, gather};
 pub use sure::{ITEM_WEIGHTS, ItemSigns, item_sign_names, item_signs, mark_unsure};
 
 /// What a stretch may say of the gear that it is about.
@@ -140,9 +141,11 @@ impl Opinions {
     /// Judges the stretches of a note.
     pub fn of(talk: &Talk<'_>, thoughts: &[Thought]) -> Self {
         let mut found = Vec::new();
+        let mut seen = Seen::none();
         let judge = |stretch: Stretch| {
             found.clear();
-            signs(talk, &stretch.tokens, Some(stretch.subject), &mut found);
+            gather(talk, &stretch.tokens, Some(stretch.subject), &mut found);
+            seen.once(&mut found);
             let judged = Model::get().judge(&found);
             (stretch, judged)
         };

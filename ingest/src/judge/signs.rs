@@ -23,6 +23,34 @@ fn place(kind: u8, parts: &[u64]) -> u32 {
 
 /// Adds the signs of a stretch to a list, each once, in order of their places.
 pub fn signs(talk: &Talk<'_>, stretch: &Range<usize>, subject: Option<usize>, out: &mut Vec<u32>) {
+    gather(talk, stretch, subject, out);
+    out.sort_unstable();
+    out.dedup();
+}
+
+/// Which places of signs were seen: a bit for each.
+pub(super) struct Seen(Vec<u64>);
+
+impl Seen {
+    /// None yet.
+    pub(super) fn none() -> Self {
+        Self(vec![0; SIGNS / 64])
+    }
+
+    /// Leaves each sign of a list once, in the order in which they stand, and forgets them for the next list.
+    pub(super) fn once(&mut self, signs: &mut Vec<u32>) {
+        signs.retain(|&sign| {
+            let seen = &mut self.0[sign as usize / 64];
+            let is_new = *seen >> (sign % 64) & 1 == 0;
+            *seen |= 1 << (sign % 64);
+            is_new
+        });
+        signs.iter().for_each(|&sign| self.0[sign as usize / 64] = 0);
+    }
+}
+
+/// Adds the signs of a stretch to a list, some of them more than once.
+pub(super) fn gather(talk: &Talk<'_>, stretch: &Range<usize>, subject: Option<usize>, out: &mut Vec<u32>) {
     let own = subject.map(|m| talk.mentions[m].name.as_str());
     let mut units: Vec<u64> = vec![hash(BASIS, b"^")];
     let mut mention = talk.mentions.partition_point(|m| m.tokens.end <= stretch.start);
@@ -54,8 +82,8 @@ pub fn signs(talk: &Talk<'_>, stretch: &Range<usize>, subject: Option<usize>, ou
         units.push(unit);
         out.push(place(b'w', &[unit]));
         if token.kind == Kind::Word && token.lower.len() > 5 {
-            let short: String = token.lower.chars().take(5).collect();
-            out.push(place(b'p', &[hash(BASIS, short.as_bytes())]));
+            let end = token.lower.char_indices().nth(5).map_or(token.lower.len(), |(at, _)| at);
+            out.push(place(b'p', &[hash(BASIS, &token.lower.as_bytes()[..end])]));
         }
         if token.asked {
             out.push(place(b'?', &[]));
@@ -75,8 +103,6 @@ pub fn signs(talk: &Talk<'_>, stretch: &Range<usize>, subject: Option<usize>, ou
     if let Some(done) = talk.ticked(stretch.start) {
         out.push(place(b't', &[u64::from(done)]));
     }
-    out.sort_unstable();
-    out.dedup();
 }
 
 /// Whether a denial stands shortly in front.
