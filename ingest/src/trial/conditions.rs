@@ -60,20 +60,35 @@ pub fn settle(talk: &Talk<'_>, thoughts: &[Thought], readings: &[Reading], trial
     }
     let places: Vec<Span> = trials.iter().map(|t| t.span).collect();
     let said = Said::new(talk, thoughts);
+    let observed =
+        || readings.iter().enumerate().filter(|(_, r)| r.stance == Stance::Observed && r.doubts.is_empty());
+    let of_weather: Vec<Weather<'_>> = observed()
+        .filter_map(|(index, reading)| {
+            let quantity = WEATHER.iter().position(|q| *q == reading.quantity)?;
+            Some(Weather { index, reading, quantity, block: block_of(talk, thoughts, reading.span) })
+        })
+        .collect();
+    let of_motion: Vec<_> = observed().filter(|(_, r)| OWN.contains(&r.quantity.as_str())).collect();
     for (index, trial) in trials.iter_mut().enumerate() {
-        let mut conditions = weather(talk, thoughts, readings, trial);
-        conditions.extend(own(readings, trial, &places, index));
+        let block = block_of(talk, thoughts, trial.span);
+        let mut conditions = weather(&of_weather, trial, block);
+        conditions.extend(own(&of_motion, trial, &places, index));
         conditions.sort_unstable();
         conditions.dedup();
         trial.conditions = conditions;
-        let block = block_of(talk, thoughts, trial.span);
         trial.night = said.near(&said.light, trial.span, block);
         trial.hands = said.near(&said.hands, trial.span, block).or(said.throughout);
     }
 }
 
-fn observed(reading: &Reading) -> bool {
-    reading.stance == Stance::Observed && reading.doubts.is_empty()
+/// A reading of the weather that was seen.
+struct Weather<'r> {
+    /// Its index among the note's.
+    index: usize,
+    reading: &'r Reading,
+    /// Index of its quantity in [`WEATHER`].
+    quantity: usize,
+    block: Option<usize>,
 }
 
 fn apart(a: Span, b: Span) -> usize {
@@ -85,35 +100,37 @@ fn block_of(talk: &Talk<'_>, thoughts: &[Thought], span: Span) -> Option<usize> 
     thoughts.get(thoughts.partition_point(|t| t.tokens.end <= token)).map(|t| t.block)
 }
 
-/// The reading of each quantity of the weather that was in force.
-fn weather(talk: &Talk<'_>, thoughts: &[Thought], readings: &[Reading], trial: &Trial) -> Vec<usize> {
-    let block = block_of(talk, thoughts, trial.span);
-    let in_force = |reading: &Reading| {
-        let times = reading.at.zip(trial.at);
-        let near = match times {
-            Some((a, b)) => (a.at - b.at).num_minutes().abs() <= HOLDS_MIN,
-            None => block_of(talk, thoughts, reading.span) == block,
+/// The reading of each quantity of the weather that was in force: of the trial's own words and those before them the
+/// last, else the first near behind, since what is only said later may be of later.
+fn weather(readings: &[Weather<'_>], trial: &Trial, block: Option<usize>) -> Vec<usize> {
+    let mut before: [Option<&Weather<'_>>; WEATHER.len()] = [None; WEATHER.len()];
+    let mut behind = before;
+    for found in readings {
+        let Weather { reading, quantity, .. } = *found;
+        let apart = apart(reading.span, trial.span);
+        let (in_time, other_time) = match reading.at.zip(trial.at) {
+            Some((a, b)) => ((a.at - b.at).num_minutes().abs() <= HOLDS_MIN, a.at != b.at),
+            None => (found.block == block, false),
         };
-        near && (apart(reading.span, trial.span) <= STRETCH || times.is_some_and(|(a, b)| a.at != b.at))
-    };
-    let mut out = Vec::new();
-    for quantity in WEATHER {
-        let all = || {
-            readings.iter().enumerate().filter(|(_, r)| r.quantity == *quantity && observed(r) && in_force(r))
-        };
-        // The trial's own words first, then what was said last before them.
-        let before = all().filter(|(_, r)| r.span.start < trial.span.end).max_by_key(|(_, r)| r.span);
-        // What is only said later may be of later.
-        let near =
-            |r: &Reading| apart(r.span, trial.span) <= AROUND && block_of(talk, thoughts, r.span) == block;
-        let chosen = before.or_else(|| all().filter(|(_, r)| near(r)).min_by_key(|(_, r)| r.span));
-        out.extend(chosen.map(|(index, _)| index));
+        if !in_time || apart > STRETCH && !other_time {
+            continue;
+        }
+        if reading.span.start < trial.span.end {
+            if before[quantity].is_none_or(|last| last.reading.span <= reading.span) {
+                before[quantity] = Some(found);
+            }
+        } else if apart <= AROUND
+            && found.block == block
+            && behind[quantity].is_none_or(|first| reading.span < first.reading.span)
+        {
+            behind[quantity] = Some(found);
+        }
     }
-    out
+    before.into_iter().zip(behind).filter_map(|(before, behind)| Some(before.or(behind)?.index)).collect()
 }
 
 /// The readings of motion, and of the gear itself, around a verdict that lie nearer to it than to another trial's.
-fn own(readings: &[Reading], trial: &Trial, places: &[Span], index: usize) -> Vec<usize> {
+fn own(readings: &[(usize, &Reading)], trial: &Trial, places: &[Span], index: usize) -> Vec<usize> {
     let belongs = |reading: &Reading| {
         let distance = apart(reading.span, trial.span);
         let others =
@@ -123,8 +140,7 @@ fn own(readings: &[Reading], trial: &Trial, places: &[Span], index: usize) -> Ve
             None => distance <= AROUND && others().all(|other| other >= distance),
         }
     };
-    let fits = |r: &Reading| OWN.contains(&r.quantity.as_str()) && observed(r) && belongs(r);
-    readings.iter().enumerate().filter(|(_, r)| fits(r)).map(|(index, _)| index).collect()
+    readings.iter().filter(|(_, r)| belongs(r)).map(|(index, _)| *index).collect()
 }
 
 /// What a note says of light and hands, with its places.
