@@ -469,9 +469,15 @@ impl<T> Patterns<T> {
     /// Whether any pattern may begin with a token: most of a note's words begin none, and are told so at once.
     #[inline]
     fn may_begin(&self, token: &Token<'_>) -> bool {
+        self.beginnings()(token)
+    }
+
+    #[inline]
+    fn beginnings(&self) -> impl Fn(&Token<'_>) -> bool {
         let (two, first) = self.bits();
-        match token.kind {
-            Kind::Number => !self.by_number.is_empty(),
+        let by_number = !self.by_number.is_empty();
+        move |token| match token.kind {
+            Kind::Number => by_number,
             _ => first.may_have(token.key) || two.may_have(token.ahead.two),
         }
     }
@@ -496,8 +502,10 @@ impl<T> Patterns<T> {
     pub fn find<'p>(&'p self, tokens: &[Token<'_>]) -> Vec<Match<'p, T>> {
         let mut found = Vec::new();
         let mut at = 0;
-        while at < tokens.len() {
-            match self.at(tokens, at) {
+        let may_begin = self.beginnings();
+        while let Some(skipped) = tokens.get(at..).and_then(|rest| rest.iter().position(&may_begin)) {
+            at += skipped;
+            match self.longest_at(tokens, at) {
                 Some(m) => {
                     at = m.end.max(at + 1);
                     found.push(m);

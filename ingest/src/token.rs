@@ -195,11 +195,17 @@ fn spoken_s(words: &str) -> f64 {
 /// Cuts one stretch; returns the gap that its trailing punctuation makes before whatever comes next.
 fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mut Vec<Token<'a>>) -> Gap {
     let stretch = &text[within.range()];
-    let mut chars = stretch.char_indices().peekable();
     let mut first = true;
     let mut question = false;
-    while let Some((at, c)) = chars.next() {
+    let mut next = 0;
+    while let Some(c) = stretch[next..].chars().next() {
+        let at = next;
         let rest = &stretch[at..];
+        next += c.len_utf8();
+        if c == ' ' {
+            gap = gap.max(Gap::Space);
+            continue;
+        }
         let (len, kind) = if c.is_ascii_digit() {
             (number_len(rest), Kind::Number)
         } else if is_vulgar_fraction(c) {
@@ -242,9 +248,7 @@ fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mu
         });
         first = false;
         gap = Gap::Glued;
-        while chars.peek().is_some_and(|&(next, _)| next < at + len) {
-            chars.next();
-        }
+        next = at + len;
     }
     if question && let Some(last) = out.last_mut() {
         last.asked = true;

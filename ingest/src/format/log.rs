@@ -122,7 +122,7 @@ pub(super) fn is(text: &str, lines: &[Line]) -> bool {
 fn dated(text: &str, lines: &[Line]) -> bool {
     let led = |(span, _): &(Span, usize)| {
         let line = &text[span.range()];
-        entry(line, false).is_none() && entry(line, true).is_some()
+        may_begin_with_date(line) && entry(line, false).is_none() && entry(line, true).is_some()
     };
     filled(text, lines).filter(led).nth(1).is_some()
 }

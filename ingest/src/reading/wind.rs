@@ -19,10 +19,10 @@ pub struct Compass {
 
 /// Letters of a compass word: "southwest" is `sw`; with whether it ends in "-erly".
 fn letters(token: &Token<'_>) -> Option<(String, bool)> {
-    if token.kind != Kind::Word {
+    let word = token.lower.as_ref();
+    if token.kind != Kind::Word || !word.starts_with(['n', 'e', 's', 'w']) {
         return None;
     }
-    let word = token.lower.as_ref();
     // "N", "SW", "WNW" in capitals; small letters could be anything.
     if token.text.len() <= 3 && token.text.bytes().all(|b| matches!(b, b'N' | b'E' | b'S' | b'W')) {
         return Some((word.to_owned(), false));
