@@ -12,6 +12,7 @@ use std::sync::OnceLock;
 use super::Column;
 use super::unit::{self, Way};
 use crate::instrument::quantity::{Quantity, Reference};
+use crate::lexicon::WordSet;
 
 /// A name of a quantity, and from or against what it is measured.
 type Name = (&'static str, Quantity, Reference);
@@ -241,7 +242,7 @@ pub(super) fn read(text: &str, mapped: &[Column]) -> Means {
             None => Means::WrongUnit,
         };
     }
-    if text.len() > LONGEST {
+    if text.len() > LONGEST || !may_mean(text) {
         return Means::Unknown;
     }
     let (name, written) = apart(text);
@@ -255,6 +256,29 @@ pub(super) fn read(text: &str, mapped: &[Column]) -> Means {
     measure(&words, written.as_deref())
 }
 
+/// Whether a text holds anything that a header's meaning is told by: brackets, a unit at its end, or one of the words
+/// that names, times and remarks begin with.
+fn may_mean(text: &str) -> bool {
+    static BEGINNINGS: OnceLock<WordSet> = OnceLock::new();
+    let beginnings = BEGINNINGS.get_or_init(|| {
+        let names = NAMES.iter().filter_map(|(name, ..)| name.split(' ').next());
+        let all: Vec<&str> = names.chain(WORDS.iter().copied()).chain(OF_TIMES.iter().copied()).collect();
+        WordSet::new(&all.join(" "))
+    });
+    let known = |word: &str| {
+        let has_capitals = word.bytes().any(|byte| byte.is_ascii_uppercase());
+        if has_capitals { beginnings.holds(&word.to_ascii_lowercase()) } else { beginnings.holds(word) }
+    };
+    text.contains(['(', '[', '{'])
+        || text.split(|c: char| !c.is_alphanumeric()).any(known)
+        || SEPARATORS
+            .iter()
+            .any(|&by| text.rsplit_once(by).is_some_and(|(_, last)| unit::is_unit(last.trim())))
+}
+
+/// What may part a header's unit from its name.
+const SEPARATORS: [char; 4] = [',', '/', '_', ' '];
+
 /// Parts a header into its name and its unit.
 fn apart(text: &str) -> (String, Option<String>) {
     for (open, close) in [('(', ')'), ('[', ']'), ('{', '}')] {
@@ -266,7 +290,7 @@ fn apart(text: &str) -> (String, Option<String>) {
             return (name, Some(inside.to_owned()));
         }
     }
-    for separator in [',', '/', '_', ' '] {
+    for separator in SEPARATORS {
         if let Some((name, last)) = text.rsplit_once(separator)
             && unit::is_unit(last.trim())
         {
@@ -288,6 +312,26 @@ fn words(name: &str) -> String {
         name.chars().map(|c| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { ' ' }).collect();
     spaced.split_whitespace().collect::<Vec<_>>().join(" ")
 }
+
+/// Words that headers of times begin with.
+const OF_TIMES: &[&str] = &[
+    "date",
+    "day",
+    "time",
+    "clock",
+    "local",
+    "hour",
+    "timestamp",
+    "datetime",
+    "when",
+    "recorded",
+    "epoch",
+    "unix",
+    "utc",
+    "gmt",
+    "z",
+    "zulu",
+];
 
 fn time(words: &str, written: Option<&str>) -> Option<Means> {
     let written = written.map(str::to_lowercase);

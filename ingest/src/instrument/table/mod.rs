@@ -58,6 +58,9 @@ impl Column {
     }
 }
 
+/// The cells of a row, without white space around them.
+type Row = Vec<String>;
+
 /// How a table is laid out, by its head.
 #[derive(Clone, Debug)]
 struct Layout {
@@ -79,22 +82,22 @@ impl Layout {
         self.columns.iter().any(|column| matches!(column, Means::Time { .. }))
     }
 
-    /// Looks for the layout under which the most columns are recognised.
-    fn find(head: &[u8], mapped: &[Column]) -> Option<Layout> {
+    /// Looks for the layout under which the most columns are recognised; with the rows at the head, cut by it.
+    fn find(head: &[u8], mapped: &[Column]) -> Option<(Layout, Vec<Row>)> {
         let candidates = DELIMITERS
             .iter()
             .filter(|&&delimiter| has_number(head, delimiter) && may_have_header(head, delimiter, mapped));
         let layouts = candidates.filter_map(|&delimiter| Self::under(head, delimiter, mapped));
         // The first of equals: a comma goes before the rest.
-        layouts.rev().max_by_key(|layout| (layout.measures(), layout.has_time()))
+        layouts.rev().max_by_key(|(layout, _)| (layout.measures(), layout.has_time()))
     }
 
-    fn under(head: &[u8], delimiter: u8, mapped: &[Column]) -> Option<Layout> {
+    fn under(head: &[u8], delimiter: u8, mapped: &[Column]) -> Option<(Layout, Vec<Row>)> {
         let mut records = reader(Cursor::new(head), delimiter)
             .into_byte_records()
             .map_while(Result::ok)
-            .map(|row| row.iter().map(|cell| text(cell).trim().to_owned()).collect::<Vec<_>>());
-        let mut rows: Vec<_> = records.by_ref().take(PREAMBLE_MAX).collect();
+            .map(|row| row.iter().map(|cell| text(cell).trim().to_owned()).collect());
+        let mut rows: Vec<Row> = records.by_ref().take(PREAMBLE_MAX).collect();
         let (header_row, columns) = rows
             .iter()
             .map(|row| row.iter().map(|cell| header::read(cell, mapped)).collect::<Vec<_>>())
@@ -115,10 +118,10 @@ impl Layout {
         if layout.measures() == 0 || layout.headers.len() < 2 {
             return None;
         }
-        rows.extend(records.take(ROWS_LOOKED_AT - PREAMBLE_MAX));
+        rows.extend(records.take(header_row + 1 + ROWS_LOOKED_AT - PREAMBLE_MAX));
         let cells = |wanted: fn(&Means) -> bool| {
             let layout = &layout;
-            rows[header_row + 1..].iter().flat_map(move |row| {
+            rows.iter().take(ROWS_LOOKED_AT).skip(header_row + 1).flat_map(move |row| {
                 row.iter()
                     .zip(&layout.columns)
                     .filter(move |(_, column)| wanted(column))
@@ -130,20 +133,17 @@ impl Layout {
         layout.decimal_sign = decimal_sign;
         layout.date_order = date_order;
         layout.date_order_open = date_order_open;
-        Some(layout)
+        Some((layout, rows))
     }
 
-    /// Whether the head is an instrument's table: a row below the header has numbers, no column has a person's words.
-    fn is_instruments(&self, head: &[u8]) -> bool {
+    /// Whether the rows are an instrument's table: one below the header has numbers, no column has a person's words.
+    fn is_instruments(&self, rows: &[Row]) -> bool {
         if self.columns.contains(&Means::Words) || (self.measures() < 2 && !self.has_time()) {
             return false;
         }
-        let rows = reader(Cursor::new(head), self.delimiter).into_byte_records().map_while(Result::ok);
         let (mut numbers, mut words) = (0, 0);
-        for row in rows.skip(self.header_row + 1).take(ROWS_LOOKED_AT) {
+        for row in rows.iter().skip(self.header_row + 1).take(ROWS_LOOKED_AT) {
             for (value, column) in row.iter().zip(&self.columns) {
-                let value = text(value);
-                let value = value.trim();
                 if let Means::Measure(measure) = column
                     && !cell::is_empty(value)
                 {
@@ -173,7 +173,7 @@ pub(super) fn is_table(head: &[u8], mapped: &[Column]) -> bool {
     if memchr::memchr(0, head).is_some() {
         return false;
     }
-    Layout::find(head, mapped).is_some_and(|layout| layout.is_instruments(head))
+    Layout::find(head, mapped).is_some_and(|(layout, rows)| layout.is_instruments(&rows))
 }
 
 /// Whether any cell is a short piece of text that begins as a number does. Most notes are told from tables by having
@@ -252,7 +252,7 @@ pub(super) fn read(mut source: impl BufRead, hints: &Hints, sink: &mut impl Sink
         return log.close(Kind::Table);
     }
     let mark = head.len() - without_mark(&head).len();
-    let Some(layout) = Layout::find(without_mark(&head), &hints.columns) else {
+    let Some((layout, _)) = Layout::find(without_mark(&head), &hints.columns) else {
         log.notices.push(Notice {
             span: None,
             line: Some(1),
