@@ -271,6 +271,9 @@ fn meant(before: &[Mention], name: &str, tokens: &[Token<'_>], at: Range<usize>)
 
 /// The longest of the lexicon's names at a token that its neighbours don't make something else.
 fn lexical(tokens: &[Token<'_>], at: usize) -> Option<(usize, usize)> {
+    if !TABLE.patterns.may_begin(&tokens[at]) {
+        return None;
+    }
     let mut best: Option<(usize, usize)> = None;
     for m in TABLE.patterns.all_at(tokens, at) {
         if best.is_some_and(|(end, _)| end >= m.end) {

@@ -466,14 +466,24 @@ impl<T> Patterns<T> {
         })
     }
 
+    /// Every match of a text, in the order of their first tokens, else in that in which the patterns were added.
+    pub fn all<'p, 't>(
+        &'p self,
+        tokens: &'t [Token<'t>],
+    ) -> impl Iterator<Item = Match<'p, T>> + use<'p, 't, T> {
+        let may_begin = self.beginnings();
+        let begun = (0..tokens.len()).filter(move |&at| may_begin(&tokens[at]));
+        begun.flat_map(move |at| self.all_at(tokens, at))
+    }
+
     /// Whether any pattern may begin with a token: most of a note's words begin none, and are told so at once.
     #[inline]
-    fn may_begin(&self, token: &Token<'_>) -> bool {
+    pub(crate) fn may_begin(&self, token: &Token<'_>) -> bool {
         self.beginnings()(token)
     }
 
     #[inline]
-    fn beginnings(&self) -> impl Fn(&Token<'_>) -> bool {
+    fn beginnings(&self) -> impl Fn(&Token<'_>) -> bool + use<'_, T> {
         let (two, first) = self.bits();
         let by_number = !self.by_number.is_empty();
         move |token| match token.kind {

@@ -65,8 +65,11 @@ fn add_folded(words: &str, out: &mut String) {
     };
     // White space beside the plain space is a control character, or begins with one of these bytes.
     let other = |byte: u8| matches!(byte, b'\t'..=b'\r' | 0xc2 | 0xe1..=0xe3);
+    // Looking at all bytes takes less than stopping at the first.
     let bytes = words.as_bytes();
-    if bytes.iter().any(|&byte| other(byte)) || bytes.windows(2).any(|two| two == b"  ") {
+    let others = bytes.iter().fold(false, |found, &byte| found | other(byte));
+    let spaces = bytes.windows(2).fold(false, |found, two| found | (two == b"  "));
+    if others || spaces {
         words.split_whitespace().for_each(add);
     } else if !words.is_empty() {
         add(words);

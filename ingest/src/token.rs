@@ -323,6 +323,11 @@ fn is_fraction_or_date(above: &str, rest: &str) -> bool {
 
 /// Length of the word at the start of `rest`, its clitic left off: "wind's" gives 4, "don't" gives 5.
 fn word_len(rest: &str) -> usize {
+    // Most words are plain letters with a plain sign behind them.
+    let plain = rest.bytes().take_while(u8::is_ascii_alphabetic).count();
+    if rest.as_bytes().get(plain).is_none_or(|&next| next.is_ascii() && next != b'\'') {
+        return plain;
+    }
     let mut end = rest.len();
     for (at, c) in rest.char_indices() {
         if c.is_alphabetic() {

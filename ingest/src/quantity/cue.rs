@@ -1,5 +1,6 @@
 //! Cues: words in a text that name a quantity.
 
+use crate::lexicon::Match;
 use crate::token::Token;
 
 use super::table::table;
@@ -58,13 +59,9 @@ pub struct Cue {
 
 /// All cues of a text, in order of their first token.
 pub fn cues(tokens: &[Token<'_>]) -> Vec<Cue> {
-    let table = table();
-    let mut out: Vec<Cue> = Vec::new();
-    for at in 0..tokens.len() {
-        for m in table.cues.all_at(tokens, at) {
-            let (target, side, strength) = *m.value;
-            out.push(Cue { start: m.start, end: m.end, target, side, strength });
-        }
-    }
-    out
+    let cue = |m: Match<'_, _>| {
+        let (target, side, strength) = *m.value;
+        Cue { start: m.start, end: m.end, target, side, strength }
+    };
+    table().cues.all(tokens).map(cue).collect()
 }

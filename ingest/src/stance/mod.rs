@@ -118,20 +118,13 @@ const FARTHEST: usize = 60;
 impl<'t, 'a> Stances<'t, 'a> {
     /// Finds the stance cues of a note.
     pub fn new(talk: &'t Talk<'a>) -> Self {
-        let mut cues = Vec::new();
-        let mut clause = 0;
-        for at in 0..talk.tokens.len() {
-            while talk.clauses[clause].tokens.end <= at {
-                clause += 1;
-            }
-            for m in LEXICON.patterns.all_at(&talk.tokens, at) {
-                cues.push(Cue { start: m.start, end: m.end, clause, entry: *m.value });
-            }
-            if is_a_past_year(talk, at) {
-                let of = |&entry: &usize| Cue { start: at, end: at + 1, clause, entry };
-                cues.extend(LEXICON.years.iter().map(of));
-            }
+        let cue = |start, end, entry| Cue { start, end, clause: talk.clause_of(start), entry };
+        let said = LEXICON.patterns.all(&talk.tokens).map(|m| cue(m.start, m.end, *m.value));
+        let mut cues: Vec<Cue> = said.collect();
+        for at in (0..talk.tokens.len()).filter(|&at| is_a_past_year(talk, at)) {
+            cues.extend(LEXICON.years.iter().map(|&entry| cue(at, at + 1, entry)));
         }
+        cues.sort_by_key(|cue| cue.start);
         Self { talk, cues, headings: talk.headings() }
     }
 

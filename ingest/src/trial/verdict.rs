@@ -148,6 +148,10 @@ pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
     let mut at = 0;
     while at < talk.tokens.len() {
         let mut end = at + 1;
+        if !BY_GEAR.patterns.may_begin(&talk.tokens[at]) {
+            at = end;
+            continue;
+        }
         for found in BY_GEAR.patterns.all_at(&talk.tokens, at) {
             let proof = &BY_GEAR.proofs[*found.value];
             let cue = found.start..found.end;
