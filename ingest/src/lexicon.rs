@@ -45,28 +45,35 @@ impl Hasher for Key {
 
 type ByKey<T> = HashMap<u64, T, BuildHasherDefault<Key>>;
 
-/// Words one of which may stand in a place, with their keys.
+/// Words one of which may stand in a place, by their keys. Those have 64 bits, so that no other word is taken for one of
+/// them; beside the words themselves, thousands of patterns would not stay near the processor.
 #[derive(Clone, Debug)]
 struct OneOf {
-    keys: Vec<u64>,
-    words: Vec<String>,
+    first: u64,
+    /// The other keys; most places have none.
+    others: Box<[u64]>,
     /// A bit for each key: nearly every word that is none of them is told by that.
     bits: u64,
 }
 
 impl OneOf {
-    fn new(words: Vec<String>) -> Self {
+    fn new(words: &[String]) -> Self {
         let keys: Vec<u64> = words.iter().map(|word| key(word)).collect();
-        Self { bits: keys.iter().fold(0, |bits, &key| bits | Self::bit(key)), keys, words }
+        let bits = keys.iter().fold(0, |bits, &key| bits | Self::bit(key));
+        let (&first, others) = keys.split_first().expect("what is split has a part");
+        Self { first, others: others.into(), bits }
     }
 
     fn bit(key: u64) -> u64 {
         1 << (key % 64)
     }
 
+    fn keys(&self) -> impl Iterator<Item = u64> {
+        std::iter::once(self.first).chain(self.others.iter().copied())
+    }
+
     fn has(&self, token: &Token<'_>) -> bool {
-        self.bits & Self::bit(token.key) != 0
-            && self.keys.iter().zip(&self.words).any(|(key, word)| *key == token.key && *word == token.lower)
+        token.key == self.first || self.bits & Self::bit(token.key) != 0 && self.others.contains(&token.key)
     }
 }
 
@@ -241,7 +248,8 @@ impl Pattern {
                         Some(word) => (word, true),
                         None => (part, false),
                     };
-                    Part::Words(OneOf::new(word.split('|').flat_map(alternatives).collect()), optional)
+                    let words: Vec<String> = word.split('|').flat_map(alternatives).collect();
+                    Part::Words(OneOf::new(&words), optional)
                 }
             });
         }
@@ -409,8 +417,8 @@ impl<T> Patterns<T> {
         match pattern.parts.as_slice() {
             [Part::Words(first, _), Part::Words(second, false), ..] => {
                 let candidate = Candidate { index, needs: pattern.needs(2) };
-                let seconds: HashSet<u64> = second.keys.iter().copied().collect();
-                for &first in &first.keys {
+                let seconds: HashSet<u64> = second.keys().collect();
+                for first in first.keys() {
                     for &second in &seconds {
                         self.by_two.entry(two(first, second)).or_default().push(candidate);
                     }
@@ -418,7 +426,7 @@ impl<T> Patterns<T> {
             }
             [Part::Words(first, _), ..] => {
                 let candidate = Candidate { index, needs: pattern.needs(1) };
-                for &key in &first.keys {
+                for key in first.keys() {
                     self.by_first.entry(key).or_default().push(candidate);
                 }
             }
