@@ -1,6 +1,8 @@
 //! Matters as rows: items of many notes folded, as `leadsman_ingest::matter` folds them, kept so that the list of what
 //! stands open need not be folded anew for every look.
 
+use std::collections::HashSet;
+
 use chrono::{DateTime, FixedOffset};
 use leadsman_ingest::{Span, Why};
 use sqlx::SqliteConnection;
@@ -44,14 +46,23 @@ const MATTER: Table =
 const EVIDENCE: Table =
     Table { name: "evidence", columns: &["matter", "n", "role", "source", "start_byte", "end_byte"] };
 
+/// The places of the items that are closed by now, as [`crate::search::keep::closed`] finds them in the database.
+pub(crate) fn closed(matters: &[Matter]) -> HashSet<(SourceId, Span)> {
+    let closed = matters.iter().filter(|matter| !matter.open).flat_map(|matter| &matter.evidence);
+    closed.filter(|evidence| evidence.opens).map(|evidence| (evidence.source, evidence.span)).collect()
+}
+
 /// Stores matters in place of those that were there.
 pub(crate) async fn replace(conn: &mut SqliteConnection, matters: &[Matter]) -> Result<()> {
     for sql in ["DELETE FROM evidence", "DELETE FROM matter"] {
         sqlx::query(sql).execute(&mut *conn).await.map_err(db("remove matters"))?;
     }
-    insert(conn, &MATTER, matters.iter().enumerate(), |values, (n, matter)| {
+    // In the order of the tables' keys, in which rows are added at the end and nowhere between.
+    let mut matters: Vec<(usize, &Matter)> = matters.iter().enumerate().collect();
+    matters.sort_by(|(_, a), (_, b)| a.name.cmp(&b.name));
+    insert(conn, &MATTER, &matters, |values, (n, matter)| {
         values.put(&*matter.name);
-        values.put(n as i64);
+        values.put(*n as i64);
         values.put(matter.gear.as_deref());
         values.put(&*matter.about);
         values.put(matter.why.name());
@@ -62,7 +73,7 @@ pub(crate) async fn replace(conn: &mut SqliteConnection, matters: &[Matter]) -> 
     .await?;
     let evidence: Vec<_> = matters
         .iter()
-        .flat_map(|matter| matter.evidence.iter().enumerate().map(move |e| (matter, e)))
+        .flat_map(|(_, matter)| matter.evidence.iter().enumerate().map(move |e| (matter, e)))
         .collect();
     insert(conn, &EVIDENCE, evidence, |values, (matter, (n, evidence))| {
         values.put(&*matter.name);

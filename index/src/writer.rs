@@ -213,7 +213,7 @@ impl Writer {
         let before = keep::closed(&mut self.conn).await?;
         let mut transaction = self.conn.begin().await.map_err(db("begin"))?;
         matter::replace(&mut transaction, matters).await?;
-        let after = keep::closed(&mut transaction).await?;
+        let after = matter::closed(matters);
         let changed: BTreeSet<_> = before.symmetric_difference(&after).map(|(source, _)| *source).collect();
         if !changed.is_empty() {
             set_meta(&mut transaction, "search", None).await?;

@@ -33,7 +33,7 @@ pub(crate) async fn closed(conn: &mut SqliteConnection) -> Result<HashSet<(Sourc
 
 /// What an index of the database as it is must bear. Everything that documents are made of follows from which
 /// sources answer, by which options they were read, and which items are closed.
-async fn stamp(conn: &mut SqliteConnection) -> Result<String> {
+async fn stamp(conn: &mut SqliteConnection, closed: &HashSet<(SourceId, Span)>) -> Result<String> {
     let mut digest = SetDigest::default();
     let sql =
         "SELECT s.hash || ' ' || s.name || ' ' || (SELECT max(a.id) FROM arrival a WHERE a.source = s.source)
@@ -43,7 +43,7 @@ async fn stamp(conn: &mut SqliteConnection) -> Result<String> {
     for source in sources {
         digest.add(&source);
     }
-    for (source, span) in closed(conn).await? {
+    for (source, span) in closed {
         digest.add(&format!("{source} {}..{} closed", span.start, span.end));
     }
     Ok(format!("{} {digest}", store::maker()))
@@ -59,7 +59,8 @@ pub(crate) async fn follow(
     stale: &BTreeSet<SourceId>,
     in_hand: Option<InHand>,
 ) -> Result<String> {
-    let stamp = stamp(conn).await?;
+    let closed = closed(conn).await?;
+    let stamp = stamp(conn, &closed).await?;
     let folder = home.search_folder();
     // An index that can't be opened is as good as none.
     let resumed = was.and_then(|was| Indexer::resume(&folder, was).ok().flatten());
@@ -69,7 +70,6 @@ pub(crate) async fn follow(
             if let Some(in_hand) = in_hand {
                 in_hand.drop().await;
             }
-            let closed = closed(conn).await?;
             disk::step("write to the search index in", home.root())?;
             for source in stale {
                 indexer.forget(source);
@@ -88,8 +88,8 @@ pub(crate) async fn follow(
             set_meta(conn, "search", None).await?;
             let new = new_folder(home);
             let indexer = match in_hand {
-                Some(in_hand) => in_hand.index(&new, &closed(conn).await?).await?,
-                None => begin(&new, wanted(&pool, conn).await?)?,
+                Some(in_hand) => in_hand.index(&new, &closed).await?,
+                None => begin(&new, wanted(&pool, &closed).await?)?,
             };
             disk::step("write to the search index in", home.root())?;
             indexer.commit(&stamp)?;
@@ -103,10 +103,9 @@ pub(crate) async fn follow(
 }
 
 /// All documents that the index should hold.
-pub(crate) async fn wanted(pool: &SqlitePool, conn: &mut SqliteConnection) -> Result<Vec<Document>> {
-    let closed = closed(conn).await?;
+pub(crate) async fn wanted(pool: &SqlitePool, closed: &HashSet<(SourceId, Span)>) -> Result<Vec<Document>> {
     let notes = notes(pool, Which::Live, With { utterances: true, reasons: false }).await?;
-    Ok(notes.iter().flat_map(|stored| documents(stored.source, &stored.note, &closed)).collect())
+    Ok(notes.iter().flat_map(|stored| documents(stored.source, &stored.note, closed)).collect())
 }
 
 /// Where an index is made beside the one that is to be replaced.
@@ -155,7 +154,7 @@ impl Home {
 /// What the index holds that it should not, and the other way round, as sentences. None: it is in step.
 pub(crate) async fn compare(store: &Store, search: &Search) -> Result<Vec<String>> {
     let mut conn = store.pool.acquire().await.map_err(db("open the database"))?;
-    let mut wanted = wanted(&store.pool, &mut conn).await?;
+    let mut wanted = wanted(&store.pool, &closed(&mut conn).await?).await?;
     wanted.sort_by_key(|d| (d.source, d.kind, d.n));
     let found = search.all()?;
     let mut faults = Vec::new();
