@@ -73,7 +73,7 @@ impl Writer {
 
     /// Makes the database again from the record as it is on the disk; the search index follows when the writer is done.
     pub(crate) async fn make_again(&mut self) -> Result<()> {
-        let rebuilt = rebuild::rebuild(&self.home).await?;
+        let rebuilt = rebuild::rebuild(&self.home, |_| {}).await?;
         let fresh = store::options(&self.home.database()).connect().await.map_err(db("open the database"))?;
         let old = std::mem::replace(&mut self.conn, fresh);
         // The old file is gone; what its connection says on closing is of no use to anybody.

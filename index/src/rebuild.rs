@@ -11,7 +11,7 @@ use std::time::Duration;
 
 use leadsman_ingest::{Hints, Note};
 use sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
-use sqlx::{ConnectOptions, Connection, SqliteConnection};
+use sqlx::{ConnectOptions, Connection, Sqlite, SqliteConnection, Transaction};
 use tokio::sync::mpsc;
 use tokio::task::spawn_blocking;
 
@@ -30,6 +30,7 @@ use crate::lines;
 use crate::lock;
 use crate::record::{Record, SourceState};
 use crate::search::Document;
+use crate::search::keep::new_folder;
 use crate::source::SourceId;
 use crate::store::packed::Packed;
 use crate::store::{self, channel, put, set_meta};
@@ -66,15 +67,26 @@ impl Home {
     /// As [`Home::rebuild`], but the search index is made by [`Writer::finish`]: once, after all that is yet to come.
     pub async fn rebuild_and_write(&self, patience: Duration) -> Result<(Rebuilt, Writer)> {
         let lock = lock::take(self.root(), patience).await?;
-        let mut rebuilt = rebuild(self).await?;
-        let mut writer = Writer::with_lock(self, lock).await?;
-        writer.hold(std::mem::take(&mut rebuilt.in_hand));
-        Ok((rebuilt, writer))
+        // The search index is made beside the old one too, and needs the database no sooner than at its end.
+        let begin = |in_hand: &mut InHand| in_hand.begin_index(&new_folder(self));
+        let mut rebuilt = rebuild(self, begin).await?;
+        let in_hand = std::mem::take(&mut rebuilt.in_hand);
+        match Writer::with_lock(self, lock).await {
+            Ok(mut writer) => {
+                writer.hold(in_hand);
+                Ok((rebuilt, writer))
+            }
+            Err(e) => {
+                in_hand.drop().await;
+                Err(e)
+            }
+        }
     }
 }
 
-/// Makes the database again; the caller holds the lock.
-pub(crate) async fn rebuild(home: &Home) -> Result<Rebuilt> {
+/// Makes the database again; the caller holds the lock. What can be begun with all that was read, while SQLite makes
+/// its indexes alone, is done `meanwhile`.
+pub(crate) async fn rebuild(home: &Home, meanwhile: impl FnOnce(&mut InHand)) -> Result<Rebuilt> {
     let restored = restore_lines(home).await?;
     let record = home.record()?;
     let target = home.database();
@@ -103,13 +115,33 @@ pub(crate) async fn rebuild(home: &Home) -> Result<Rebuilt> {
     let mut transaction = conn.begin().await.map_err(db("begin"))?;
     store::create(&mut transaction).await?;
     fill(&mut transaction, home, &mut rebuilt).await?;
+    meanwhile(&mut rebuilt.in_hand);
+    let digest = rebuilt.record.digest().to_string();
+    let completed = match complete(transaction, &digest).await {
+        Ok(()) => put_in_place(conn, &new, &target).await,
+        Err(e) => Err(e),
+    };
+    match completed {
+        Ok(()) => Ok(rebuilt),
+        Err(e) => {
+            rebuilt.in_hand.drop().await;
+            Err(e)
+        }
+    }
+}
+
+/// Makes the indexes of a filled database, and says which record it stands for.
+async fn complete(mut transaction: Transaction<'_, Sqlite>, record: &str) -> Result<()> {
     sqlx::raw_sql(store::INDEXES).execute(&mut *transaction).await.map_err(db("make the indexes"))?;
-    set_meta(&mut transaction, "record", Some(&rebuilt.record.digest().to_string())).await?;
-    transaction.commit().await.map_err(db("commit"))?;
+    set_meta(&mut transaction, "record", Some(record)).await?;
+    transaction.commit().await.map_err(db("commit"))
+}
+
+/// Closes a complete database, and puts it in the place of the one before it.
+async fn put_in_place(mut conn: SqliteConnection, new: &Path, target: &Path) -> Result<()> {
     sqlx::raw_sql("PRAGMA journal_mode = WAL").execute(&mut conn).await.map_err(db("switch to WAL"))?;
     conn.close().await.map_err(db("close the new database"))?;
-    swap(&new, &target).await?;
-    Ok(rebuilt)
+    swap(new, target).await
 }
 
 /// Writes back lines that the old database was made from and that the record has lost: a file cut short, deleted, or

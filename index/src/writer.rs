@@ -57,7 +57,7 @@ impl Writer {
         let made_again = match store::look(home, &record).await {
             State::Current => None,
             State::Behind(why) | State::Unusable(why) => {
-                let rebuilt = rebuild::rebuild(home).await?;
+                let rebuilt = rebuild::rebuild(home, |_| {}).await?;
                 record = rebuilt.record;
                 in_hand = Some(rebuilt.in_hand);
                 Some(why)
