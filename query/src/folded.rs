@@ -7,6 +7,7 @@
 
 use leadsman_index::{Evidence, Matter, Writer};
 use leadsman_ingest::matter::{self, Ledger};
+use tokio::task::spawn_blocking;
 
 use crate::boat::{Boat, Day};
 use crate::error::Error;
@@ -22,22 +23,30 @@ pub async fn keep(writer: &mut Writer) -> Result<(), Error> {
     };
     let written = store.record().last_written().map(|at| at.date_naive());
     let on = boat.last_day().max(written).unwrap_or_default();
-    let ledger = match Kept::of(&store).await? {
-        Some(kept) => kept.make(&store, &boat, on).await?.0,
-        None => boat.folded(Day { on, asked: false }, None).0,
+    let Some(kept) = Kept::of(&store).await? else {
+        let ledger = boat.folded(Day { on, asked: false }, None).0;
+        store.close().await;
+        return Ok(writer.replace_matters(&matters(&ledger)).await?);
     };
+    let made = kept.make(&store, &boat, on).await?;
     store.close().await;
-    Ok(writer.replace_matters(&matters(ledger)).await?)
+    // Neither rests on the other, and each takes a while after ten years.
+    let matters = matters(made.ledger());
+    let keeping = spawn_blocking(move || made.keep());
+    let replaced = writer.replace_matters(&matters).await;
+    // What could not be kept is worked out again when it is asked for.
+    let _: Result<bool, _> = keeping.await;
+    Ok(replaced?)
 }
 
 /// Every matter once: one that came back stands open, one closed more than once as it was closed last.
-fn matters(Ledger { open, closed, .. }: Ledger) -> Vec<Matter> {
+fn matters(Ledger { open, closed, .. }: &Ledger) -> Vec<Matter> {
     let mut names = std::collections::HashSet::new();
-    open.into_iter().chain(closed).filter(|m| names.insert(m.name.clone())).filter_map(kept).collect()
+    open.iter().chain(closed).filter(|m| names.insert(m.name.as_str())).filter_map(kept).collect()
 }
 
 /// A matter as the database has it; `None` for one that rests on nothing that a note says.
-fn kept(matter: matter::Matter) -> Option<Matter> {
+fn kept(matter: &matter::Matter) -> Option<Matter> {
     let place = |evidence: &matter::Evidence, opens| {
         Some(Evidence { source: evidence.source.parse().ok()?, span: evidence.span, opens })
     };
@@ -50,6 +59,6 @@ fn kept(matter: matter::Matter) -> Option<Matter> {
         open: matter.closed.is_none(),
         at: matter.evidence.first().and_then(|evidence| evidence.at),
         evidence: evidence.chain(closes.and_then(|evidence| place(evidence, false))).collect(),
-        name: matter.name,
+        name: matter.name.clone(),
     })
 }

@@ -71,13 +71,13 @@ impl Kept {
         let boat = Boat::read(store).await?;
         // A note that came in while the boat was read may be in it already.
         let same = Self::of(store).await?.is_some_and(|now| now.grounds == kept.grounds);
-        let made = same && kept.make(store, &boat, day.on).await?.1;
+        let made = same && kept.clone().make(store, &boat, day.on).await?.keep();
         Ok(made.then(|| take(&kept)).flatten())
     }
 
-    /// Makes all pieces for a boat that was read from the same home. Gives her matters, and whether all could be kept.
+    /// Makes all pieces for a boat that was read from the same home; those that rest on matters are yet to be kept.
     /// Errors: the home cannot be read.
-    pub async fn make(&self, store: &Store, boat: &Boat, on: NaiveDate) -> Result<(Ledger, bool), Error> {
+    pub async fn make(self, store: &Store, boat: &Boat, on: NaiveDate) -> Result<Made, Error> {
         let day = Day { on, asked: false };
         // Neither of the two rests on matters, which take longest.
         let (matters, aside) = beside(
@@ -85,8 +85,7 @@ impl Kept {
             || self.keep(&GearPiece::new(boat, day)) & self.keep(&ProvedPiece::new(boat, day)),
         );
         let open = OpenPiece::new(store, boat, &matters, day).await?;
-        let (kept, open) = beside(|| self.keep(&matters), || self.keep(&open));
-        Ok((matters.ledger, kept & open & aside))
+        Ok(Made { kept: self, matters, open, aside })
     }
 
     /// All matters as of a day; `None` where they were not kept for it.
@@ -162,6 +161,28 @@ impl Kept {
     fn keep<P: Piece>(&self, piece: &P) -> bool {
         let plain = serde_json::to_vec(piece).ok();
         plain.is_some_and(|plain| self.home.keep(P::NAME, &self.grounds, &plain).is_ok())
+    }
+}
+
+/// What was worked out of a home's notes to be kept.
+pub struct Made {
+    kept: Kept,
+    matters: MattersPiece,
+    open: OpenPiece,
+    /// Whether the pieces that rest on no matters are kept.
+    aside: bool,
+}
+
+impl Made {
+    /// All matters.
+    pub fn ledger(&self) -> &Ledger {
+        &self.matters.ledger
+    }
+
+    /// Keeps the pieces that rest on matters; whether all are kept now.
+    pub fn keep(&self) -> bool {
+        let (matters, open) = beside(|| self.kept.keep(&self.matters), || self.kept.keep(&self.open));
+        matters & open & self.aside
     }
 }
 
