@@ -26,14 +26,15 @@ pub struct Named {
 /// Years that a date aboard may name; others are counts, part numbers or prices.
 const YEARS: Range<i32> = 1950..2060;
 
-/// Words that a date can begin with, beside figures: months, numbers, days of a month.
+/// Words that a date can begin with, beside figures: months, numbers, days of a month, days with a name.
 static BEGINNINGS: Words = Words::new(
     "\
      january jan february feb march mar april apr may june jun july jul august aug september sept sep october oct \
      november nov december dec one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen \
      sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety first second third fourth \
      fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth fourteenth fifteenth sixteenth seventeenth \
-     eighteenth nineteenth twentieth thirtieth",
+     eighteenth nineteenth twentieth thirtieth christmas boxing new hogmanay midsummer halloween memorial labor labour \
+     thanksgiving",
 );
 
 /// Finds the dates named in a note; `day` is the note's own.
