@@ -8,6 +8,7 @@ use super::bare::{bare, barometric};
 use super::carry::{Before, near};
 use super::context::{Context, Score};
 use super::degree::{angle, degrees, temperature};
+use super::noted::noted;
 use super::speed::speed;
 use super::value::{Choice, assumed, best, build, cue_of, fitting, index, of, quantity, ranked, value_of};
 
@@ -17,6 +18,9 @@ pub const OF_WHAT: &str = "a percentage of what is not said";
 /// Decides what an amount is.
 pub fn choose(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
     let scores = context.scores(k);
+    if let Some(choice) = noted(context, k, scores, before) {
+        return Some(choice);
+    }
     let choice = match context.amounts[k].unit {
         Some(unit) => with_unit(context, k, unit, scores, before),
         None => bare(context, k, scores, before),

@@ -1,5 +1,6 @@
 //! Degrees: of angle and of temperature.
 
+use crate::number::Form;
 use crate::quantity::{Dimension, Target, UnitAt};
 use crate::token::Gap;
 
@@ -89,6 +90,13 @@ pub(super) fn temperature(
     if let Some(water) = water {
         list[3].1 = list[3].1.max(water.score + 1.0);
         list[3].2 = list[3].2.or(Some(water.cue));
+    }
+    // "Fuel 3/4, water 1/2": a tank's.
+    if let [one] = context.amounts[k].run.atoms.as_slice()
+        && one.form == Form::Fraction
+        && one.value < 1.0
+    {
+        return None;
     }
     // "anchored in eight metres with forty out": chain, not weather.
     if unit.is_none() && chain_is_out(context, k) {

@@ -11,6 +11,7 @@ mod grid;
 mod habits;
 mod measure;
 mod metres;
+mod noted;
 mod reject;
 mod repair;
 mod speed;
@@ -222,7 +223,12 @@ fn build(context: &Context<'_, '_>, stances: &Stances<'_, '_>, k: usize, choice:
         && matches!(name, "true_wind_speed" | "apparent_wind_speed")
         && speed::by_habit(context, k);
     let name = if elsewhere { "wind_speed" } else { name };
-    let bound = amount.bound.filter(|_| amount.other.is_none() && choice.values.len() == 1);
+    // "Inside 18, outside 4" are places.
+    let placed = || {
+        name.ends_with("temperature")
+            && amount.tokens.start.checked_sub(1).is_some_and(|i| talk.tokens[i].is("inside"))
+    };
+    let bound = amount.bound.filter(|_| amount.other.is_none() && choice.values.len() == 1 && !placed());
     let mut quote = with_cue(talk, amount, choice.cue, compass);
     if let Some((start, end)) = choice.also {
         quote = quote.start.min(start)..quote.end.max(end);

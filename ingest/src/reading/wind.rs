@@ -86,7 +86,13 @@ pub fn compass(tokens: &[Token<'_>]) -> Vec<Compass> {
             && tokens[at].span.start == tokens[at - 1].span.end + 1
             && letters(&tokens[at - 1]).is_none()
             && tokens[at - 1].kind == Kind::Word;
-        let Some((mut name, mut erly)) = letters(&tokens[at]).filter(|_| !initial) else {
+        // "W/S 22 kt, B/S 6.4": wind speed and boat speed.
+        let of_speed = at > 1
+            && tokens[at].text == "S"
+            && tokens[at].gap == Gap::Glued
+            && tokens[at - 1].is("/")
+            && matches!(tokens[at - 2].text, "W" | "B");
+        let Some((mut name, mut erly)) = letters(&tokens[at]).filter(|_| !initial && !of_speed) else {
             at += 1;
             continue;
         };

@@ -111,7 +111,10 @@ fn skipper(report: &Report) -> Markup {
                 @if items.len() > MOST { p { "and " (items.len() - MOST) " more" } }
             }
         }
-        @if report.list.open.is_empty() { h2 { "Open" } p { "No note speaks of an open matter." } }
+        @if report.list.open.is_empty() {
+            h2 { "Open" }
+            p { @if report.list.perhaps.is_empty() { "No note speaks of an open matter." } @else { "None for sure." } }
+        }
         (aside(report))
         (proved(report))
         (envelopes(report))

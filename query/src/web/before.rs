@@ -56,7 +56,11 @@ fn first(known: &Known, look: &Look) -> String {
                     }
                 }
                 @if list.open.is_empty() {
-                    p { "No note speaks of an open matter. That does not say that the boat is ready." }
+                    @if list.perhaps.is_empty() {
+                        p { "No note speaks of an open matter. That does not say that the boat is ready." }
+                    } @else {
+                        p { "What is in doubt waits for your word." }
+                    }
                 }
                 ol.items {
                     @for one in list.open.iter().take(MOST) { (item::open(known, one, look)) }

@@ -296,6 +296,11 @@ async fn what_stands_perhaps_is_confirmed() {
     ] {
         aboard.post("/note", &[("words", words)]).await.is(303);
     }
+    // With nothing else open the first screen says so, and not that no note speaks of a matter.
+    let first = aboard.get("/").await.is(200);
+    let surely = first.body.contains("<li class=\"item\"");
+    assert!(surely || first.body.contains("What is in doubt waits for your word"), "{}", first.body);
+    assert!(!first.body.contains("No note speaks of an open matter"), "{}", first.body);
     let all = aboard.get("/open").await.is(200);
     let perhaps = all.body.split("id=\"perhaps\"").nth(1).unwrap_or_else(|| panic!("none: {}", all.body));
     let name = between(perhaps, "<li class=\"item\" id=\"", "\"").to_owned();

@@ -1,0 +1,139 @@
+//! Notation of logs: numbers that stand for what their place says, "Wind 240/15", "15 @ 60", "in 18, out 4".
+
+use crate::lexicon::Words;
+use crate::number::Form;
+use crate::quantity::{Dimension, Target, UnitAt};
+use crate::token::Gap;
+
+use super::carry::{Before, near};
+use super::context::{Context, Score};
+use super::speed::flavour;
+use super::value::{Choice, assumed, best, build, fits, index, quantity};
+
+/// What a number is by its place beside another, where a notation of logs says so.
+pub(super) fn noted(
+    context: &Context<'_, '_>,
+    k: usize,
+    scores: &[Score],
+    before: &[Before],
+) -> Option<Choice> {
+    let degrees = context.amounts[k].unit.is_none_or(|u| u.dimension() == Dimension::Degree);
+    let bearing = || degrees.then(|| bearing(context, k, scores, before)).flatten();
+    let heat = |d| matches!(d, Dimension::Degree | Dimension::Temperature);
+    let warm = context.amounts[k].unit.is_none_or(|u| heat(u.dimension()) || u.unit.symbol == "in");
+    bearing()
+        .or_else(|| speed_behind_bearing(context, k, before))
+        .or_else(|| warm.then(|| in_and_out(context, k)).flatten())
+}
+
+/// Words that may stand between the wind and the bearing that it comes from.
+static FROM: Words = Words::new("from at the is was now dir direction true : about around");
+
+/// "Wind 240/15", "wind from 240, 15 knots", "15-20 kt @ 240°": three figures are where the wind comes from; "22 @ 45" is
+/// its angle.
+fn bearing(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    if amount.other.is_some() {
+        return None;
+    }
+    let compass = build(context, k, index("wind_direction"), None, None)?;
+    let value = compass.values.first()?.0;
+    if !(0.0..=360.0).contains(&value) {
+        return None;
+    }
+    let three = match amount.run.atoms.as_slice() {
+        [one] => matches!(one.form, Form::Figures(3)),
+        [a, b, c] => [a, b, c].iter().all(|atom| atom.form == Form::Digit),
+        _ => false,
+    };
+    let at = start > 0 && tokens[start - 1].is("@");
+    if at {
+        let told = before.last().filter(|b| b.amount + 1 == k && near(context, b.amount, k))?;
+        return match quantity(told.choice.quantity).name.as_str() {
+            _ if three || value > 180.0 => quantity(told.choice.quantity).is_wind_speed().then_some(compass),
+            "true_wind_speed" => build(context, k, index("true_wind_angle"), None, None),
+            "apparent_wind_speed" | "wind_speed" => {
+                build(context, k, index("apparent_wind_angle"), None, None)
+            }
+            _ => None,
+        };
+    }
+    let lead = (1..=4)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| tokens[i + 1].gap <= Gap::Clause)
+        .find(|&i| !FROM.has(&tokens[i]))?;
+    let wind = tokens[lead].is_any(&["wind", "winds", "breeze", "wnd", "twd", "gwd"]);
+    // Its speed follows.
+    let next = context.amounts.get(k + 1)?;
+    let close = next.tokens.start.saturating_sub(amount.tokens.end) <= 2
+        && tokens[amount.tokens.end..=next.tokens.start].iter().all(|t| t.gap <= Gap::Comma);
+    let speed = next.unit.map_or(next.run.candidates().first().is_some_and(|c| c.low <= 75.0), |u| {
+        matches!(u.dimension(), Dimension::Speed | Dimension::Force)
+    });
+    let apparent = best(scores, &[Target::Apparent]) > 3.5;
+    (wind && three && close && speed && !apparent).then_some(compass)
+}
+
+/// "060/12": the wind's speed behind where it comes from.
+fn speed_behind_bearing(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let told = before.last().filter(|b| b.amount + 1 == k)?;
+    let from = context.amounts[told.amount].tokens.end;
+    let slash = start == from + 1 && tokens[from].is("/") && context.amounts[k].unit.is_none();
+    let bearing = quantity(told.choice.quantity).name == "wind_direction";
+    let choice = build(context, k, index(flavour(context, k, context.scores(k))), None, None)?;
+    (slash && bearing && choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v)))
+        .then_some(choice)
+}
+
+/// "In 18, out 4", "18° in, 4° out", "inside 18, outside 4": the cabin's and the air's, told beside each other.
+fn in_and_out(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    const INSIDE: &[&str] = &["in", "inside", "indoors", "below"];
+    const OUTSIDE: &[&str] = &["out", "outside", "outdoors"];
+    let (inside, outside) = (place(context, k, INSIDE), place(context, k, OUTSIDE));
+    let (name, own, others) = match (inside, outside) {
+        (Some(side), _) => ("cabin_temperature", side, OUTSIDE),
+        (None, Some(side)) => ("air_temperature", side, INSIDE),
+        (None, None) => return None,
+    };
+    let beside = [k.checked_sub(1), Some(k + 1)].into_iter().flatten().any(|other| {
+        context.amounts.get(other).is_some_and(|amount| {
+            let (a, b) = if other < k { (other, k) } else { (k, other) };
+            let between = context.amounts[a].tokens.end..context.amounts[b].tokens.start + 1;
+            let heat = |u: UnitAt| {
+                matches!(u.dimension(), Dimension::Degree | Dimension::Temperature) || u.unit.symbol == "in"
+            };
+            amount.unit.is_none_or(heat)
+                && between.len() <= 5
+                && context.tokens()[between].iter().all(|t| t.gap < Gap::Sentence)
+                && place(context, other, others) == Some(own)
+        })
+    });
+    let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
+    let choice = build(context, k, index(name), Some(assumed(scale)), None)?;
+    (beside && choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v))).then_some(choice)
+}
+
+/// On which side of a number one of these words stands right beside it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Side {
+    Front,
+    Behind,
+}
+
+fn place(context: &Context<'_, '_>, k: usize, words: &[&str]) -> Option<Side> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let front = amount.tokens.start.checked_sub(1).filter(|_| tokens[amount.tokens.start].gap <= Gap::Clause);
+    if front.is_some_and(|i| tokens[i].is_any(words)) {
+        return Some(Side::Front);
+    }
+    // The "in" behind a number may have been taken for inches.
+    let last = amount.tokens.end - 1;
+    let inches = amount.unit.is_some_and(|u| u.unit.symbol == "in") && tokens[last].is("in");
+    let behind = tokens.get(amount.tokens.end).filter(|t| t.gap <= Gap::Line);
+    (inches && words.contains(&"in") || behind.is_some_and(|t| t.is_any(words))).then_some(Side::Behind)
+}
