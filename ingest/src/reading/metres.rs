@@ -32,6 +32,8 @@ static MEASURED: Words = Words::new(
 );
 /// Words behind a number of metres that say how far off something lay, where no word of the wind stands in front.
 static APART: Words = Words::new("off away apart astern ahead under below above");
+/// Winds in metres that make a habit where the second is never said.
+const HABIT: usize = 2;
 /// Metres a second that a wind may have.
 const BLOWS: std::ops::RangeInclusive<f64> = 0.5..=45.0;
 /// The least that a number behind a compass point alone reaches, where nothing else says that winds are told in metres: seas and
@@ -42,7 +44,8 @@ const SURELY_BLOWS: f64 = 7.0;
 pub(super) fn tell_winds(talk: &Talk<'_>, amounts: &mut [Amount]) -> bool {
     let per_second = units().by_symbol("m/s").expect("a unit of the file");
     let symbol = |amount: &Amount| amount.unit.map_or("", |u| u.unit.symbol.as_str());
-    let mut metres = amounts.iter().filter(|a| symbol(a) == "m/s").count();
+    let said = amounts.iter().filter(|a| symbol(a) == "m/s").count();
+    let mut metres = said;
     if metres == 0 && !amounts.iter().any(|a| symbol(a) == "m") {
         return false;
     }
@@ -69,7 +72,8 @@ pub(super) fn tell_winds(talk: &Talk<'_>, amounts: &mut [Amount]) -> bool {
             _ => {}
         }
     }
-    metres > knots
+    // One wind in metres may be a slip of the tongue or of a recogniser; it makes no habit.
+    metres > knots && (said > 0 || metres >= HABIT)
 }
 
 /// An amount and the words in front of it, from where the amount before it ends.
