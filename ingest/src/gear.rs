@@ -112,6 +112,11 @@ fn plural(written: &str) -> Option<String> {
     }
 }
 
+/// A name of gear without the side that it stands on.
+pub fn without_side(name: &str) -> &str {
+    ["port ", "starboard "].into_iter().find_map(|side| name.strip_prefix(side)).unwrap_or(name)
+}
+
 /// Looks gear up by its name in the lexicon, in any case; a side in front of it is left out of account.
 pub fn by_name(name: &str) -> Option<&'static Gear> {
     let known = |name: &str| TABLE.by_name.get(name);

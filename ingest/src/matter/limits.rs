@@ -112,6 +112,21 @@ impl<'a> Limits<'a> {
         let given = noted.note.readings.iter().filter(|r| r.stance == Stance::Limit);
         for given in given.filter(|r| is_own || is_watched(&r.quantity)) {
             let of_quantity = into.entry(&given.quantity).or_default();
+            // "Nineteen, which is over the fifteen": an end of a band that is in force, and no other limit.
+            let one = given.low.is_none() || given.high.is_none() || given.low == given.high;
+            let figure = given.low.or(given.high);
+            let repeats = |limit: &Limit<'_>| {
+                limit.least.is_some()
+                    && limit.greatest.is_some()
+                    && (limit.least == figure || limit.greatest == figure)
+            };
+            if one
+                && of_quantity.iter().any(|limit| {
+                    repeats(limit) && same_gear(limit.given.gear.as_deref(), given.gear.as_deref())
+                })
+            {
+                continue;
+            }
             // A later one for the same gear is in force wherever the earlier was.
             of_quantity.retain(|limit| limit.given.gear != given.gear);
             of_quantity.push(Limit::of(given));

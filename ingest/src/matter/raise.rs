@@ -7,7 +7,7 @@ use super::same::{is_errand, part_of, same_gear};
 use super::sentence::sentence_of;
 use super::{Asked, Noted, Passage, SoFar, limits};
 use crate::found::{Due, Item, Note, Reading, Stance, Why};
-use crate::gear::by_name;
+use crate::gear::{by_name, without_side};
 use crate::item::due::said_too_early;
 use crate::quantity::{Unit, unit_said, units};
 use crate::trial::titled;
@@ -138,6 +138,15 @@ fn out_of_limits(so_far: &SoFar<'_>, note: &Note) -> Vec<(Item, String)> {
             continue;
         }
         let figures = beyond(reading, &limit);
+        // Both caps are under: one matter of the pair.
+        let pair = gear.as_deref().map(without_side).filter(|base| gear.as_deref() != Some(*base));
+        let other = |i: &Item| i.gear.as_deref().map(without_side) == pair;
+        if let Some((item, both)) = out.iter_mut().find(|(i, _)| pair.is_some() && other(i)) {
+            item.gear = pair.map(str::to_owned);
+            *both = format!("{both}; {figures}");
+            item.about = titled(pair, &[both], &sentence_of(note, item.span, &item.quote));
+            continue;
+        }
         let item = Item {
             about: titled(gear.as_deref(), &[&figures], &sentence_of(note, reading.span, &reading.quote)),
             gear,

@@ -7,7 +7,7 @@
 use std::ops::Range;
 
 use crate::found::{Reading, Reason, Stance, UtteranceKind};
-use crate::gear::Mention;
+use crate::gear::{Mention, without_side};
 use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::Thought;
@@ -161,11 +161,6 @@ fn lend_to_bands(talk: &Talk<'_>, readings: &mut [Reading]) {
             band.gear = Some(without_side(gear).to_owned());
         }
     }
-}
-
-/// A name of gear without the side that it stands on.
-fn without_side(name: &str) -> &str {
-    ["port ", "starboard "].into_iter().find_map(|side| name.strip_prefix(side)).unwrap_or(name)
 }
 
 /// "14 for the port cap shroud and 17 for the starboard", "starboard reads twenty-eight": the side that a number is said
