@@ -161,6 +161,11 @@ impl<'a> Talk<'a> {
     /// Whether the list item that a token stands in has a box, and whether it is ticked.
     pub fn ticked(&self, token: usize) -> Option<bool> {
         let text = &self.utterances[self.tokens[token].utterance].text;
+        let text = text.trim_start_matches(['-', '*', '•', ' ']);
+        if let Some(sign) = text.chars().next().filter(|c| matches!(c, '☐' | '☑' | '☒' | '✓' | '✔'))
+        {
+            return Some(sign != '☐');
+        }
         let sign = text.strip_prefix('[')?.strip_prefix(['x', 'X', ' '])?;
         sign.starts_with(']').then(|| !text.starts_with("[ "))
     }

@@ -22,6 +22,7 @@ mod stamped;
 mod subrip;
 mod webvtt;
 
+pub(crate) use prose::is_numbered;
 pub(crate) use webvtt::plain as webvtt_blocks;
 
 /// The time that a piece carries.

@@ -161,8 +161,16 @@ pub(super) fn joins(above: &str, line: &str) -> bool {
         .trim_end_matches(['"', '”', '\'', '’', ')', '*', '_'])
         .ends_with(['.', '!', '?', ':', ';', '…']);
     let lower = line.starts_with(char::is_lowercase);
-    let item = line.starts_with(['-', '*', '•', '+', '#', '|', '>']);
+    let item = line.starts_with(['-', '*', '•', '+', '#', '|', '>', '[', '☐', '☑', '☒', '✓', '✔'])
+        || is_numbered(line);
     !item && !ended && (lower && above.len() >= BROKEN_FROM / 2 || above.len() >= BROKEN_FROM)
+}
+
+/// Whether a line begins with the number of an item: "1. new impeller", "2) grease the windlass".
+pub(crate) fn is_numbered(line: &str) -> bool {
+    let rest = line.trim_start_matches(|c: char| c.is_ascii_digit());
+    (1..=2).contains(&(line.len() - rest.len()))
+        && rest.strip_prefix(['.', ')']).is_some_and(|rest| rest.starts_with(char::is_whitespace))
 }
 
 #[cfg(test)]

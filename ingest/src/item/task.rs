@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use super::words::{WORDS, item};
+use crate::format::is_numbered;
 use crate::found::{Item, UtteranceKind, Why};
 use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
@@ -19,8 +20,14 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
         if talk.ticked(thought.tokens.start) == Some(true) {
             continue;
         }
-        let mut cues = said(talk, thought);
-        let done = || (thought.tokens.clone()).any(|i| WORDS.done.at(&talk.tokens, i).is_some());
+        let mut cues = said(talk, thought, listed[index]);
+        // "New impeller" on a list of jobs is none that was fitted.
+        let done = || {
+            thought
+                .tokens
+                .clone()
+                .any(|i| WORDS.done.at(&talk.tokens, i).is_some() && !talk.tokens[i].is("new"))
+        };
         if cues.is_empty() && listed[index] && (talk.ticked(thought.tokens.start).is_some() || !done()) {
             cues.push(thought.tokens.start..thought.tokens.start + 1);
         }
@@ -97,7 +104,7 @@ fn near(a: &Item, b: &Item) -> bool {
 }
 
 /// The cues of tasks within a thought; those close to the one before go on about the same thing.
-fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
+fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
     const APART: usize = 10;
     let tokens = &talk.tokens;
     let head = thought.tokens.start;
@@ -118,7 +125,7 @@ fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
         && tokens.get(m.end).is_none_or(|t| !GRAMMAR.predicates.has(t) && !t.is("of"))
     {
         let first = std::iter::once(m.start..m.end);
-        return first.chain(also_ordered(talk, thought, m.end)).collect();
+        return first.chain(also_ordered(talk, thought, m.end, listed)).collect();
     }
     let mut out: Vec<Range<usize>> = Vec::new();
     let mut at = head;
@@ -138,9 +145,15 @@ fn said(talk: &Talk<'_>, thought: &Thought) -> Vec<Range<usize>> {
     out
 }
 
-/// Further orders in a thought that begins with one: "polish the tank, ask about the fuel", "flush & dose it".
-fn also_ordered(talk: &Talk<'_>, thought: &Thought, from: usize) -> Vec<Range<usize>> {
-    (from..thought.tokens.end).filter_map(|at| ordered(talk, thought, at)).collect()
+/// Further orders in a thought that begins with one: "polish the tank, ask about the fuel", "flush & dose it". On a list
+/// of jobs whatever stands behind a comma as an order is one.
+fn also_ordered(talk: &Talk<'_>, thought: &Thought, from: usize, listed: bool) -> Vec<Range<usize>> {
+    let head = |at: usize| {
+        let next =
+            WORDS.task_heads.at(&talk.tokens, at).filter(|_| listed && talk.tokens[at].gap == Gap::Comma)?;
+        (next.end < thought.tokens.end).then_some(next.start..next.end)
+    };
+    (from..thought.tokens.end).filter_map(|at| ordered(talk, thought, at).or_else(|| head(at))).collect()
 }
 
 /// An order within a thought, behind a comma or an "and": "the pin is bent, straighten it". What somebody did or will do is
@@ -425,30 +438,56 @@ fn named_apart(talk: &Talk<'_>, thought: &Thought) -> Vec<(Range<usize>, usize)>
     out
 }
 
-/// Whether a thought is a title over jobs: "Jobs", "To do", "Still outstanding".
+/// Whether a thought is a title over jobs: "Jobs", "To do", "Still outstanding", "Not done yet", "Before we go".
 fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
-    let tokens = &talk.tokens;
-    talk.tokens[thought.tokens.clone()].iter().take(4).enumerate().any(|(i, t)| {
-        let next = || tokens.get(thought.tokens.start + i + 1);
-        t.is_any(&[
-            "jobs",
-            "todo",
-            "snags",
-            "shopping",
-            "actions",
-            "outstanding",
-            "remaining",
-            "chandlery",
-            "worklist",
-            "defects",
-            "niggles",
-        ]) || t.is("to")
-            && next().is_some_and(|n| n.is_any(&["do", "buy", "fix", "get", "sort", "order", "replace"]))
-            || t.is("still")
-                && next()
-                    .is_some_and(|n| n.is_any(&["open", "outstanding", "left", "wanted", "needed", "owed"]))
-            || t.is("left") && next().is_some_and(|n| n.is("to"))
-    })
+    const JOBS: &[&str] = &[
+        "jobs",
+        "todo",
+        "snags",
+        "shopping",
+        "actions",
+        "outstanding",
+        "remaining",
+        "chandlery",
+        "worklist",
+        "defects",
+        "niggles",
+    ];
+    // What stands behind each of these words makes a title of them.
+    const PAIRS: &[(&str, &[&str])] = &[
+        ("to", &["do", "buy", "fix", "get", "sort", "order", "replace"]),
+        ("still", &["open", "outstanding", "left", "wanted", "needed", "owed"]),
+        ("left", &["to"]),
+        ("not", &["done", "finished", "bought", "fixed"]),
+        ("must", &["do", "buy", "fix", "be", "get"]),
+        ("before", &["we", "i", "departure", "departing", "leaving", "sailing"]),
+    ];
+    let tokens = &talk.tokens[thought.tokens.clone()];
+    let paired = |i: usize| {
+        PAIRS.iter().any(|(first, second)| {
+            tokens[i].is(first)
+                && talk.tokens.get(thought.tokens.start + i + 1).is_some_and(|n| n.is_any(second))
+        })
+    };
+    let lone = tokens.len() == 1
+        && tokens[0].is_any(&["buy", "get", "order", "replace", "fix", "repair", "needed", "wanted"]);
+    lone || (0..tokens.len().min(4)).any(|i| tokens[i].is_any(JOBS) || paired(i))
+}
+
+/// Whether a colon stands right behind a thought, and whether it ends its line there.
+fn colon_behind(talk: &Talk<'_>, thought: &Thought) -> Option<bool> {
+    let from = talk.tokens[thought.tokens.end - 1].span.end;
+    let to = talk.tokens.get(thought.tokens.end).map_or(talk.text.len(), |t| t.span.start);
+    let between = talk.text.get(from..to)?;
+    between.trim_start().starts_with(':').then(|| between.contains('\n'))
+}
+
+/// Whether an utterance begins as an item of a list does: with a dash, a star, a box or a number.
+fn is_item(talk: &Talk<'_>, utterance: usize) -> bool {
+    let line = &talk.utterances[utterance].text;
+    talk.utterances[utterance].kind == UtteranceKind::ListItem
+        || line.starts_with(['-', '*', '•', '+', '[', '☐'])
+        || is_numbered(line)
 }
 
 /// Whether a thought stands right behind a title over jobs in its line: "Still to do: heads pump, strainer".
@@ -466,30 +505,36 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
     let mut in_line: Option<usize> = None;
     // "Remaining: hand flares, regulator. Kettle bought": what is left is told in one sentence.
     let mut rest_of_line = false;
+    // "To do:" on a line of its own, the items below it.
+    let mut below = false;
     for (index, thought) in thoughts.iter().enumerate() {
         let first = &talk.tokens[thought.tokens.start];
+        // The "1." of an item is a sentence by itself.
+        let begins = (0..thought.tokens.start)
+            .rev()
+            .take_while(|&i| talk.tokens[i].utterance == first.utterance)
+            .all(|i| talk.tokens[i].kind != Kind::Word);
         let kind = talk.utterances[first.utterance].kind;
         let names_jobs = names_jobs(talk, thought);
         if kind == UtteranceKind::Heading {
-            under_heading = names_jobs;
+            (under_heading, below) = (names_jobs, false);
             continue;
         }
+        let colon = colon_behind(talk, thought);
         // "Deck: …" on a line of its own ends what stood under "Shopping: …".
-        let label = thought.tokens.len() <= 3
-            && talk.tokens.get(thought.tokens.end).is_some_and(|t| t.gap == Gap::Clause)
-            && new_line(talk, thought.tokens.start);
+        let label = thought.tokens.len() <= 3 && colon == Some(false) && new_line(talk, thought.tokens.start);
         if first.gap == Gap::Block || label || rest_of_line && first.gap >= Gap::Sentence {
             in_line = None;
         }
         if let Some(done) = talk.ticked(thought.tokens.start) {
-            out[index] = !done && first.gap == Gap::Block;
+            out[index] = !done && begins;
             continue;
         }
-        let title = names_jobs
-            && first.gap >= Gap::Sentence
-            && thought.tokens.len() <= 4
-            && talk.tokens.get(thought.tokens.end).is_some_and(|t| t.gap == Gap::Clause);
-        if in_line == Some(thought.block) && !title
+        let short = thought.tokens.len() <= if colon == Some(true) { 6 } else { 4 };
+        let title = names_jobs && first.gap >= Gap::Sentence && short && colon.is_some();
+        below &= title || is_item(talk, first.utterance) || !begins;
+        if !title && below && begins
+            || in_line == Some(thought.block) && !title
             || (under_heading && kind == UtteranceKind::ListItem && first.gap == Gap::Block)
         {
             out[index] = true;
@@ -497,8 +542,10 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         // "JOBS: grease stern gland. Spare impeller."
         if title {
             in_line = Some(thought.block);
-            rest_of_line =
-                talk.tokens[thought.tokens.clone()].iter().any(|t| t.is_any(&["remaining", "owed"]));
+            below = colon == Some(true);
+            rest_of_line = talk.tokens[thought.tokens.clone()].iter().any(|t| {
+                t.is_any(&["remaining", "owed", "not", "buy", "get", "order", "before", "needed", "wanted"])
+            });
         }
     }
     out
