@@ -327,6 +327,13 @@ impl Thought {
             // Named within the words themselves: "that's the second reef sorted".
             return Some(12.0);
         }
+        // "Bilge pump: fail", "windlass (good)": a name and its verdict, with nothing but a colon or a bracket between.
+        if end == cue.start
+            && tokens[cue.start].gap == Gap::Clause
+            && (tokens[start].gap >= Gap::Comma || start == 0)
+        {
+            return Some(11.0);
+        }
         let gap = cue.start.saturating_sub(end) as f64;
         let here = self.mentions.contains(&m);
         if !here && self.topic == Some(m) {

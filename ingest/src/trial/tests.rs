@@ -99,3 +99,9 @@ fn gear_is_judged_by_what_gear_of_its_kind_does() {
     check("The dinghy held its air for three days.", &["dinghy pass"]);
     check("New jackstays on, not run since.", &[]);
 }
+
+#[test]
+fn a_name_and_its_verdict_may_be_parted_by_a_colon_alone() {
+    check("Radar: pass\nBilge pump: fail\n", &["radar pass", "bilge pump fail"]);
+    check("Tested: windlass (good), bilge pump (dead).", &["windlass pass", "bilge pump fail"]);
+}
