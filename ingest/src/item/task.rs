@@ -49,6 +49,9 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
             let subject =
                 object(talk, thought, &cue).filter(|&m| thought.mentions.contains(&m) || other().is_none());
             let subject = subject.or_else(|| spoken_of(talk, thoughts, index, &cue));
+            // Each box of a list is about a thing of its own.
+            let boxed = talk.ticked(thought.tokens.start).is_some();
+            let subject = subject.filter(|m| !boxed || thought.mentions.contains(m));
             // Without gear or a thing of another name, only words that stand on a list are taken for a task.
             if subject.is_none() && listed[index] && is_victuals(talk, thought) {
                 continue;
