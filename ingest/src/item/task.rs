@@ -520,7 +520,9 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let kind = talk.utterances[first.utterance].kind;
         let names_jobs = names_jobs(talk, thought);
         if kind == UtteranceKind::Heading {
-            (under_heading, below) = (names_jobs, false);
+            // Under "Not done" stands what a day had no time for, the trombone too.
+            let undone = talk.tokens[thought.tokens.start].is("not");
+            (under_heading, below) = (names_jobs && !undone, false);
             continue;
         }
         let colon = colon_behind(talk, thought);
