@@ -64,6 +64,16 @@ impl Table {
     }
 }
 
+impl Table {
+    /// Whether it is a table of Markdown's own: a rule of dashes and bars under its head.
+    pub(super) fn has_a_rule_of_bars(&self, text: &str, lines: &[Line]) -> bool {
+        lines.get(self.lines.start + 1).and_then(|line| line.trimmed(text)).is_some_and(|line| {
+            let line = &text[line.range()];
+            is_rule(line) && line.contains('|')
+        })
+    }
+}
+
 /// What parts the cells of a line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Parted {

@@ -22,11 +22,12 @@
 //! and the like are mark-up and no words. Lines of a paragraph that do not go on with the sentence above are
 //! utterances of their own, for people end thoughts with the line.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 
-use super::{Cut, Piece, Stamp, cue, filled, head, marks, prose};
+use super::{Cut, Piece, Stamp, columns, cue, filled, head, marks, prose};
 use crate::found::{Span, UtteranceKind};
 use crate::text::{Line, trim};
 
@@ -59,18 +60,43 @@ fn is_item(line: &str) -> bool {
     rest.is_some_and(|rest| rest.starts_with([' ', '\t']))
 }
 
-pub(super) fn cut(text: &str) -> Cut {
+pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
+    let tables = columns::tables(text, lines);
+    let plain: Vec<&columns::Table> =
+        tables.iter().filter(|table| !table.has_a_rule_of_bars(text, lines)).collect();
+    let shown = without(text, lines, &plain);
     let options = Options::ENABLE_TABLES
         | Options::ENABLE_TASKLISTS
         | Options::ENABLE_STRIKETHROUGH
         | Options::ENABLE_YAML_STYLE_METADATA_BLOCKS;
     let mut reader =
         Reader { text, out: Cut::new("markdown"), block: None, headings: 0, lines: 0, front: false };
-    for (event, range) in Parser::new_ext(text, options).into_offset_iter() {
+    for (event, range) in Parser::new_ext(&shown, options).into_offset_iter() {
         reader.take(event, range);
     }
     reader.flush();
-    reader.out
+    let mut out = reader.out;
+    for table in plain {
+        out.pieces.extend(table.lines.clone().filter_map(|line| table.piece(text, line)));
+    }
+    out.pieces.sort_by_key(|piece| piece.span.start);
+    out
+}
+
+/// The text with blanks in place of tables typed without Markdown's signs, which it would take for paragraphs.
+fn without<'a>(text: &'a str, lines: &[Line], tables: &[&columns::Table]) -> Cow<'a, str> {
+    if tables.is_empty() {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len());
+    let mut at = 0;
+    for line in tables.iter().flat_map(|table| table.lines.clone()).filter_map(|n| lines.get(n)) {
+        out.push_str(&text[at..line.start]);
+        out.extend(std::iter::repeat_n(' ', line.end - line.start));
+        at = line.end;
+    }
+    out.push_str(&text[at..]);
+    Cow::Owned(out)
 }
 
 /// A block under way.
@@ -318,7 +344,11 @@ mod tests {
     /// Cuts, and shows each piece as its kind, its stretches of words and its text.
     fn show(text: &str) -> Vec<String> {
         let words = |p: &Piece| p.words.iter().map(|w| &text[w.range()]).collect::<Vec<_>>().join("·");
-        cut(text).pieces.iter().map(|p| format!("{} {} <{}>", p.kind.name(), words(p), p.text)).collect()
+        cut(text, &lines(text))
+            .pieces
+            .iter()
+            .map(|p| format!("{} {} <{}>", p.kind.name(), words(p), p.text))
+            .collect()
     }
 
     #[test]
@@ -361,13 +391,28 @@ mod tests {
     #[test]
     fn front_matter_and_days() {
         let text = "---\ntitle: Shakedown\ndate: 2026-09-12 08:30\n---\n\n# Weekend\n\n## Sunday 13 September\n\n- 13:40 anchored\n- 8 m of water\n";
-        let cut = cut(text);
+        let cut = cut(text, &lines(text));
         assert_eq!(cut.heads.len(), 2);
         let kinds: Vec<_> = cut.pieces.iter().map(|p| p.kind.name()).collect();
         assert_eq!(kinds, ["header", "header", "header", "header", "list_item", "list_item"]);
         assert!(matches!(cut.pieces[3].stamp, Stamp::Day(_)));
         assert!(matches!(cut.pieces[4].stamp, Stamp::Clock(_)));
         assert_eq!(cut.pieces[5].stamp, Stamp::None);
+    }
+
+    #[test]
+    fn tables_without_signs_are_tables() {
+        assert_eq!(
+            show("# Log\n\nAlternator:\n\nrpm   amps\n1000    12\n1400    28\n\n- done\n"),
+            [
+                "header Log <Log>",
+                "paragraph Alternator: <Alternator:>",
+                "table_row rpm·amps <rpm | amps>",
+                "table_row 1000·12 <1000 | 12>",
+                "table_row 1400·28 <1400 | 28>",
+                "list_item done <done>",
+            ]
+        );
     }
 
     /// Found by random scraps: code over the line's end of a quote, a line's end before a table that is none.

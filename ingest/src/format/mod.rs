@@ -128,7 +128,7 @@ pub(crate) fn cut(text: &str, name: &str) -> Cut {
     } else if log::is(text, &lines) {
         log::cut(text, &lines)
     } else if markdown::is(text, &lines, name) {
-        markdown::cut(text)
+        markdown::cut(text, &lines)
     } else {
         prose::cut(text, &lines)
     }
