@@ -505,6 +505,7 @@ pub(super) fn leads_a_list(talk: &Talk<'_>, thoughts: &[Thought], index: usize) 
 fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
     let mut out = vec![false; thoughts.len()];
     let mut under_heading = false;
+    let mut undone = false;
     let mut in_line: Option<usize> = None;
     // "Remaining: hand flares, regulator. Kettle bought": what is left is told in one sentence.
     let mut rest_of_line = false;
@@ -520,9 +521,8 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let kind = talk.utterances[first.utterance].kind;
         let names_jobs = names_jobs(talk, thought);
         if kind == UtteranceKind::Heading {
-            // Under "Not done" stands what a day had no time for, the trombone too.
-            let undone = talk.tokens[thought.tokens.start].is("not");
-            (under_heading, below) = (names_jobs && !undone, false);
+            (under_heading, below) = (names_jobs, false);
+            undone = talk.tokens[thought.tokens.start].is("not");
             continue;
         }
         let colon = colon_behind(talk, thought);
@@ -540,7 +540,11 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         below &= title || is_item(talk, first.utterance) || !begins;
         if !title && below && begins
             || in_line == Some(thought.block) && !title
-            || (under_heading && kind == UtteranceKind::ListItem && first.gap == Gap::Block)
+            || (under_heading
+                && kind == UtteranceKind::ListItem
+                && first.gap == Gap::Block
+                // Under "Not done" stands what a day had no time for, the trombone too.
+                && !(undone && thought.mentions.is_empty()))
         {
             out[index] = true;
         }
