@@ -62,9 +62,7 @@ impl Table {
             stamp: time().map_or(Stamp::None, Stamp::Clock),
         })
     }
-}
 
-impl Table {
     /// Whether it is a table of Markdown's own: a rule of dashes and bars under its head.
     pub(super) fn has_a_rule_of_bars(&self, text: &str, lines: &[Line]) -> bool {
         lines.get(self.lines.start + 1).and_then(|line| line.trimmed(text)).is_some_and(|line| {
@@ -135,6 +133,12 @@ impl Parted {
         }
         out
     }
+}
+
+/// The table that a line belongs to, by its place among all lines of the text.
+pub(super) fn of_line(tables: &[Table], line: usize) -> Option<&Table> {
+    let next = tables.partition_point(|table| table.lines.end <= line);
+    tables.get(next).filter(|table| table.lines.contains(&line))
 }
 
 /// The tables of a text, in order.

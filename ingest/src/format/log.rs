@@ -140,7 +140,7 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
             continue;
         };
         n += 1;
-        if let Some(table) = tables.iter().find(|table| table.lines.contains(&index)) {
+        if let Some(table) = columns::of_line(&tables, index) {
             out.pieces.extend(table.piece(text, index));
             (before, any) = (None, true);
             continue;

@@ -32,7 +32,7 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
     let a_thought_a_line = a_thought_a_line(text, lines);
     let tables = columns::tables(text, lines);
     for (n, line) in lines.iter().enumerate() {
-        if let Some(table) = tables.iter().find(|table| table.lines.contains(&n)) {
+        if let Some(table) = columns::of_line(&tables, n) {
             out.pieces.extend(table.piece(text, n));
             (before, top) = (None, HEADER_LINES);
             continue;

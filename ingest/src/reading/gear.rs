@@ -146,10 +146,12 @@ fn lend_to_bands(talk: &Talk<'_>, readings: &mut [Reading]) {
         let (before, rest) = readings.split_at_mut(k);
         let band = &mut rest[0];
         // The rows of a table are about a shroud each.
-        let row = talk.utterances.iter().any(|utterance| {
-            utterance.kind == UtteranceKind::TableRow && utterance.span.range().contains(&band.span.start)
-        });
-        if !of_rig(band) || band.gear.is_some() || band.stance != Stance::Limit || row {
+        let row = || {
+            talk.utterances.iter().any(|utterance| {
+                utterance.kind == UtteranceKind::TableRow && utterance.span.range().contains(&band.span.start)
+            })
+        };
+        if !of_rig(band) || band.gear.is_some() || band.stance != Stance::Limit || row() {
             continue;
         }
         let read = before
@@ -173,7 +175,8 @@ fn side_alone(talk: &Talk<'_>, number: Range<usize>, mention: &Mention) -> Optio
     }
     let tokens = &talk.tokens;
     let side = |i: usize| {
-        let named = talk.mentions.iter().any(|m| m.tokens.contains(&i));
+        let place = talk.mentions.partition_point(|m| m.tokens.end <= i);
+        let named = talk.mentions.get(place).is_some_and(|m| m.tokens.contains(&i));
         let token = &tokens[i];
         match () {
             () if named => None,

@@ -110,9 +110,9 @@ impl Told<'_, '_> {
         let most = high(&self.amount.run).max(self.amount.other.as_ref().map_or(0.0, |(_, run)| high(run)));
         let likely = habit || most >= SURELY_BLOWS;
         // "fifteen metres from north"; "northwest ten metres".
-        let from_point = joined(end).is_some_and(|t| t.is("from"))
-            && self.points.iter().any(|p| (end + 1..=end + 2).contains(&p.tokens.start));
-        let beside = habit && self.points.iter().any(|p| p.tokens.start == end && joined(end).is_some());
+        let begins = |i: usize| self.point_at(i).is_some_and(|p| p.tokens.start == i);
+        let from_point = joined(end).is_some_and(|t| t.is("from")) && (end + 1..=end + 2).any(begins);
+        let beside = habit && joined(end).is_some() && begins(end);
         likely && (from_point || beside || self.point_in_front().is_some_and(|p| self.is_wind_before(&p)))
     }
 
@@ -127,9 +127,11 @@ impl Told<'_, '_> {
 
     fn is_wind_word(&self, at: usize) -> bool {
         let token = &self.tokens[at];
-        // "the windlass" is one word, "wind generator" and "wind vane" are two, and stop at the second.
-        WINDS.has(token) && !token.is_any(&["average", "averaging"])
-            || token.is_any(&["average", "averaging"]) && at > self.from && WINDS.has(&self.tokens[at - 1])
+        // "Wind average ten metres": an average is of the word in front of it. "The windlass" is one word, "wind
+        // generator" and "wind vane" are two, and stop at the second.
+        let mean = token.is_any(&["average", "averaging"]);
+        let word = if mean { at.checked_sub(1).filter(|&i| i >= self.from) } else { Some(at) };
+        word.is_some_and(|i| WINDS.has(&self.tokens[i]))
     }
 
     /// Going back from a token over words that may stand between: the first that may not.
@@ -147,7 +149,13 @@ impl Told<'_, '_> {
     /// The compass point in front, with nothing but such words between.
     fn point_in_front(&self) -> Option<Range<usize>> {
         let at = self.filled_back(self.amount.tokens.start)?;
-        self.points.iter().find(|p| p.tokens.contains(&at)).map(|p| p.tokens.clone())
+        self.point_at(at).map(|p| p.tokens.clone())
+    }
+
+    /// The compass point that a token is part of.
+    fn point_at(&self, at: usize) -> Option<&wind::Compass> {
+        let next = self.points.partition_point(|p| p.tokens.end <= at);
+        self.points.get(next).filter(|p| p.tokens.contains(&at))
     }
 
     /// Whether a compass point, by what stands in front of it, may be the wind's: no swell's, no way's.

@@ -38,6 +38,18 @@ fn bearing(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Befo
     if amount.other.is_some() {
         return None;
     }
+    // Most numbers stand behind neither a sign nor the wind, and are told so before anything is built.
+    let at = start > 0 && tokens[start - 1].is("@");
+    let wind = || {
+        let lead = (1..=4)
+            .map_while(|n| start.checked_sub(n))
+            .take_while(|&i| tokens[i + 1].gap <= Gap::Clause)
+            .find(|&i| !FROM.has(&tokens[i]));
+        lead.is_some_and(|i| tokens[i].is_any(&["wind", "winds", "breeze", "wnd", "twd", "gwd"]))
+    };
+    if !at && !wind() {
+        return None;
+    }
     let compass = build(context, k, index("wind_direction"), None, None)?;
     let value = compass.values.first()?.0;
     if !(0.0..=360.0).contains(&value) {
@@ -48,7 +60,6 @@ fn bearing(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Befo
         [a, b, c] => [a, b, c].iter().all(|atom| atom.form == Form::Digit),
         _ => false,
     };
-    let at = start > 0 && tokens[start - 1].is("@");
     if at {
         let told = before.last().filter(|b| b.amount + 1 == k && near(context, b.amount, k))?;
         return match quantity(told.choice.quantity).name.as_str() {
@@ -60,11 +71,6 @@ fn bearing(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Befo
             _ => None,
         };
     }
-    let lead = (1..=4)
-        .map_while(|n| start.checked_sub(n))
-        .take_while(|&i| tokens[i + 1].gap <= Gap::Clause)
-        .find(|&i| !FROM.has(&tokens[i]))?;
-    let wind = tokens[lead].is_any(&["wind", "winds", "breeze", "wnd", "twd", "gwd"]);
     // Its speed follows.
     let next = context.amounts.get(k + 1)?;
     let close = next.tokens.start.saturating_sub(amount.tokens.end) <= 2
@@ -73,7 +79,7 @@ fn bearing(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Befo
         matches!(u.dimension(), Dimension::Speed | Dimension::Force)
     });
     let apparent = best(scores, &[Target::Apparent]) > 3.5;
-    (wind && three && close && speed && !apparent).then_some(compass)
+    (three && close && speed && !apparent).then_some(compass)
 }
 
 /// "060/12": the wind's speed behind where it comes from.
@@ -84,9 +90,11 @@ fn speed_behind_bearing(context: &Context<'_, '_>, k: usize, before: &[Before]) 
     let from = context.amounts[told.amount].tokens.end;
     let slash = start == from + 1 && tokens[from].is("/") && context.amounts[k].unit.is_none();
     let bearing = quantity(told.choice.quantity).name == "wind_direction";
+    if !(slash && bearing) {
+        return None;
+    }
     let choice = build(context, k, index(flavour(context, k, context.scores(k))), None, None)?;
-    (slash && bearing && choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v)))
-        .then_some(choice)
+    (choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v))).then_some(choice)
 }
 
 /// "In 18, out 4", "18° in, 4° out", "inside 18, outside 4": the cabin's and the air's, told beside each other.
@@ -112,9 +120,12 @@ fn in_and_out(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
                 && place(context, other, others) == Some(own)
         })
     });
+    if !beside {
+        return None;
+    }
     let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
     let choice = build(context, k, index(name), Some(assumed(scale)), None)?;
-    (beside && choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v))).then_some(choice)
+    choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v)).then_some(choice)
 }
 
 /// On which side of a number one of these words stands right beside it.
