@@ -293,6 +293,17 @@ impl Thought {
         let mention = &talk.mentions[m];
         let (start, end) = (mention.tokens.start, mention.tokens.end);
         let tokens = &talk.tokens;
+        // What is said of all the others is not said of it; what goes on behind it is: "bar the horn, which only squeaks".
+        let goes_on = || {
+            start < cue.start
+                && (tokens[cue.start].gap >= Gap::Comma
+                    || tokens[end.min(cue.start)..cue.start].iter().any(|t| {
+                        t.gap >= Gap::Comma || t.is_any(&["which", "that", "it", "is", "'s", "and"])
+                    }))
+        };
+        if is_excepted(tokens, start) && !goes_on() {
+            return None;
+        }
         let penalty = |holds: bool, by: f64| if holds { by } else { 0.0 };
         // "the sounder says": an instrument quoted.
         let quoted =
@@ -430,26 +441,96 @@ pub fn both(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<[u
     Some([first, second])
 }
 
-/// The two things that stand beside each other, "jackstays and harness", where one is what words are about.
-pub fn beside(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: usize) -> Option<[usize; 2]> {
-    let joined = |first: usize, second: usize| {
-        let (a, b) = (talk.mentions.get(first)?, talk.mentions.get(second)?);
-        let between = talk.tokens.get(a.tokens.end..b.tokens.start).filter(|t| t.len() <= 3)?;
-        let and = between.iter().any(|t| t.is_any(&["and", "&", "plus"]))
-            && between.iter().all(|t| {
-                t.gap < Gap::Clause && (t.is_any(&["and", "&", "plus"]) || GRAMMAR.determiners.has(t))
-            });
-        let own = thought.mentions.contains(&first) && thought.mentions.contains(&second);
-        (and && own && a.name != b.name && !serves(a) && !serves(b)).then_some([first, second])
+/// The things that stand beside each other, "jackstays and harness", "stern light, bow light and anchor light", where
+/// words are about one of them; none where it stands alone.
+pub fn company(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: usize) -> Option<Vec<usize>> {
+    // As many tokens as there may be from the last of them to the words: "stern light and bow light are all fine".
+    const NEAR: usize = 5;
+    let known = |m: usize| talk.mentions.get(m).is_some_and(|a| thought.same_block(talk, a.tokens.start));
+    let links = |first: usize| if known(first) && known(first + 1) { link(talk, first) } else { None };
+    let first = (0..subject).rev().take_while(|&m| links(m).is_some()).last().unwrap_or(subject);
+    let last = (subject..).take_while(|&m| links(m).is_some()).last().map_or(subject, |m| m + 1);
+    let within = talk.mentions[first].tokens.start < cue.end && cue.start < talk.mentions[last].tokens.end;
+    let apart = if within {
+        0
+    } else {
+        cue.start.saturating_sub(talk.mentions[last].tokens.end)
+            + talk.mentions[first].tokens.start.saturating_sub(cue.end)
     };
-    let at = &talk.mentions[subject].tokens;
-    if at.end <= cue.start {
-        subject.checked_sub(1).and_then(|before| joined(before, subject))
-    } else if at.start >= cue.end {
-        joined(subject, subject + 1)
+    // "All", "both" and "neither" say that a list ends here; so does a colon in front of the verdict.
+    let from = talk.mentions[first].tokens.start.min(cue.start).saturating_sub(2);
+    let together = talk.tokens[from..cue.end]
+        .iter()
+        .any(|t| t.is_any(&["all", "both", "each", "every", "neither", "lot"]))
+        || talk.tokens[cue.start].gap == Gap::Clause;
+    let ends = together || (first..last).any(|m| links(m) == Some(Link::And));
+    let mut all: Vec<usize> = Vec::new();
+    for m in first..=last {
+        let mention = &talk.mentions[m];
+        let told = all.iter().any(|&o| talk.mentions[o].name == mention.name);
+        if !told && (m == subject || together && !is_prop(mention) || !serves(mention)) {
+            all.push(m);
+        }
+    }
+    (all.len() > 1 && ends && apart <= NEAR).then_some(all)
+}
+
+/// How two things stand beside each other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Link {
+    /// "Windlass and heater".
+    And,
+    /// "Windlass, heater".
+    Comma,
+}
+
+/// How a mention and the next stand beside each other, where hardly anything is between them.
+fn link(talk: &Talk<'_>, first: usize) -> Option<Link> {
+    const BETWEEN: usize = 3;
+    let (a, b) = (talk.mentions.get(first)?, talk.mentions.get(first + 1)?);
+    let between = talk.tokens.get(a.tokens.end..b.tokens.start).filter(|t| t.len() <= BETWEEN)?;
+    let and = |t: &Token<'_>| t.is_any(&["and", "&", "plus", "nor", "or"]);
+    let bare = between.iter().all(|t| t.gap < Gap::Clause && (and(t) || GRAMMAR.determiners.has(t)));
+    let next = talk.tokens.get(b.tokens.start)?;
+    if !bare || next.gap >= Gap::Clause {
+        None
+    } else if between.iter().any(and) {
+        Some(Link::And)
+    } else if between.iter().any(|t| t.gap == Gap::Comma) || next.gap == Gap::Comma {
+        Some(Link::Comma)
     } else {
         None
     }
+}
+
+/// Whether the mention that starts at a token is an exception from what is said of others: "all work bar the stern
+/// light", "everything but the horn".
+pub fn is_excepted(tokens: &[Token<'_>], start: usize) -> bool {
+    // "Everything failed but the windlass": as many tokens back "all" may stand.
+    const ALL_BUT: usize = 5;
+    let mut at = start;
+    while at > 0 && tokens[at].gap < Gap::Clause {
+        let before = &tokens[at - 1];
+        let further = at.checked_sub(2).map(|i| &tokens[i]);
+        let further = |words: &[&str]| further.is_some_and(|t| t.is_any(words));
+        if before.is_any(&["except", "excepting", "excluding", "barring"])
+            || before.is("bar") && !further(&["the", "a", "that", "this", "harbour", "sand"])
+            || before.is("from") && further(&["apart", "aside"])
+            || before.is("than") && further(&["other"])
+            || before.is_any(&["for", "not"]) && further(&["but"])
+            || before.is("but")
+                && tokens[at.saturating_sub(ALL_BUT)..at]
+                    .iter()
+                    .any(|t| t.is_any(&["all", "everything", "everyone"]))
+        {
+            return true;
+        }
+        if !GRAMMAR.determiners.has(before) && !before.is_any(&["for", "one", "ones", "on", "of", "in"]) {
+            return false;
+        }
+        at -= 1;
+    }
+    false
 }
 
 /// The gear that a mention names.

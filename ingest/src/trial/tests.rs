@@ -1,13 +1,18 @@
-//! Trials as people tell of them: each case is a note and the trials that it holds.
+//! Trials as people tell of them: each case is a note and the trials that the rules find in it.
 
+use crate::talk::Talk;
+use crate::topic::thoughts;
 use crate::{Hints, read};
 
 /// Reads a note's words and lists its trials as `gear outcome`, in the order of their places.
 fn trials(words: &str) -> Vec<String> {
     let text = format!("Saturday 14 March 2026, 10:05 UTC+1\n\n{words}\n");
-    let mut note = read(text.as_bytes(), &Hints { name: "note.txt".to_owned(), ..Hints::default() });
-    note.trials.sort_by_key(|t| t.span);
-    note.trials.iter().map(|t| format!("{} {}", t.gear, t.outcome)).collect()
+    let note = read(text.as_bytes(), &Hints { name: "note.txt".to_owned(), ..Hints::default() });
+    let talk = Talk::new(&text, &note.utterances, &[]);
+    let thoughts = thoughts(&talk);
+    let mut trials = super::trials(&talk, &thoughts, &super::verdicts(&talk, &thoughts));
+    trials.sort_by_key(|t| t.span);
+    trials.iter().map(|t| format!("{} {}", t.gear, t.outcome)).collect()
 }
 
 #[track_caller]
@@ -104,4 +109,20 @@ fn gear_is_judged_by_what_gear_of_its_kind_does() {
 fn a_name_and_its_verdict_may_be_parted_by_a_colon_alone() {
     check("Radar: pass\nBilge pump: fail\n", &["radar pass", "bilge pump fail"]);
     check("Tested: windlass (good), bilge pump (dead).", &["windlass pass", "bilge pump fail"]);
+}
+
+#[test]
+fn one_verdict_is_on_all_that_stand_beside_each_other() {
+    check("Windlass, heater and radar all good.", &["windlass pass", "heater pass", "radar pass"]);
+    check("Radar and AIS both dead.", &["radar fail", "AIS fail"]);
+    check("Neither the heater nor the radar would work.", &["heater fail", "radar fail"]);
+    check("The windlass, then lunch, and the heater is good.", &["heater pass"]);
+}
+
+#[test]
+fn an_exception_fared_otherwise_than_the_rest() {
+    check("All fine bar the stern light.", &["stern light fail"]);
+    check("All the instruments are fine except for the depth sounder.", &["depth sounder fail"]);
+    check("Everything failed but the windlass.", &["windlass pass"]);
+    check("Should it all be fine bar the stern light, we leave.", &[]);
 }

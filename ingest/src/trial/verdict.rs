@@ -13,7 +13,7 @@ use crate::item::WORDS;
 use crate::lexicon::{Patterns, Words};
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
-use crate::topic::{Thought, beside, both};
+use crate::topic::{Thought, both, company, is_excepted};
 
 /// How much a verdict weighs; `lexicon/verdicts.toml` says what each means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
@@ -169,7 +169,52 @@ pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
         }
         at = end;
     }
+    let excepted = exceptions(talk, thoughts, &out);
+    out.extend(excepted);
     out.sort_by_key(|v| v.cue.start);
+    out
+}
+
+/// What a verdict on all the others says of the exceptions: "all the lights work, bar the stern light".
+fn exceptions(talk: &Talk<'_>, thoughts: &[Thought], told: &[Verdict]) -> Vec<Verdict> {
+    const NEAR: usize = 12;
+    const ALL: &[&str] = &["all", "every", "everything", "both", "rest", "lot"];
+    let tokens = &talk.tokens;
+    let mut out = Vec::new();
+    for (subject, mention) in talk.mentions.iter().enumerate() {
+        let Range { start, end } = mention.tokens;
+        if !is_excepted(tokens, start) {
+            continue;
+        }
+        let thought = thoughts.partition_point(|t| t.tokens.end <= start);
+        let own = |v: &&Verdict| v.subject == subject || talk.mentions[v.subject].name == mention.name;
+        if told.iter().filter(own).any(|v| v.thought == thought) {
+            continue;
+        }
+        let near = |cue: &Range<usize>| {
+            let between = if cue.end <= start { cue.end..start } else { end..cue.start.max(end) };
+            between.len() <= NEAR && tokens[between].iter().all(|t| t.gap < Gap::Block)
+        };
+        let of_all = |cue: &Range<usize>| {
+            let from = cue.start.saturating_sub(NEAR / 2).max(thoughts[thought].tokens.start);
+            tokens[from.min(cue.start)..cue.end].iter().any(|t| t.is_any(ALL))
+        };
+        let said = told.iter().find(|v| near(&v.cue)).map(|v| v.outcome).or_else(|| {
+            let mut cues = talk.cues().verdicts.iter().filter(|(cue, _)| near(cue) && of_all(cue));
+            cues.next().map(|(_, cue)| cue.outcome)
+        });
+        let outcome = match said {
+            Some(Outcome::Pass) => Outcome::Fail,
+            Some(Outcome::Fail) => Outcome::Pass,
+            _ => continue,
+        };
+        let supposed = tokens[thoughts[thought].tokens.clone()]
+            .iter()
+            .any(|t| t.asked || GRAMMAR.conditions.has(t) || GRAMMAR.modals.has(t));
+        if !supposed {
+            out.push(Verdict { outcome, weight: Weight::Said, cue: start..end, thought, subject });
+        }
+    }
     out
 }
 
@@ -204,8 +249,9 @@ impl Said {
             return Vec::new();
         }
         let subjects = both(talk, thought, cue)
-            .or_else(|| beside(talk, thought, cue, subject))
-            .map_or_else(|| vec![subject], |two| two.to_vec());
+            .map(|two| two.to_vec())
+            .or_else(|| company(talk, thought, cue, subject))
+            .unwrap_or_else(|| vec![subject]);
         let verdict = |subject| Verdict { outcome, weight: *weight, cue: cue.clone(), thought: at, subject };
         subjects.into_iter().map(verdict).collect()
     }
@@ -365,8 +411,9 @@ impl<'t> Candidate<'_, 't> {
                 .iter()
                 .all(|t| t.is_any(&["a", "is", "'s", "that", "so", "also"]));
         let lone = self.thought.tokens.len() <= 3 || bound;
-        let after_is = previous
-            .is_some_and(|t| t.is_any(&["is", "'s", "are", "was", "were", "all", "'re", "so", "just"]));
+        let after_is = previous.is_some_and(|t| {
+            t.is_any(&["is", "'s", "are", "was", "were", "all", "both", "'re", "so", "just"])
+        });
         let sentence = token.gap >= Gap::Sentence || (self.thought.terse && token.gap >= Gap::Comma);
         let named = self.weight == Weight::Word;
         let shouted = named && token.text.len() > 2 && token.text.chars().all(char::is_uppercase);
