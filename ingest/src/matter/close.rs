@@ -120,6 +120,16 @@ fn ends(closing: &Closing, said: Said<'_>, matter: &Matter, words: &Words, note:
     let gear = same_gear(closing.gear.as_deref(), matter.gear.as_deref());
     match matter.why.first() {
         Some(Why::Task) => {
+            // "The hatch has new rubber on, and I've not hosed it": the same matter, which now wants proof.
+            let wants_proof = || {
+                let untried = |w: Why| matches!(w, Why::Unproven | Why::InconclusiveTrial);
+                note.items
+                    .iter()
+                    .any(|i| untried(i.why) && same::named_alike(i.gear.as_deref(), matter.gear.as_deref()))
+            };
+            if !words.is_errand && wants_proof() {
+                return false;
+            }
             if matter.gear.is_some() && closing.gear.is_some() {
                 gear && (!words.is_errand
                     || said.words().shared(words) >= 2

@@ -429,6 +429,10 @@ impl<'a> Fold<'a> {
                         add_words(&mut matter.about, &format!("put right: {}", closed.quote));
                     }
                     matter.closed = Some(closed);
+                    if let Some(other) = ended_with(&matter, &mut self.ledger.closed) {
+                        take_in(other, matter);
+                        continue;
+                    }
                     self.known.closed(&matter, self.ledger.closed.len());
                     self.ledger.closed.push(matter);
                 }
@@ -437,6 +441,34 @@ impl<'a> Fold<'a> {
         }
         self.ledger.open = kept;
     }
+}
+
+/// The closed matter of the same gear that the same words ended: what one trial or one word ends was one matter all along.
+fn ended_with<'m>(matter: &Matter, closed: &'m mut [Matter]) -> Option<&'m mut Matter> {
+    let words = |m: &Matter| Some(m.closed.as_ref()?.evidence.as_ref()?.id.clone());
+    let ended = words(matter)?;
+    let own = |m: &&mut Matter| {
+        same::named_alike(m.gear.as_deref(), matter.gear.as_deref()) && words(m).as_ref() == Some(&ended)
+    };
+    closed.iter_mut().rev().find(own)
+}
+
+/// Makes one matter of two that were closed together; it goes by the names of both.
+fn take_in(matter: &mut Matter, other: Matter) {
+    add_words(&mut matter.about, &other.about);
+    for why in other.why {
+        if !matter.why.contains(&why) {
+            matter.why.push(why);
+        }
+    }
+    matter.also.push(other.id);
+    matter.also.extend(other.also);
+    matter.evidence.extend(other.evidence);
+    matter.evidence.sort_by_key(|e| e.at);
+    matter.joined.extend(other.joined);
+    matter.earlier.extend(other.earlier);
+    matter.due = matter.due.take().or(other.due);
+    matter.added = matter.added.or(other.added);
 }
 
 /// Adds what later evidence says of a matter to what the first said, where it says more; false where there is no room.
