@@ -40,10 +40,13 @@ struct Called {
 #[serde(deny_unknown_fields)]
 struct File {
     fault: Vec<Kind>,
+    /// What gear does not do when it fails, where there is hardly another way to.
+    fails: Vec<Called>,
 }
 
 struct Table {
     kinds: Vec<Kind>,
+    fails: Vec<Called>,
     patterns: Patterns<usize>,
 }
 
@@ -56,7 +59,7 @@ static FAULTS: LazyLock<Table> = LazyLock::new(|| {
             patterns.add(pattern, index).expect("lexicon/faults.toml is checked by a test");
         }
     }
-    Table { kinds: file.fault, patterns }
+    Table { kinds: file.fault, fails: file.fails, patterns }
 });
 
 /// The faults that stretches of a note tell of, each once, in the order of their places: those of one gear, or of any
@@ -88,6 +91,12 @@ pub fn faults(
         }
     }
     out
+}
+
+/// What it means that gear failed, where no words say what is wrong with it and there is hardly another way to fail: an
+/// anchor does not hold, a hatch leaks.
+pub fn usual_failure(gear: &str) -> Option<&'static str> {
+    FAULTS.fails.iter().find(|c| c.is_of(gear)).map(|c| c.name.as_str())
 }
 
 /// Where a note has words of faults that are a matter by themselves, in order, none of them denied.
@@ -137,10 +146,17 @@ pub fn means_otherwise(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
 impl Kind {
     /// What the fault is called of some gear.
     fn name_for(&self, gear: Option<&str>) -> &str {
-        let group = gear.and_then(by_name).map_or("", |g| g.group.as_str());
-        let called =
-            self.called.iter().find(|c| c.of.iter().any(|of| of == group || Some(of.as_str()) == gear));
+        let called = self.called.iter().find(|c| gear.is_some_and(|gear| c.is_of(gear)));
         called.map_or(self.name.as_str(), |c| c.name.as_str())
+    }
+}
+
+impl Called {
+    /// Whether it is of this gear, by its name or its group.
+    fn is_of(&self, gear: &str) -> bool {
+        let known = by_name(gear);
+        let group = known.map_or("", |g| g.group.as_str());
+        self.of.iter().any(|of| of == group || of == gear || known.is_some_and(|g| g.name == *of))
     }
 }
 

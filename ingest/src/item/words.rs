@@ -7,7 +7,7 @@ use serde::Deserialize;
 
 use crate::fault::faults;
 use crate::found::{Item, Reason, Why};
-use crate::lexicon::Patterns;
+use crate::lexicon::{Patterns, Words as OneOf};
 use crate::talk::Talk;
 use crate::topic::{Thought, name, passage};
 use crate::trial::{join, titled};
@@ -126,7 +126,7 @@ pub fn item(
     }
     let quote = talk.quote(said.clone());
     let wrong = match why {
-        Why::Unproven => vec!["not tried"],
+        Why::Unproven => vec![untried(talk, &about)],
         _ => faults(talk, thoughts, &about, gear.as_deref()),
     };
     let about = titled(gear.as_deref(), &wrong, &join(talk, about));
@@ -140,6 +140,22 @@ pub fn item(
         span: talk.span(said),
         quote,
         because,
+    }
+}
+
+/// How gear was not tried, by the words of it: a new thing is told from one that never left its bag.
+fn untried(talk: &Talk<'_>, said: &[Range<usize>]) -> &'static str {
+    static NEVER: OneOf = OneOf::new(
+        "never nobody nobody's ever virgin unopened sealed bag box wrapper wrapping plastic packet packing sack carton \
+         shrinkwrap cellophane",
+    );
+    static NEW: OneOf = OneOf::new("new bought fitted installed arrived");
+    let any = |of: &OneOf| said.iter().any(|s| talk.tokens[s.clone()].iter().any(|t| of.has(t)));
+    match (any(&NEVER), any(&NEW)) {
+        (true, true) => "new, never tried",
+        (true, false) => "never tried",
+        (false, true) => "new, not tried yet",
+        (false, false) => "not tried yet",
     }
 }
 

@@ -163,15 +163,17 @@ fn out_of_limits(so_far: &SoFar<'_>, note: &Note) -> Vec<(Item, String)> {
     out
 }
 
-/// When gear falls due, in words: "runs out August 2026, before the return"; "run out" of flares.
+/// When gear falls due, in words: "due, runs out August 2026, before the return"; "due, run out" of flares.
 fn falls_due(gear: Option<&str>, due: &Due, note: &Note) -> String {
     let past = note.recorded.is_some_and(|m| due.until < m.at.date_naive());
     let many = gear.is_some_and(|gear| gear.ends_with('s'));
-    let what = match (due.what.starts_with("service"), past) {
-        (true, false) => "service falls due",
-        (true, true) => "service overdue, due",
-        (false, false) if many => "run out",
-        (false, false) => "runs out",
+    // A liferaft's card has the date by which a service station wants her back.
+    let service = due.what.starts_with("service") || gear == Some("liferaft");
+    let what = match (service, past) {
+        (true, false) => "service falls due, certificate runs out",
+        (true, true) => "service overdue, certificate expired, due",
+        (false, false) if many => "due, run out",
+        (false, false) => "due, runs out",
         (false, true) => "expired, out of date since",
     };
     let day = |day: NaiveDate| day.format("%-d %B %Y").to_string();

@@ -161,10 +161,14 @@ fn trouble(
         Outcome::Pass => Vec::new(),
         // A radio works where somebody hears it.
         Outcome::Unclear if gear.and_then(crate::gear::by_name).is_some_and(|g| g.group == "radio") => {
-            vec!["not known whether it is heard"]
+            vec!["not settled", "not known whether it is heard"]
         }
-        Outcome::Unclear => vec!["not known whether it works"],
-        Outcome::Fail | Outcome::Partial => fault::faults(talk, thoughts, said, gear),
+        Outcome::Unclear => vec!["not settled", "not known whether it works"],
+        Outcome::Fail | Outcome::Partial => {
+            let told = fault::faults(talk, thoughts, said, gear);
+            let usual = || gear.filter(|_| outcome == Outcome::Fail).and_then(fault::usual_failure);
+            if told.is_empty() { usual().into_iter().collect() } else { told }
+        }
     }
 }
 
