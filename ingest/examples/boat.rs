@@ -1,12 +1,15 @@
 //! Reads a boat's notes in the order of their names and prints, as JSON, what each raises in the light of those before
-//! it, and what stands open and closed at the end: `boat FOLDER [MODEL [OVER [SURE]]]`, judged by another model of
-//! stretches, and by other weights of what is over and of items, than those built in where they are given.
+//! it, and what stands open and closed at the end: `boat FOLDER [MODEL [OVER [SURE [TRIED [UNTOLD]]]]]`, judged by another
+//! model of stretches, and by other weights of what is over, of items and of trials, than those built in where they are
+//! given.
 
 mod folder;
 
 use std::process::ExitCode;
 
-use leadsman_ingest::judge::{ITEM_WEIGHTS, item_sign_names};
+use leadsman_ingest::judge::{
+    ITEM_WEIGHTS, TRIAL_WEIGHTS, UNTOLD_WEIGHTS, item_sign_names, trial_sign_names, untold_sign_names,
+};
 use leadsman_ingest::matter::over::{WEIGHTS, sign_names};
 use leadsman_ingest::matter::{Matter, Noted, Passage, fold, raised};
 
@@ -21,6 +24,12 @@ fn print() -> Result<(), ExitCode> {
     }
     if let Some(file) = args.next() {
         ITEM_WEIGHTS.replace(folder::weights(&file, &item_sign_names())?);
+    }
+    if let Some(file) = args.next() {
+        TRIAL_WEIGHTS.replace(folder::weights(&file, &trial_sign_names())?);
+    }
+    if let Some(file) = args.next() {
+        UNTOLD_WEIGHTS.replace(folder::weights(&file, &untold_sign_names())?);
     }
     let notes = folder::read_all(&folder)?;
     let noted: Vec<Noted<'_>> = notes.iter().map(|(name, note)| Noted { source: name, name, note }).collect();
@@ -39,7 +48,7 @@ fn print() -> Result<(), ExitCode> {
     let ledger = fold(&noted, &[], &passage, day);
     let (perhaps, open): (Vec<Matter>, Vec<Matter>) = ledger.open.into_iter().partition(Matter::is_doubtful);
     let list = |matters: &[Matter]| -> Vec<_> {
-        matters.iter().map(|m| serde_json::json!({"gear": m.gear, "about": m.about, "why": m.why.first(), "closed": m.closed})).collect()
+        matters.iter().map(|m| serde_json::json!({"gear": m.gear, "about": m.about, "why": m.why.first(), "closed": m.closed, "unsure": m.unsure, "maybe": m.maybe_over.is_some(), "n": m.evidence.len()})).collect()
     };
     println!(
         "{}",

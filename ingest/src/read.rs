@@ -63,7 +63,7 @@ pub fn read_words(bytes: &[u8], hints: &Hints) -> Note {
     let opinions = judge::Opinions::of(&talk, &thoughts);
     let verdicts = trial::verdicts(&talk, &thoughts);
     let mut trials = trial::trials(&talk, &thoughts, &verdicts);
-    judge::add_trials(&talk, &opinions, &mut trials);
+    judge::settle_trials(&talk, &opinions, &mut trials);
     trial::conditions::settle(&talk, &thoughts, &readings, &mut trials);
     let day = note.recorded.map_or(NaiveDate::MIN, |r| r.at.date_naive());
     let dates = date::dates(&talk.tokens, day);

@@ -15,6 +15,8 @@ pub struct Weights<const N: usize> {
     /// The least sum that leaves it open, where the file names one.
     pub perhaps: f32,
     weights: [f32; N],
+    /// What each of some names adds, as that of the gear that is weighed.
+    of: BTreeMap<String, f32>,
 }
 
 #[derive(Deserialize)]
@@ -24,12 +26,23 @@ struct File {
     least: f32,
     perhaps: Option<f32>,
     weights: BTreeMap<String, f32>,
+    #[serde(default)]
+    of: BTreeMap<String, f32>,
 }
 
 impl<const N: usize> Weights<N> {
     /// Weights by which nothing is decided.
     pub fn none() -> Self {
-        Self { constant: 0.0, least: f32::INFINITY, perhaps: f32::INFINITY, weights: [0.0; N] }
+        Self::from(f32::INFINITY)
+    }
+
+    /// Weights by which everything is.
+    pub fn all() -> Self {
+        Self::from(f32::NEG_INFINITY)
+    }
+
+    fn from(least: f32) -> Self {
+        Self { constant: 0.0, least, perhaps: least, weights: [0.0; N], of: BTreeMap::new() }
     }
 
     /// Reads a file of weights of signs with these names; a sign that it leaves out has none. The error says what is wrong
@@ -42,7 +55,12 @@ impl<const N: usize> Weights<N> {
             weights[place.ok_or_else(|| format!("expected a sign's name, found {name:?}"))?] = weight;
         }
         let perhaps = file.perhaps.unwrap_or(file.least);
-        Ok(Self { constant: file.constant, least: file.least, perhaps, weights })
+        Ok(Self { constant: file.constant, least: file.least, perhaps, weights, of: file.of })
+    }
+
+    /// What a name adds to a sum; nothing where the file does not have it.
+    pub fn of(&self, name: &str) -> f32 {
+        self.of.get(name).copied().unwrap_or_default()
     }
 
     /// The sum for some signs.
@@ -86,9 +104,10 @@ mod tests {
     #[test]
     fn signs_add_up_and_unknown_ones_are_told() {
         let names = ["near", "far"].map(str::to_owned);
-        let file = "constant = 0.5\nleast = 1.0\n[weights]\nfar = -2.0\n";
+        let file = "constant = 0.5\nleast = 1.0\n[weights]\nfar = -2.0\n[of]\nwindlass = 0.25\n";
         let weights = Weights::<2>::read(file, &names).expect("a file of weights");
         assert_eq!((weights.sum(&[1.0, 0.25]), weights.perhaps), (0.0, 1.0));
+        assert_eq!((weights.of("windlass"), weights.of("radar")), (0.25, 0.0));
         let wrong = Weights::<2>::read(&file.replace("far", "headroom"), &names);
         assert_eq!(wrong, Err("expected a sign's name, found \"headroom\"".to_owned()));
     }

@@ -1,17 +1,19 @@
 #!/usr/bin/env python3
 """Trains the weights of signs that decide upon items: `ingest/lexicon/over.toml`, by which an account of gear shows that
-an open matter is over, and `ingest/lexicon/sure.toml`, by which an item is really left.
+an open matter is over, `ingest/lexicon/sure.toml`, by which an item is really left, `ingest/lexicon/tried.toml`, by
+which a trial is really one, and `ingest/lexicon/untold.toml`, by which a stretch tells of one that nobody names as such.
 
     weights.py --programs FOLDER [--boats FOLDER]... [--leave-out BOAT]... [--out FOLDER]
 
-FOLDER holds the built examples `stretches`, `closings` and `items` of leadsman-ingest. The notes are those that
+FOLDER holds the built examples `stretches`, `closings`, `items` and `trials` of leadsman-ingest. The notes are those that
 `train.py` learns from. What the model of stretches makes of notes that it has read is surer than what it makes of others,
 so each boat's notes are judged by a model that has not read them: four are trained, each without a quarter of the boats.
 Matters and items are paired with their gold as `fixtures/corpus/score.py` pairs them. An account that holds the words of
 `closed_by` in the note that closes a matter is right, every account of a note that closes nothing of it is wrong; an item
-is right that has its pair. Needs scikit-learn; the same data give the same files.
+or a trial is right that has its pair. Needs scikit-learn; the same data give the same files.
 """
 import argparse, json, subprocess, sys, tempfile
+from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -22,19 +24,23 @@ sys.dont_write_bytecode = True
 sys.path[:0] = [str(HERE), str(HERE.parents[1] / "fixtures" / "corpus")]
 import train  # noqa: E402
 from check import notes_of  # noqa: E402
-from score import pair, same_item  # noqa: E402
+from score import names_gear, overlap, pair, same_item, same_trial  # noqa: E402
 
 PARTS = 4
 # The least sums that decide, settled on boats that the weights had not learnt from; `fixtures/SCORES.md` has the figures.
 OVER = {"least": 0.9, "perhaps": -0.5}
 SURE = {"least": -0.25}
+TRIED = {"least": 0.0, "perhaps": -0.75}
+UNTOLD = {"least": 0.75}
+# As many trials of one gear, or of one group of it, give it a weight of its own.
+OFTEN = 10
 
 
-def dumped(program, folder, model):
-    """What an example prints of a boat, without its head, and the names of the signs."""
-    done = subprocess.run([program, folder, model], capture_output=True, text=True, check=True)
+def dumped(program, folder, *files):
+    """What an example prints of a boat, without its head, and the head, which names the signs."""
+    done = subprocess.run([program, folder, *files], capture_output=True, text=True, check=True)
     head, *rows = map(json.loads, done.stdout.splitlines())
-    return rows, head["signs"]
+    return rows, head
 
 
 def of_accounts(folder, rows):
@@ -77,14 +83,43 @@ def of_items(folder, rows):
     return out
 
 
+def of_trials(folder, rows):
+    """(signs, right, names of its gear) for each trial of a note."""
+    trials = {row["note"]: row["trials"] for row in rows}
+    out = []
+    for gold, note in notes_of(folder):
+        pairs, _, extra = pair(json.loads(gold.read_text())["trials"], trials[note.name], same_trial)
+        out += [(said["signs"], 1, said["kinds"]) for entry, said in pairs if not entry.get("soft")]
+        out += [(said["signs"], 0, said["kinds"]) for said in extra]
+    return out
+
+
+def of_untold(folder, rows):
+    """(signs, right, names of its gear) for each stretch of a note that may be a trial which is not told as such."""
+    told = {row["note"]: row for row in rows}
+    out = []
+    for gold, note in notes_of(folder):
+        trials = json.loads(gold.read_text())["trials"]
+        _, missed, _ = pair(trials, told[note.name]["trials"], same_trial)
+        for said in told[note.name]["untold"]:
+            like = [t for t in trials if names_gear(t, said) and overlap(t["quote"], said["quote"]) >= 0.5]
+            right = any(t in missed for t in like)
+            if right or not any(t.get("soft") for t in like):
+                out.append((said["signs"], int(right), said["kinds"]))
+    return out
+
+
 def fit(rows, strength):
-    model = LogisticRegression(C=strength, max_iter=1000)
+    model = LogisticRegression(C=strength, max_iter=3000)
     model.fit([signs for signs, _ in rows], [right for _, right in rows])
     return float(model.intercept_[0]), [float(w) for w in model.coef_[0]]
 
 
-def write(path, about, bars, names, rows, strength):
+def write(path, about, bars, names, rows, strength, kinds=()):
+    """Writes a file of weights; behind those of the signs each row has a place for each kind, 1 where it is of that kind."""
     constant, weights = fit(rows, strength)
+    named = [f"{json.dumps(name)} = {weight:.3f}" for name, weight in zip([*names, *kinds], weights)]
+    of = ["", "[of]", *named[len(names):]] if kinds else []
     right = sum(right for _, right in rows)
     lines = [
         *(f"# {line}" for line in about),
@@ -95,26 +130,51 @@ def write(path, about, bars, names, rows, strength):
         *(f"{name} = {bar:.2f}" for name, bar in bars.items()),
         "",
         "[weights]",
-        *(f"{json.dumps(name)} = {weight:.3f}" for name, weight in zip(names, weights)),
+        *named[: len(names)],
+        *of,
         "",
     ]
     Path(path).write_text("\n".join(lines))
 
 
-def write_over(path, names, rows):
+def write_over(path, head, rows):
     about = [
         "The weights of the signs by which an account of gear shows that an open matter is over; what each is says",
         "`ingest/src/matter/over.rs`. From a sum of `least` on it closes the matter, from `perhaps` on it may be over.",
     ]
-    write(path, about, OVER, names, rows, 1.0)
+    write(path, about, OVER, head["signs"], rows, 1.0)
 
 
-def write_sure(path, names, rows):
+def write_sure(path, head, rows):
     about = [
         "The weights of the signs by which what a note seems to leave is really left; what each is says",
         "`ingest/src/judge/sure.rs`. An item with a sum below `least` is unsure.",
     ]
-    write(path, about, SURE, names, rows, 0.3)
+    write(path, about, SURE, head["signs"], rows, 0.3)
+
+
+def write_tried(path, head, rows):
+    about = [
+        "The weights of the signs by which what seems to be a trial is one, and under [of] those of the gear that it is of; what",
+        "each is says `ingest/src/judge/tried.rs`. A pass with a sum below `least` is taken for none, and what did not pass with",
+        "one below `perhaps`.",
+    ]
+    write_of_gear(path, about, TRIED, head["signs"], rows, 0.5)
+
+
+def write_untold(path, head, rows):
+    about = [
+        "The weights of the signs by which a stretch tells of a trial that nobody names as such, and under [of] those of the gear",
+        "that it is of; what each is says `ingest/src/judge/untold.rs`. From a sum of `least` on it does.",
+    ]
+    write_of_gear(path, about, UNTOLD, head["untold"], rows, 0.3)
+
+
+def write_of_gear(path, about, bars, names, rows, strength):
+    counts = Counter(kind for _, _, own in rows for kind in own)
+    kinds = sorted(kind for kind, count in counts.items() if count >= OFTEN)
+    rows = [(signs + [float(kind in own) for kind in kinds], right) for signs, right, own in rows]
+    write(path, about, bars, names, rows, strength, kinds)
 
 
 def judged_by_others(programs, folders, scratch):
@@ -141,11 +201,21 @@ def main():
     folders = [f for f in folders if f.name not in a.leave_out]
     with tempfile.TemporaryDirectory() as scratch:
         models = judged_by_others(a.programs, folders, scratch)
-        for program, of, to, name in (("closings", of_accounts, write_over, "over"), ("items", of_items, write_sure, "sure")):
+        def said(program, *more):
             with ThreadPoolExecutor() as pool:
-                dumps = list(pool.map(lambda fm: dumped(a.programs / program, *fm), zip(folders, models)))
-            rows = [row for folder, (said, _) in zip(folders, dumps) for row in of(folder, said)]
+                return list(pool.map(lambda fm: dumped(a.programs / program, *fm, *more), zip(folders, models)))
+
+        def learn(dumps, of, to, name):
+            rows = [row for folder, (own, _) in zip(folders, dumps) for row in of(folder, own)]
             to(a.out / f"{name}.toml", dumps[0][1], rows)
+
+        trials = said("trials")
+        learn(trials, of_trials, write_tried, "tried")
+        learn(trials, of_untold, write_untold, "untold")
+        # The others weigh what trials leave and close, those that are found by what was just learnt.
+        found = (a.out / "tried.toml", a.out / "untold.toml")
+        learn(said("closings", *found), of_accounts, write_over, "over")
+        learn(said("items", *found), of_items, write_sure, "sure")
 
 
 if __name__ == "__main__":

@@ -23,6 +23,10 @@ pub struct Cues {
 }
 
 impl Cues {
+    /// The number of words by which something was not tried; those of verdicts are below it.
+    pub const UNTRIED: u8 = FIRST_OF_WORDS;
+    /// The number of words by which something is done.
+    pub const DONE: u8 = FIRST_OF_WORDS + 3;
     /// The number of words by which something is to be done, or only so called ("I have to say"), in [`Self::within`].
     pub const TASK: u8 = FIRST_OF_WORDS + 1;
 

@@ -10,6 +10,8 @@ mod model;
 mod second;
 mod signs;
 mod sure;
+mod tried;
+mod untold;
 
 use std::ops::Range;
 
@@ -20,10 +22,13 @@ use crate::topic::{Thought, name, prepositional, serves};
 
 pub use account::accounts;
 pub use model::{Model, use_model};
-pub use second::{add_items, add_trials};
+pub use second::{add_items, settle_trials};
 pub use signs::{SIGNS, signs};
 use signs::{Seen, gather};
 pub use sure::{ITEM_WEIGHTS, ItemSigns, item_sign_names, item_signs, mark_unsure};
+use tried::keep_sure;
+pub use tried::{TRIAL_WEIGHTS, TrialSigns, trial_kinds, trial_sign_names, trial_signs};
+pub use untold::{UNTOLD_WEIGHTS, Untold, UntoldSigns, untold, untold_sign_names};
 
 /// What a stretch may say of the gear that it is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

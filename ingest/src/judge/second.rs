@@ -19,38 +19,52 @@ const SURELY_TRIED: f32 = 0.7;
 const UNPROVEN: f32 = 0.35;
 /// From it on something is to be done.
 const TASK: f32 = 0.45;
-/// How a trial of which a stretch tells went, where the model is sure enough of it, and how sure.
-fn outcome(judged: &Judged) -> Option<(Outcome, f32)> {
+
+/// How a stretch tells that a trial went, if it tells of one, and how likely that is.
+pub(super) fn likeliest(judged: &Judged) -> (Outcome, f32) {
     let (fail, partial) = (judged.says(&[Says::Fail]), judged.says(&[Says::Partial]));
     let worse = if fail >= partial { Outcome::Fail } else { Outcome::Partial };
-    let all = [
-        (Outcome::Pass, judged.says(&[Says::Pass])),
-        (worse, fail + partial),
-        (Outcome::Unclear, judged.says(&[Says::Unclear])),
-    ];
-    all.into_iter().find(|(_, likely)| *likely >= TRIED)
+    let others = [(worse, fail + partial), (Outcome::Unclear, judged.says(&[Says::Unclear]))];
+    let first = (Outcome::Pass, judged.says(&[Says::Pass]));
+    others.into_iter().fold(first, |most, next| if next.1 > most.1 { next } else { most })
 }
 
-/// Adds trials of gear on which the rules found no verdict.
-pub fn add_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Trial>) {
+/// Adds trials of gear on which the rules found no verdict, leaves out those that hardly are any, and adds those that
+/// nobody names as such.
+pub fn settle_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Trial>) {
+    add_trials(talk, opinions, trials);
+    let untold = super::untold::untold(talk, opinions, trials);
+    super::keep_sure(talk, opinions, trials);
+    trials.extend(super::untold::likely_enough(untold));
+}
+
+fn add_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Trial>) {
     for (stretch, judged) in opinions.iter() {
-        let Some((outcome, likely)) = outcome(judged) else { continue };
-        let mention = &talk.mentions[stretch.subject];
-        let span = talk.span(stretch.tokens.clone());
-        let told = trials
-            .iter()
-            .filter_map(|t| t.because.first())
-            .any(|r| r.span.start >= span.start && r.span.end <= span.end);
+        let (outcome, likely) = likeliest(judged);
         // "A bit less yellow since I cleaned one of the jets" is no pass.
         let half = outcome == Outcome::Pass && is_half_done(talk, &stretch.tokens);
-        let supposed = is_supposed(&talk.tokens[stretch.tokens.clone()]);
-        if !told && !half && !supposed && !serves(mention) && !trials.iter().any(|t| t.gear == mention.name) {
+        let sure = likely >= TRIED && !half && !serves(&talk.mentions[stretch.subject]);
+        if sure && would_be(talk, stretch) && !is_told(talk, stretch, trials) {
             trials.push(trial(talk, stretch, outcome, likely < SURELY_TRIED));
         }
     }
 }
 
-fn trial(talk: &Talk<'_>, stretch: &Stretch, outcome: Outcome, judged: bool) -> Trial {
+/// Whether a stretch can tell of a trial here and now.
+pub(super) fn would_be(talk: &Talk<'_>, stretch: &Stretch) -> bool {
+    !is_supposed(&talk.tokens[stretch.tokens.clone()])
+}
+
+/// Whether a trial that a stretch may tell of is told already: by words of it, or as one of the same gear elsewhere.
+pub(super) fn is_told(talk: &Talk<'_>, stretch: &Stretch, trials: &[Trial]) -> bool {
+    let span = talk.span(stretch.tokens.clone());
+    let within =
+        |t: &Trial| t.because.first().is_some_and(|r| r.span.start >= span.start && r.span.end <= span.end);
+    let gear = name(talk, stretch.subject);
+    trials.iter().any(|t| t.gear == gear || within(t))
+}
+
+pub(super) fn trial(talk: &Talk<'_>, stretch: &Stretch, outcome: Outcome, judged: bool) -> Trial {
     let gear = name(talk, stretch.subject).to_owned();
     let quote = talk.quote(stretch.tokens.clone());
     let span = talk.span(stretch.tokens.clone());
@@ -145,12 +159,11 @@ mod tests {
     }
 
     #[test]
-    fn how_a_trial_went_is_what_is_likely_enough() {
-        assert_eq!(outcome(&judged(0.5, 0.2, 0.1, 0.1)), Some((Outcome::Pass, 0.5)));
-        assert_eq!(outcome(&judged(0.1, 0.2, 0.4, 0.1)).map(|(o, _)| o), Some(Outcome::Partial));
-        assert_eq!(outcome(&judged(0.1, 0.3, 0.2, 0.1)).map(|(o, _)| o), Some(Outcome::Fail));
-        assert_eq!(outcome(&judged(0.1, 0.1, 0.1, 0.6)).map(|(o, _)| o), Some(Outcome::Unclear));
-        assert_eq!(outcome(&judged(0.3, 0.2, 0.1, 0.2)), None);
+    fn how_a_trial_went_is_what_is_likeliest() {
+        assert_eq!(likeliest(&judged(0.5, 0.2, 0.1, 0.1)), (Outcome::Pass, 0.5));
+        assert_eq!(likeliest(&judged(0.1, 0.2, 0.4, 0.1)).0, Outcome::Partial);
+        assert_eq!(likeliest(&judged(0.1, 0.3, 0.2, 0.1)).0, Outcome::Fail);
+        assert_eq!(likeliest(&judged(0.1, 0.1, 0.1, 0.6)).0, Outcome::Unclear);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 //!
 //! A word of failing or of work is easily read into a phrase. What tells a real item from such a one is what the model of
 //! stretches makes of all the words around it, why it is one, and whether it has gear of its own. Each sign has a weight in
-//! `lexicon/sure.toml`, which `ingest/train/sure.py` makes. An item of which it is not sure is kept, and stands apart from
+//! `lexicon/sure.toml`, which `ingest/train/weights.py` makes. An item of which it is not sure is kept, and stands apart from
 //! the others until the skipper or a later note bears it out.
 
 use rustc_hash::FxHashMap;
