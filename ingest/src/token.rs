@@ -373,7 +373,7 @@ fn is_symbol(c: char, stretch: &str, at: usize) -> bool {
 fn punctuation(c: char, stretch: &str, at: usize) -> Gap {
     match c {
         '.' if abbreviates(stretch, at) => Gap::Glued,
-        '.' if shortens(stretch, at) => Gap::Space,
+        '.' if shortens(stretch, at) || shortens_gear(stretch, at) => Gap::Space,
         ',' => Gap::Comma,
         ';' | ':' | '(' | ')' | '[' | ']' | '—' | '"' | '“' | '”' => Gap::Clause,
         '.' | '!' | '?' | '…' => Gap::Sentence,
@@ -406,6 +406,19 @@ fn shortens(stretch: &str, at: usize) -> bool {
     let word = stretch[..at].rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or_default();
     let number = stretch[at + 1..].trim_start_matches(' ').starts_with(|c: char| c.is_ascii_digit());
     number && SHORT.iter().any(|s| word.eq_ignore_ascii_case(s))
+}
+
+/// Whether a stop marks a shortened word in front of the rest of a name: "elec. bilge pump", "st. jib", "nav. lts".
+fn shortens_gear(stretch: &str, at: usize) -> bool {
+    const SHORT: &[&str] = &[
+        "elec", "electr", "el", "man", "em", "emerg", "emcy", "emer", "st", "strm", "nav", "anch", "anc",
+        "stn", "stmg", "dk", "aux", "fwd", "stbd", "hyd", "hse", "serv", "svc", "dom", "eng", "comp", "sol",
+        "pri", "prim", "sec", "spin", "main",
+    ];
+    let word = stretch[..at].rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or_default();
+    let goes_on =
+        stretch[at + 1..].strip_prefix(' ').is_some_and(|rest| rest.starts_with(char::is_lowercase));
+    goes_on && SHORT.iter().any(|s| word.eq_ignore_ascii_case(s))
 }
 
 #[cfg(test)]
