@@ -162,7 +162,7 @@ impl<'a> Talk<'a> {
     pub fn ticked(&self, token: usize) -> Option<bool> {
         let text = &self.utterances[self.tokens[token].utterance].text;
         let text = text.trim_start_matches(['-', '*', '•', ' ']);
-        if let Some(sign) = text.chars().next().filter(|c| matches!(c, '☐' | '☑' | '☒' | '✓' | '✔'))
+        if let Some(sign) = text.chars().next().filter(|c| matches!(c, '☐' | '☑' | '☒' | '✓' | '✔' | '✅'))
         {
             return Some(sign != '☐');
         }

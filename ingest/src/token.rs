@@ -4,6 +4,8 @@
 //! Punctuation is not a token; it is the [`Gap`] before the next one. Clitics stand apart ("wind's" is `wind`,
 //! `'s`), digits part from letters ("12V8" is `12`, `v`, `8`), and hyphens part words ("south-west").
 
+mod spoken;
+
 use std::borrow::Cow;
 use std::hash::Hasher;
 
@@ -132,6 +134,7 @@ pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
         trailing = gap;
     }
     mend_false_stops(utterances, &mut out);
+    spoken::mend(&mut out);
     crate::number::mend(&mut out);
     mark_questions(&mut out);
     look_ahead(&mut out);
@@ -234,7 +237,7 @@ fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mu
         }
         let span = Span::new(within.start + at, within.start + at + len);
         let word = &text[span.range()];
-        let lower = lower(word);
+        let lower = plain_sign(c).map_or_else(|| lower(word), Cow::Borrowed);
         out.push(Token {
             key: key(&lower),
             ahead: Ahead::default(),
@@ -286,6 +289,17 @@ fn lower(word: &str) -> Cow<'_, str> {
     } else {
         Cow::Owned(word.to_lowercase().replace(['’', '‘', 'ʼ'], "'"))
     }
+}
+
+/// The plain sign that a picture stands for, as people type it on a phone: a tick, a cross, a warning, a question.
+pub(crate) fn plain_sign(c: char) -> Option<&'static str> {
+    Some(match c {
+        '✅' | '👍' | '👌' | '🟢' | '💯' | '🆗' => "✔",
+        '❌' | '👎' | '🔴' | '⛔' | '🚫' | '✖' => "✘",
+        '⚠' | '🟡' | '🟠' => "⚠",
+        '❓' | '❔' | '🤷' => "❓",
+        _ => return None,
+    })
 }
 
 fn is_apostrophe(c: char) -> bool {
@@ -366,7 +380,7 @@ fn is_symbol(c: char, stretch: &str, at: usize) -> bool {
         }
         // Feet and inches.
         '\'' | '’' | '"' | '”' => digit(before),
-        _ => false,
+        c => plain_sign(c).is_some(),
     }
 }
 
@@ -488,5 +502,23 @@ mod tests {
         let utterance = Utterance::line(line);
         let asked: Vec<bool> = tokens(line, &[utterance]).iter().map(|t| t.asked).collect();
         assert_eq!(asked, [false, true, true, true, true, true, false]);
+    }
+
+    #[test]
+    fn marks_that_are_said_are_marks_in_a_dictated_note() {
+        assert_eq!(
+            show("wind west comma fifteen full stop new line barometer one zero one four full stop"),
+            "¶wind west, fifteen. barometer one zero one four"
+        );
+        assert_eq!(
+            show("gas comma two bottles period raft comma June period"),
+            "¶gas, two bottles. raft, june"
+        );
+        // A boat comes to a full stop, and a line is bought.
+        assert_eq!(
+            show("she came to a full stop and the new line held"),
+            "¶she came to a full stop and the new line held"
+        );
+        assert_eq!(show("a period of calm, a period of wind"), "¶a period of calm, a period of wind");
     }
 }

@@ -14,6 +14,7 @@
 use super::{Cut, Piece, Stamp, columns, cue, head, marks};
 use crate::found::{Span, UtteranceKind};
 use crate::text::Line;
+use crate::token::plain_sign;
 use crate::when::said::What;
 
 /// Longest line, in bytes, that is taken as a header line as a whole.
@@ -162,6 +163,7 @@ pub(super) fn joins(above: &str, line: &str) -> bool {
         .ends_with(['.', '!', '?', ':', ';', '…']);
     let lower = line.starts_with(char::is_lowercase);
     let item = line.starts_with(['-', '*', '•', '+', '#', '|', '>', '[', '☐', '☑', '☒', '✓', '✔'])
+        || line.chars().next().and_then(plain_sign).is_some()
         || is_numbered(line);
     !item && !ended && (lower && above.len() >= BROKEN_FROM / 2 || above.len() >= BROKEN_FROM)
 }
