@@ -28,6 +28,8 @@ pub struct Thought {
     pub block: usize,
     /// Whether it stands in a list item, a log line or a table cell, where people write tersely.
     pub terse: bool,
+    /// Whether it answers the question right before it, and names no gear of its own.
+    pub answers: bool,
 }
 
 /// Cuts a note into thoughts, covering all tokens, and finds the topic of each.
@@ -45,19 +47,28 @@ pub fn thoughts(talk: &Talk<'_>) -> Vec<Thought> {
             next_mention += 1;
         }
         let mentions = start..next_mention;
+        let asked = out.last().is_some_and(|t| talk.tokens[t.tokens.end - 1].asked);
+        let answers = asked && mentions.is_empty() && !first.asked;
         if first.gap == Gap::Block {
             block += usize::from(!out.is_empty());
             if kind == UtteranceKind::Heading {
                 heading = None;
             }
             // A log line that names nothing goes on about what the line before was about.
-            let goes_on = kind == UtteranceKind::LogLine && mentions.is_empty();
-            topic = if goes_on { heading.or(topic) } else { heading };
+            let later = talk.mentions.get(next_mention).map(|m| talk.tokens[m.tokens.start].utterance);
+            let names_none = mentions.is_empty() && later != Some(first.utterance);
+            let goes_on = kind == UtteranceKind::LogLine && names_none;
+            topic = match (goes_on, answers) {
+                (true, _) => heading.or(topic),
+                // "- And the pilot? - Steered all the way."
+                (false, true) => topic.or(heading),
+                (false, false) => heading,
+            };
         }
         let head = head(talk, &tokens, mentions.clone());
         let terse =
             matches!(kind, UtteranceKind::LogLine | UtteranceKind::ListItem | UtteranceKind::TableRow);
-        out.push(Thought { tokens, mentions: mentions.clone(), topic, head, block, terse });
+        out.push(Thought { tokens, mentions: mentions.clone(), topic, head, block, terse, answers });
         if kind == UtteranceKind::Heading {
             heading = mentions.clone().next().or(heading);
         }

@@ -83,7 +83,8 @@ pub fn stretches(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Stretch> {
     let mut out: Vec<Stretch> = Vec::new();
     let mut going = false;
     for thought in thoughts {
-        let begins = talk.tokens[thought.tokens.start].gap == Gap::Block;
+        // An answer goes on from its question, whoever gives it.
+        let begins = talk.tokens[thought.tokens.start].gap == Gap::Block && !thought.answers;
         going &= !begins;
         let subject = subject(talk, thought);
         let short = |s: &Stretch| thought.tokens.end - s.tokens.start <= LONGEST;

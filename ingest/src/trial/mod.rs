@@ -3,6 +3,7 @@
 //! Verdicts are found by the words of `lexicon/verdicts.toml`; each goes to the gear that its thought is about. One
 //! gear has one trial in a note, at the heaviest verdict on it, and the later of equal ones.
 
+mod answer;
 pub(crate) mod conditions;
 mod table;
 mod verdict;

@@ -7,7 +7,8 @@
 //! | Steaming light    | dark       | not OK                |
 //! ```
 //!
-//! The head of the table says which columns are which. In a table of trials a row whose verdict has no word of
+//! The head of the table says which columns are which; a column that holds nothing but "Y", "N" and the like is one of
+//! verdicts where its head, or the heading over the table, speaks of testing. In a table of trials a row whose verdict has no word of
 //! `lexicon/verdicts.toml` has passed, unless a word in it denies or leaves open: people write "as specified",
 //! "released", "good for another season", and are plain about what is wrong.
 
@@ -35,28 +36,47 @@ pub struct Row {
     pub outcome: Option<Outcome>,
 }
 
+/// A row's tokens, and its cells that hold words, each with its column.
+type Cells = (Range<usize>, Vec<(usize, Range<usize>)>);
+
 /// Finds the rows of tables of trials.
 pub fn rows(talk: &Talk<'_>) -> Vec<Row> {
     let mut out = Vec::new();
-    let mut columns: Option<Columns> = None;
+    for (above, table) in tables(talk) {
+        let Some(((_, head), body)) = table.split_first() else { continue };
+        if let Some(columns) = Columns::of(talk, head).or_else(|| Columns::of_marks(talk, above, head, body))
+        {
+            out.extend(body.iter().filter_map(|(row, cells)| columns.row(talk, cells, row.clone())));
+        }
+    }
+    out
+}
+
+/// The tables of a note, each with the tokens of the heading over it.
+fn tables(talk: &Talk<'_>) -> Vec<(Range<usize>, Vec<Cells>)> {
+    let mut out: Vec<(Range<usize>, Vec<Cells>)> = Vec::new();
     let mut last: Option<usize> = None;
+    let mut above = 0..0;
     let mut at = 0;
     while at < talk.tokens.len() {
         let utterance = talk.tokens[at].utterance;
         let end = at + talk.tokens[at..].iter().take_while(|t| t.utterance == utterance).count();
-        if talk.utterances[utterance].kind == UtteranceKind::TableRow {
-            let head = last.is_none_or(|l| l + 1 != utterance);
-            last = Some(utterance);
-            let cells = cells(talk, at..end);
-            if head {
-                columns = Columns::of(talk, &cells);
-            } else if let Some(columns) = &columns
-                && let Some(row) = columns.row(talk, &cells, at..end)
-            {
-                out.push(row);
+        match talk.utterances[utterance].kind {
+            UtteranceKind::TableRow => {
+                if last.is_none_or(|l| l + 1 != utterance) {
+                    out.push((above.clone(), Vec::new()));
+                }
+                last = Some(utterance);
+                if let Some((_, table)) = out.last_mut() {
+                    table.push((at..end, cells(talk, at..end)));
+                }
             }
-        } else {
-            last = None;
+            kind => {
+                last = None;
+                if kind == UtteranceKind::Heading {
+                    above = at..end;
+                }
+            }
         }
         at = end;
     }
@@ -84,10 +104,37 @@ struct Columns {
     kind: Range<usize>,
 }
 
+/// Words of a head or heading that speak of testing.
+const TRIED: &[&str] =
+    &["test", "tests", "tested", "trial", "trials", "tried", "check", "checks", "checked", "proof"];
+
 impl Columns {
+    /// Those of a table whose marks, "Y" and "N", say what works.
+    fn of_marks(
+        talk: &Talk<'_>,
+        above: Range<usize>,
+        head: &[(usize, Range<usize>)],
+        body: &[Cells],
+    ) -> Option<Self> {
+        const FEW: usize = 2;
+        const WORKS: &[&str] = &["ok", "works", "working", "pass", "passed", "good"];
+        // What is aboard, or done, is ticked off as well.
+        const STORES: &[&str] = &["aboard", "packed", "bought", "have", "got", "done", "qty", "stowed", "on"];
+        let any =
+            |within: &Range<usize>, of: &[&str]| talk.tokens[within.clone()].iter().any(|t| t.is_any(of));
+        let marked = |column: usize| {
+            let own =
+                |(_, cells): &Cells| cells.iter().find(|(c, _)| *c == column).map(|(_, cell)| cell.clone());
+            let cells: Vec<_> = body.iter().filter_map(own).collect();
+            cells.len() >= FEW && cells.iter().all(|cell| mark(&talk.tokens[cell.clone()]).is_some())
+        };
+        let (verdict, title) = head.iter().rev().find(|(column, _)| marked(*column))?;
+        let (tried, kind) = head.iter().find(|(column, _)| column != verdict)?;
+        let tests = any(title, TRIED) || any(title, WORKS) || any(kind, TRIED) || any(&above, TRIED);
+        (tests && !any(title, STORES)).then(|| Self { tried: *tried, verdict: *verdict, kind: kind.clone() })
+    }
+
     fn of(talk: &Talk<'_>, head: &[(usize, Range<usize>)]) -> Option<Self> {
-        const TRIED: &[&str] =
-            &["test", "tests", "tested", "trial", "trials", "tried", "check", "checks", "checked", "proof"];
         const GEAR: &[&str] = &["item", "gear", "what", "thing", "system", "equipment", "device", "object"];
         const VERDICT: &[&str] = &[
             "verdict",
@@ -131,9 +178,25 @@ impl Columns {
         let verdict =
             cell(self.verdict).or_else(|| cells.last().map(|(_, c)| c.clone()).filter(|c| *c != tried))?;
         let rest = tried.end.min(tokens.end)..tokens.end;
+        let marked = mark(&talk.tokens[verdict.clone()]);
         let said = || outcome(talk, &verdict).or_else(|| outcome(talk, &rest));
-        let outcome = (!left_open(talk, &verdict)).then(|| said().unwrap_or_else(|| plain(talk, &verdict)));
+        let outcome = match marked {
+            Some(works) => works.map(|works| if works { Outcome::Pass } else { Outcome::Fail }),
+            None => (!left_open(talk, &verdict)).then(|| said().unwrap_or_else(|| plain(talk, &verdict))),
+        };
         Some(Row { tried, kind: self.kind.clone(), verdict, tokens, outcome })
+    }
+}
+
+/// What a mark alone in a cell says: that it works, that it does not, or nothing yet ("?", "-"); none where there are
+/// other words.
+fn mark(cell: &[Token<'_>]) -> Option<Option<bool>> {
+    let [token] = cell else { return None };
+    match token.lower.as_ref() {
+        "y" | "yes" | "✓" | "✔" | "☑" => Some(Some(true)),
+        "n" | "no" | "✗" | "✘" | "☒" => Some(Some(false)),
+        "?" | "-" | "tbd" | "tbc" => Some(None),
+        _ => None,
     }
 }
 

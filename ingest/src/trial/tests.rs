@@ -126,3 +126,23 @@ fn an_exception_fared_otherwise_than_the_rest() {
     check("Everything failed but the windlass.", &["windlass pass"]);
     check("Should it all be fine bar the stern light, we leave.", &[]);
 }
+
+#[test]
+fn a_question_and_its_answer_tell_of_a_trial() {
+    check("Did the windlass work? It did.", &["windlass pass"]);
+    check("- Any luck with the heater?\n- None.", &["heater fail"]);
+    check("- Did the forehatch leak?\n- No.", &["forehatch pass"]);
+    check("- What about the autopilot?\n- Jammed twice.", &["autopilot fail"]);
+    check("- Will the windlass work?\n- Yes.", &[]);
+    check("- Did you buy the windlass?\n- Yes.", &[]);
+}
+
+#[test]
+fn marks_in_a_table_of_checks_are_verdicts() {
+    let table =
+        "Item | Y/N | Remarks\n--- | --- | ---\nWindlass | Y | 50 m\nAnchor light | N | \nRadar | Y |";
+    check(&format!("# Checks\n\n{table}"), &["windlass pass", "anchor light fail", "radar pass"]);
+    // What is aboard is ticked off as well.
+    check(&format!("# Stores\n\n{table}"), &[]);
+    check(&format!("# Checks\n\n{}", table.replace("Y/N", "Aboard")), &[]);
+}

@@ -171,6 +171,12 @@ pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
     }
     let excepted = exceptions(talk, thoughts, &out);
     out.extend(excepted);
+    let told = out.len();
+    let said = super::answer::answers(talk, thoughts);
+    // Plainer words in the answer win: "yes, but it only just held".
+    out.extend(
+        said.into_iter().filter(|a| out[..told].iter().all(|v| v.thought != a.thought)).collect::<Vec<_>>(),
+    );
     out.sort_by_key(|v| v.cue.start);
     out
 }
@@ -388,6 +394,10 @@ impl<'t> Candidate<'_, 't> {
             return false;
         }
         if self.outcome == Outcome::Fail && crate::fault::means_otherwise(self.talk, self.cue) {
+            return false;
+        }
+        // What "yes" means is told by what was asked, see `answer.rs`.
+        if self.thought.answers && self.cue.len() == 1 && super::answer::is_word(token) {
             return false;
         }
         // "Rig check", "block creaks, check": a title, an order.
