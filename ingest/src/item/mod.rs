@@ -43,7 +43,8 @@ pub struct Items {
     pub passage: PassageWords,
 }
 
-/// Finds the items and closings of a note made on a day, given its trials and the dates that it names; spans are in the decoded text.
+/// Finds the items and closings of a note made on a day, given its trials and the dates that it names; spans are in the
+/// decoded text.
 pub fn items(
     talk: &Talk<'_>,
     thoughts: &[Thought],

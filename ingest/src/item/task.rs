@@ -501,16 +501,40 @@ pub(super) fn leads_a_list(talk: &Talk<'_>, thoughts: &[Thought], index: usize) 
     first.gap == Gap::Clause && title.is_some_and(|t| opens(t) && t.tokens.len() <= 4 && names_jobs(talk, t))
 }
 
+/// What makes entries jobs, as one goes down a note.
+#[derive(Default)]
+struct Listing {
+    heading: Heading,
+    /// The block whose line began with a word for jobs: "JOBS: grease stern gland. Spare impeller."
+    line: Option<Line>,
+    /// "To do:" on a line of its own, the items below it.
+    below: bool,
+}
+
+/// What the heading over a list says of it.
+#[derive(Clone, Copy, Default, PartialEq, Eq)]
+enum Heading {
+    /// Nothing of jobs.
+    #[default]
+    Other,
+    /// "Jobs", "To do".
+    Jobs,
+    /// "Not done": what a day had no time for, the trombone too, so that only what names gear is a job.
+    NotDone,
+}
+
+/// A line that begins with a word for jobs.
+#[derive(Clone, Copy)]
+struct Line {
+    block: usize,
+    /// "Remaining: hand flares, regulator. Kettle bought": what is left is told in one sentence.
+    one_sentence: bool,
+}
+
 /// Which thoughts stand as entries under a heading or a word that makes them jobs: "Jobs", "To do", "JOBS: …".
 fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
     let mut out = vec![false; thoughts.len()];
-    let mut under_heading = false;
-    let mut undone = false;
-    let mut in_line: Option<usize> = None;
-    // "Remaining: hand flares, regulator. Kettle bought": what is left is told in one sentence.
-    let mut rest_of_line = false;
-    // "To do:" on a line of its own, the items below it.
-    let mut below = false;
+    let mut listing = Listing::default();
     for (index, thought) in thoughts.iter().enumerate() {
         let first = &talk.tokens[thought.tokens.start];
         // The "1." of an item is a sentence by itself.
@@ -521,15 +545,20 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let kind = talk.utterances[first.utterance].kind;
         let names_jobs = names_jobs(talk, thought);
         if kind == UtteranceKind::Heading {
-            (under_heading, below) = (names_jobs, false);
-            undone = talk.tokens[thought.tokens.start].is("not");
+            listing.heading = match (names_jobs, first.is("not")) {
+                (false, _) => Heading::Other,
+                (true, false) => Heading::Jobs,
+                (true, true) => Heading::NotDone,
+            };
+            listing.below = false;
             continue;
         }
         let colon = colon_behind(talk, thought);
         // "Deck: …" on a line of its own ends what stood under "Shopping: …".
         let label = thought.tokens.len() <= 3 && colon == Some(false) && new_line(talk, thought.tokens.start);
-        if first.gap == Gap::Block || label || rest_of_line && first.gap >= Gap::Sentence {
-            in_line = None;
+        let ended = listing.line.is_some_and(|l| l.one_sentence) && first.gap >= Gap::Sentence;
+        if first.gap == Gap::Block || label || ended {
+            listing.line = None;
         }
         if let Some(done) = talk.ticked(thought.tokens.start) {
             out[index] = !done && begins;
@@ -537,24 +566,21 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         }
         let short = thought.tokens.len() <= if colon == Some(true) { 6 } else { 4 };
         let title = names_jobs && first.gap >= Gap::Sentence && short && colon.is_some();
-        below &= title || is_item(talk, first.utterance) || !begins;
-        if !title && below && begins
-            || in_line == Some(thought.block) && !title
-            || (under_heading
-                && kind == UtteranceKind::ListItem
-                && first.gap == Gap::Block
-                // Under "Not done" stands what a day had no time for, the trombone too.
-                && !(undone && thought.mentions.is_empty()))
-        {
-            out[index] = true;
-        }
-        // "JOBS: grease stern gland. Spare impeller."
+        listing.below &= title || is_item(talk, first.utterance) || !begins;
+        let headed = match listing.heading {
+            Heading::Other => false,
+            Heading::Jobs => true,
+            Heading::NotDone => !thought.mentions.is_empty(),
+        };
+        out[index] = !title
+            && (listing.below && begins || listing.line.is_some_and(|l| l.block == thought.block))
+            || headed && kind == UtteranceKind::ListItem && first.gap == Gap::Block;
         if title {
-            in_line = Some(thought.block);
-            below = colon == Some(true);
-            rest_of_line = talk.tokens[thought.tokens.clone()].iter().any(|t| {
+            let one_sentence = talk.tokens[thought.tokens.clone()].iter().any(|t| {
                 t.is_any(&["remaining", "owed", "not", "buy", "get", "order", "before", "needed", "wanted"])
             });
+            listing.line = Some(Line { block: thought.block, one_sentence });
+            listing.below = colon == Some(true);
         }
     }
     out

@@ -6,7 +6,7 @@ use crate::token::Gap;
 
 use super::bare::shape_fits;
 use super::context::Context;
-use super::value::{Choice, build, fits, quantity};
+use super::value::{Choice, build, fits, index, quantity};
 
 /// What was read before, to carry on from.
 #[derive(Clone, Debug)]
@@ -25,6 +25,22 @@ pub(super) fn near(context: &Context<'_, '_>, a: usize, b: usize) -> bool {
     let tokens = second.tokens.start - first.tokens.end;
     let sentences = y.sentence - x.sentence;
     x.block == y.block && (sentences <= 1 && tokens <= 28 || sentences == 2 && tokens <= 16)
+}
+
+/// The quantity told lately, where it is one of these.
+pub(super) fn carried(
+    context: &Context<'_, '_>,
+    k: usize,
+    before: &[Before],
+    names: &[&str],
+) -> Option<usize> {
+    before
+        .iter()
+        .rev()
+        .take(3)
+        .find(|b| near(context, b.amount, k))
+        .map(|b| b.choice.quantity)
+        .filter(|i| names.iter().any(|n| index(n) == *i))
 }
 
 /// "dropped away to 31", "up to 66", "down to 4.9": the end of a change that was begun with the number before.

@@ -1,16 +1,16 @@
 //! Which quantity a number is, by its unit, the words around it and what is plausible.
 
-use crate::lexicon::Words;
 use crate::quantity::{Dimension, Target, UnitAt};
 use crate::token::Gap;
 
-use super::bare::{bare, barometric};
-use super::carry::{Before, near};
+use super::bare::bare;
+use super::carry::{Before, carried, near};
 use super::context::{Context, Score};
 use super::degree::{angle, degrees, temperature};
+use super::length::length;
 use super::noted::noted;
 use super::speed::speed;
-use super::value::{Choice, assumed, best, build, cue_of, fitting, index, of, quantity, ranked, value_of};
+use super::value::{Choice, best, build, cue_of, fitting, index, of, quantity, ranked, value_of};
 
 /// The doubt about a percentage that no word says to be of anything.
 pub const OF_WHAT: &str = "a percentage of what is not said";
@@ -56,15 +56,6 @@ pub(super) fn with_unit(
     use Dimension as D;
     let pick = |names: &[&str]| fitting(context, k, Some(unit), &ranked(scores, names));
     let score = |name: &str| best(scores, &[of(name)]);
-    let carried = |names: &[&str]| -> Option<usize> {
-        before
-            .iter()
-            .rev()
-            .take(3)
-            .find(|b| near(context, b.amount, k))
-            .map(|b| b.choice.quantity)
-            .filter(|i| names.iter().any(|n| index(n) == *i))
-    };
     match unit.dimension() {
         D::Speed => speed(context, k, unit, scores, before),
         D::Force => pick(&["wind_force"]),
@@ -83,103 +74,7 @@ pub(super) fn with_unit(
             };
             build(context, k, index(name), Some(unit), None)
         }),
-        D::Length => {
-            let inches = unit.unit.symbol == "in";
-            if inches && (score("pressure") > 3.0 || barometric(&context.amounts[k])) {
-                return build(context, k, index("pressure"), Some(assumed("inHg")), None);
-            }
-            // "an eighteen footer": a size, whatever the talk is of.
-            if unit.end > 0 && context.tokens()[unit.end - 1].is_any(&["footer", "footers"]) {
-                return build(context, k, index("length"), Some(unit), None);
-            }
-            // "sixty metres of ten mil chain".
-            let tokens = context.tokens();
-            let of_rope = unit.end > 0
-                && tokens.get(unit.end).is_some_and(|t| t.gap <= Gap::Line && t.is("of"))
-                && (1..=4).take_while(|n| tokens.get(unit.end + n).is_some_and(|t| t.gap <= Gap::Line)).any(
-                    |n| {
-                        tokens[unit.end + n].is_any(&[
-                            "chain",
-                            "rope",
-                            "warp",
-                            "line",
-                            "nylon",
-                            "wire",
-                            "rode",
-                            "cable",
-                            "polyester",
-                        ])
-                    },
-                );
-            if of_rope {
-                return build(context, k, index("length"), Some(unit), None);
-            }
-            // "the sounder's out by twenty centimetres": a difference is no depth.
-            let start = context.amounts[k].tokens.start;
-            let by = start >= 2
-                && context.tokens()[start - 1].is("by")
-                && context.tokens()[start - 2]
-                    .is_any(&["out", "off", "wrong", "short", "too", "down", "back"]);
-            if by {
-                return build(context, k, index("length"), Some(unit), None);
-            }
-            let names = ["wave_height", "water_depth", "length", "distance"];
-            let mut list = ranked(scores, &names);
-            list.pop();
-            // "four and a half metres, twenty-five of chain": beside the chain that is out stands the depth.
-            if beside_its_chain(context, k) && list[1].1 < 3.0 && list[0].1 < 3.0 {
-                list[1].1 = 6.0;
-            }
-            if list.iter().all(|(_, s, _)| *s < 3.0)
-                && (stands_off(context, k, unit) || is_of_nature(context, k))
-            {
-                return None;
-            }
-            // "hook down in seven metres, mud", "two metres on the quarter, steep".
-            if list[1].1 < 3.0 && lies_in(context, k, unit) {
-                list[1].1 = 6.0;
-            }
-            if list[0].1 < 3.0 && list[1].1 < 3.0 && rolls_in(context, k, unit) {
-                list[0].1 = 5.0;
-            }
-            if list.iter().all(|(_, s, _)| *s < 2.0) {
-                // "… northeast fifteen to twenty and six to eight feet": seas go with the wind they follow.
-                let wind = before.last().is_some_and(|b| {
-                    let name = quantity(b.choice.quantity).name.as_str();
-                    near(context, b.amount, k)
-                        && (name.contains("wind") || name == "wave_height")
-                        && context.amounts[k].tokens.start - context.amounts[b.amount].tokens.end <= 6
-                        && (context.amounts[k].other.is_some() || told_with_the_wind(context, k, unit))
-                });
-                list.clear();
-                if wind {
-                    list.push((index("wave_height"), 2.0, None));
-                }
-                if let Some(i) = carried(&names) {
-                    list.push((i, 1.0, None));
-                }
-            }
-            if unit.unit.symbol == "fathom" && best(scores, &[of("length")]) < 4.0 {
-                list.push((index("water_depth"), 3.0, None));
-            }
-            list.push((index("length"), 1.5, None));
-            // "four hundred metres I rowed": a way, not a thing.
-            let tokens = context.tokens();
-            let (start, end) = (context.amounts[k].tokens.start, context.amounts[k].tokens.end);
-            let way = |i: usize| {
-                tokens.get(i).is_some_and(|t| {
-                    t.is_any(&[
-                        "rowed", "swam", "swim", "row", "walked", "drifted", "away", "upwind", "downwind",
-                    ])
-                })
-            };
-            if unit.unit.symbol == "m"
-                && ((end..end + 3).any(way) || (start.saturating_sub(3)..start).any(way))
-            {
-                return build(context, k, index("distance"), Some(unit), None);
-            }
-            fitting(context, k, Some(unit), &list)
-        }
+        D::Length => length(context, k, unit, scores, before),
         D::Distance => pick(&["distance"]),
         D::Area => pick(&["area"]),
         D::Mass | D::Pound => {
@@ -195,7 +90,7 @@ pub(super) fn with_unit(
             if load > mass + 0.5 && load > if heavy { 3.0 } else { 4.5 } {
                 return build(context, k, index("line_load"), Some(unit), cue_of(scores, of("line_load")));
             }
-            if let Some(i) = carried(&["line_load"])
+            if let Some(i) = carried(context, k, before, &["line_load"])
                 && mass < 3.0
             {
                 return build(context, k, i, Some(unit), None);
@@ -312,219 +207,6 @@ pub(super) fn with_unit(
         }
         D::Frequency | D::Data => None,
     }
-}
-
-/// "ten metres off the pontoon", "twenty metres upwind of the buoy": how far off something lay, which nobody logs.
-fn stands_off(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
-    let tokens = context.tokens();
-    let amount = &context.amounts[k];
-    let end = amount.tokens.end;
-    let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
-    let behind =
-        |n: usize, words: &[&str]| tokens.get(end + n).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words));
-    let off = behind(
-        0,
-        &[
-            "away",
-            "ahead",
-            "abeam",
-            "upwind",
-            "downwind",
-            "past",
-            "clear",
-            "apart",
-            "upstream",
-            "downstream",
-            "inshore",
-        ],
-    ) || behind(0, &["off", "from", "short"])
-        && behind(1, &["the", "a", "it", "us", "him", "her", "my", "their", "his", "of"])
-        || behind(0, &["to"]) && behind(1, &["windward", "leeward", "port", "starboard"])
-        || behind(0, &["off"]) && tokens.get(end + 1).is_none_or(|t| t.gap >= Gap::Comma);
-    let line = tokens[amount.tokens.start.saturating_sub(10)..(end + 6).min(tokens.len())].iter().any(|t| {
-        t.is_any(&[
-            "rope", "line", "warp", "chain", "drogue", "rode", "streamed", "tyre", "tire", "bridle",
-            "anchor", "fan", "compass", "veered", "cable", "hose",
-        ])
-    });
-    value >= 2.0 && off && !line
-}
-
-/// "visibility 200 m", "between icebergs of thirty metres", "two inches of ice": what is measured is no gear.
-fn is_of_nature(context: &Context<'_, '_>, k: usize) -> bool {
-    static NATURE: Words = Words::new(
-        "visibility vis viz fog mist ice snow iceberg icebergs berg bergs floe floes growler growlers glacier cliff cliffs \
-         whale whales rock rocks mountain mountains",
-    );
-    static BETWEEN: Words =
-        Words::new("of is was about maybe around down to at a the some thick high long wide tall only");
-    let tokens = context.tokens();
-    let amount = &context.amounts[k];
-    let (start, end) = (amount.tokens.start, amount.tokens.end);
-    let in_front = (1..=3)
-        .map_while(|n| start.checked_sub(n))
-        .find(|&i| tokens[i + 1].gap >= Gap::Block || !BETWEEN.has(&tokens[i]))
-        .is_some_and(|i| tokens[i + 1].gap < Gap::Block && NATURE.has(&tokens[i]));
-    let behind = (end..end + 3)
-        .take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Line))
-        .find(|&i| !BETWEEN.has(&tokens[i]))
-        .is_some_and(|i| NATURE.has(&tokens[i]))
-        // "four metre ice poles" are gear.
-        && !(end..end + 4).filter_map(|i| tokens.get(i)).any(|t| t.is_any(&["pole", "poles", "axe", "anchor", "screw"]));
-    in_front || behind
-}
-
-/// "in seven metres", "in 4 m, sand", where the talk is of lying at anchor: what a boat lies in is the depth.
-fn lies_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
-    /// How far in front anchoring may have been spoken of, in tokens.
-    const REACH: usize = 30;
-    let tokens = context.tokens();
-    let amount = &context.amounts[k];
-    let start = amount.tokens.start;
-    let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
-    let led = start > 0
-        && tokens[start].gap <= Gap::Line
-        && (tokens[start - 1].is("in")
-            || start > 1
-                && tokens[start - 2].is("in")
-                && tokens[start - 1].is_any(&["about", "only", "just", "maybe", "some", "around"]));
-    let of = tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("of"));
-    let reach = if of { 4 } else { 2 };
-    let ground = (amount.tokens.end..amount.tokens.end + reach)
-        .take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Comma))
-        .any(|i| {
-            tokens[i].is_any(&[
-                "mud", "sand", "shingle", "weed", "clay", "gravel", "rock", "shells", "kelp", "low", "lw",
-                "hw",
-            ])
-        });
-    let rope = of && !ground
-        || tokens
-            .get(amount.tokens.end)
-            .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["seas", "swell", "waves"]));
-    // "she pulled it up out of eighty feet": what the anchor is hauled from.
-    let hauled = start > 1
-        && tokens[start].gap <= Gap::Line
-        && tokens[start - 1].is("of")
-        && tokens[start - 2].is("out")
-        && tokens[start.saturating_sub(10)..start]
-            .iter()
-            .any(|t| t.is_any(&["anchor", "chain", "windlass", "hook", "kedge", "lot", "pulled", "hauled"]));
-    let anchored = tokens[start.saturating_sub(REACH)..start].iter().any(|t| {
-        t.is_any(&[
-            "anchor",
-            "anchored",
-            "anchorage",
-            "anchoring",
-            "hook",
-            "chain",
-            "kedge",
-            "bower",
-            "rode",
-            "cove",
-            "bay",
-            "brought",
-            "swung",
-            "swinging",
-            "holding",
-            "plough",
-            "mud",
-            "lay",
-            "moored",
-            "let",
-            "tucked",
-            "behind",
-            "shelter",
-            "lagoon",
-            "pool",
-            "creek",
-            "river",
-            "sheltered",
-        ])
-    });
-    (1.0..=60.0).contains(&value)
-        && matches!(unit.unit.symbol.as_str(), "m" | "ft" | "fathom")
-        && !rope
-        && (led && (anchored || ground) || ground && anchored || hauled)
-}
-
-/// "two metres on the quarter", "a metre and a half, short and steep", "breaking, three metres": a height of the sea, told
-/// by where it comes from or what it is like.
-fn rolls_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
-    let tokens = context.tokens();
-    let amount = &context.amounts[k];
-    let end = amount.tokens.end;
-    let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
-    let behind = |n: usize, words: &[&str]| {
-        tokens.get(end + n).is_some_and(|t| t.gap <= Gap::Comma && t.is_any(words))
-    };
-    let relative = behind(0, &["on"])
-        && behind(1, &["the", "my", "our", "her"])
-        && behind(2, &["beam", "quarter", "nose", "bow", "stern"]);
-    let rough = [
-        "steep", "short", "confused", "breaking", "lumpy", "rolling", "tumbling", "popple", "slop", "lop",
-        "lump",
-    ];
-    let like = behind(0, &rough) || behind(1, &rough) && behind(0, &["and", "of", "short", "very", "quite"]);
-    (0.3..=14.0).contains(&value) && matches!(unit.unit.symbol.as_str(), "m" | "ft") && (relative || like)
-}
-
-/// "twenty to thirty tonight and nine feet by Sunday", "with four foot": a height that nothing is counted or built in, told
-/// in the breath of a wind.
-fn told_with_the_wind(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
-    let tokens = context.tokens();
-    let amount = &context.amounts[k];
-    let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
-    let lead = amount.tokens.start.checked_sub(1).map(|i| &tokens[i]);
-    let led = lead.is_some_and(|t| t.is_any(&["and", "with", "like", "to", "maybe", "about", "of"]))
-        || tokens[amount.tokens.start].gap == Gap::Comma;
-    let behind = tokens.get(amount.tokens.end).filter(|t| t.gap <= Gap::Line);
-    let ends = behind.is_none_or(|t| {
-        t.is_any(&[
-            "by", "on", "outside", "tomorrow", "tonight", "so", "well", "and", "at", "but", "seas", "sea",
-        ])
-    });
-    matches!(unit.unit.symbol.as_str(), "ft" | "m") && (0.5..=14.0).contains(&value) && led && ends
-}
-
-/// Whether the next amount, told right behind, is of chain or rope that was let go at anchor.
-fn beside_its_chain(context: &Context<'_, '_>, k: usize) -> bool {
-    let tokens = context.tokens();
-    let rode = |end: usize| {
-        (end..end + 3).any(|i| tokens.get(i).is_some_and(|t| t.is_any(&["chain", "rode", "scope"])))
-    };
-    let amount = &context.amounts[k];
-    let Some(next) = context.amounts.get(k + 1) else { return false };
-    let close = next.tokens.start.saturating_sub(amount.tokens.end) <= 2;
-    let anchored = tokens[amount.tokens.start.saturating_sub(14)..amount.tokens.start].iter().any(|t| {
-        t.is_any(&[
-            "anchor",
-            "anchored",
-            "hook",
-            "bower",
-            "kedge",
-            "dropped",
-            "laid",
-            "let",
-            "lay",
-            "anchoring",
-            "anchors",
-        ])
-    });
-    // "Akaroa, 9 m, 45 m chain": a log's place, its depth, what is out.
-    let logged = next.unit.is_some()
-        && tokens[amount.tokens.start].gap >= Gap::Comma
-        && tokens[next.tokens.start].gap == Gap::Comma
-        && amount
-            .run
-            .candidates()
-            .first()
-            .zip(next.run.candidates().first())
-            .is_some_and(|(depth, out)| (2.0 * depth.low..=12.0 * depth.low).contains(&out.low));
-    close
-        && (anchored || logged)
-        && rode(next.tokens.end)
-        && !rode(amount.tokens.end.min(next.tokens.start.saturating_sub(3)))
 }
 
 /// Fuel or water: by the words around, else by what was told before, else by what else the block speaks of.

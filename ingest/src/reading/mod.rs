@@ -9,6 +9,7 @@ mod degree;
 pub mod gear;
 mod grid;
 mod habits;
+mod length;
 mod measure;
 mod metres;
 mod noted;
