@@ -457,10 +457,12 @@ pub fn both(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<[u
 pub fn company(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: usize) -> Option<Vec<usize>> {
     // As many tokens as there may be from the last of them to the words: "stern light and bow light are all fine".
     const NEAR: usize = 5;
+    // As many things as anyone lists in one breath.
+    const MOST: usize = 12;
     let known = |m: usize| talk.mentions.get(m).is_some_and(|a| thought.same_block(talk, a.tokens.start));
     let links = |first: usize| if known(first) && known(first + 1) { link(talk, first) } else { None };
-    let first = (0..subject).rev().take_while(|&m| links(m).is_some()).last().unwrap_or(subject);
-    let last = (subject..).take_while(|&m| links(m).is_some()).last().map_or(subject, |m| m + 1);
+    let first = (0..subject).rev().take(MOST).take_while(|&m| links(m).is_some()).last().unwrap_or(subject);
+    let last = (subject..).take(MOST).take_while(|&m| links(m).is_some()).last().map_or(subject, |m| m + 1);
     let within = talk.mentions[first].tokens.start < cue.end && cue.start < talk.mentions[last].tokens.end;
     let apart = if within {
         0

@@ -49,14 +49,26 @@ pub(super) fn mend(tokens: &mut Vec<Token<'_>>) {
         marks.push((at, len, gap, asked));
         at += len;
     }
-    for &(start, len, gap, asked) in marks.iter().rev() {
-        let own = tokens[start..start + len].iter().map(|t| t.gap).max().unwrap_or(Gap::Space);
-        if asked && start > 0 {
-            tokens[start - 1].asked = true;
+    let mut marks = marks.into_iter().peekable();
+    let mut kept: Vec<Token<'_>> = Vec::with_capacity(tokens.len());
+    let mut due = Gap::Glued;
+    let mut words = 0..0;
+    for (i, mut token) in tokens.drain(..).enumerate() {
+        if let Some((start, len, gap, asked)) = marks.next_if(|(start, ..)| *start == i) {
+            words = start..start + len;
+            due = due.max(gap);
+            if asked && let Some(last) = kept.last_mut() {
+                last.asked = true;
+            }
         }
-        tokens.drain(start..start + len);
-        if let Some(next) = tokens.get_mut(start) {
-            next.gap = next.gap.max(gap).max(own);
+        // What parted a mark's word from those before it parts what follows.
+        token.gap = token.gap.max(due);
+        if words.contains(&i) {
+            due = token.gap;
+        } else {
+            due = Gap::Glued;
+            kept.push(token);
         }
     }
+    *tokens = kept;
 }

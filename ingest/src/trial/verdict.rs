@@ -181,6 +181,16 @@ pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
     out
 }
 
+/// As far as one looks around a token, so that it costs the same in any note.
+const FAR: usize = 80;
+
+/// Those of a list in order of their places that stand near a token.
+fn near<T>(all: &[T], token: usize, cue: impl Fn(&T) -> &Range<usize>) -> &[T] {
+    let first = all.partition_point(|one| cue(one).start + FAR < token);
+    let last = all.partition_point(|one| cue(one).start <= token + FAR);
+    &all[first..last.max(first)]
+}
+
 /// What a verdict on all the others says of the exceptions: "all the lights work, bar the stern light".
 fn exceptions(talk: &Talk<'_>, thoughts: &[Thought], told: &[Verdict]) -> Vec<Verdict> {
     const NEAR: usize = 12;
@@ -193,11 +203,12 @@ fn exceptions(talk: &Talk<'_>, thoughts: &[Thought], told: &[Verdict]) -> Vec<Ve
             continue;
         }
         let thought = thoughts.partition_point(|t| t.tokens.end <= start);
+        let told = near(told, start, |v| &v.cue);
         let own = |v: &&Verdict| v.subject == subject || talk.mentions[v.subject].name == mention.name;
         if told.iter().filter(own).any(|v| v.thought == thought) {
             continue;
         }
-        let near = |cue: &Range<usize>| {
+        let close = |cue: &Range<usize>| {
             let between = if cue.end <= start { cue.end..start } else { end..cue.start.max(end) };
             between.len() <= NEAR && tokens[between].iter().all(|t| t.gap < Gap::Block)
         };
@@ -205,8 +216,9 @@ fn exceptions(talk: &Talk<'_>, thoughts: &[Thought], told: &[Verdict]) -> Vec<Ve
             let from = cue.start.saturating_sub(NEAR / 2).max(thoughts[thought].tokens.start);
             tokens[from.min(cue.start)..cue.end].iter().any(|t| t.is_any(ALL))
         };
-        let said = told.iter().find(|v| near(&v.cue)).map(|v| v.outcome).or_else(|| {
-            let mut cues = talk.cues().verdicts.iter().filter(|(cue, _)| near(cue) && of_all(cue));
+        let said = told.iter().find(|v| close(&v.cue)).map(|v| v.outcome).or_else(|| {
+            let cues = near(&talk.cues().verdicts, start, |(cue, _)| cue);
+            let mut cues = cues.iter().filter(|(cue, _)| close(cue) && of_all(cue));
             cues.next().map(|(_, cue)| cue.outcome)
         });
         let outcome = match said {
@@ -214,10 +226,9 @@ fn exceptions(talk: &Talk<'_>, thoughts: &[Thought], told: &[Verdict]) -> Vec<Ve
             Some(Outcome::Fail) => Outcome::Pass,
             _ => continue,
         };
-        let supposed = tokens[thoughts[thought].tokens.clone()]
-            .iter()
-            .any(|t| t.asked || GRAMMAR.conditions.has(t) || GRAMMAR.modals.has(t));
-        if !supposed {
+        let from = thoughts[thought].tokens.start.max(start.saturating_sub(FAR));
+        let supposed = |t: &Token<'_>| t.asked || GRAMMAR.conditions.has(t) || GRAMMAR.modals.has(t);
+        if !tokens[from..end].iter().any(supposed) {
             out.push(Verdict { outcome, weight: Weight::Said, cue: start..end, thought, subject });
         }
     }
@@ -531,8 +542,8 @@ impl<'t> Candidate<'_, 't> {
         let past_month = behind
             .windows(2)
             .any(|w| w[0].is_any(&["in", "last"]) && month(&w[1].lower).is_some() && w[1].gap < Gap::Comma);
-        const FAR: usize = 40;
-        let sentence = &tokens[self.thought.tokens.start.max(self.cue.start.saturating_sub(FAR))..end];
+        const FAR_BEFORE: usize = 40;
+        let sentence = &tokens[self.thought.tokens.start.max(self.cue.start.saturating_sub(FAR_BEFORE))..end];
         past_month
             || of_another_time(sentence)
             || !self.heard_by_others() && (others(sentence) || self.of_them_before())
