@@ -115,6 +115,7 @@ pub(super) fn speed(
     before: &[Before],
 ) -> Option<Choice> {
     let score = |name: &str| best(scores, &[of(name)]);
+    let said = |name: &str, least: f32| Some(score(name)).filter(|s| *s >= least).unwrap_or_default();
     // "caught in thirty knots", "hove to in forty": what a boat is in is the wind.
     let within = amidst(context, k) && score("stream_speed") < 4.0;
     let wind = wind_family(context, k, scores)
@@ -129,10 +130,7 @@ pub(super) fn speed(
         ("speed_over_ground", sog + 0.5),
         // "off" and "better" stand everywhere; a change of speed is said close by.
         // "faster than two knots" compares with a speed.
-        (
-            "speed_change",
-            if score("speed_change") < 4.2 || behind_than(context, k) { 0.0 } else { score("speed_change") },
-        ),
+        ("speed_change", if is_no_change(context, k, unit) { 0.0 } else { said("speed_change", 4.2) }),
         ("boat_speed", boat),
         (flavour(context, k, scores), wind),
     ];
@@ -169,6 +167,10 @@ pub(super) fn speed(
     }
     // "W 22 g 27. 2 reefs. 6.8 kts": far less than the wind that was just told is the boat's own.
     if name == flavour(context, k, scores) && beside_a_wind(context, k, unit, scores, before) {
+        name = "boat_speed";
+    }
+    // "Close-hauled, 5.9 knots": winds are told in whole knots, or by name.
+    if name == flavour(context, k, scores) && in_tenths(context, k, unit) && !named_a_wind(context, k, unit) {
         name = "boat_speed";
     }
     // A boat of this size does not do fifteen knots for long: such a number is the wind's.
@@ -215,6 +217,93 @@ fn beside_a_wind(
         && value <= 9.5
         && told >= 1.8 * value
         && told >= 9.0
+}
+
+/// Whether words that tell of a change of speed stand beside a speed itself.
+fn is_no_change(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
+    /// No boat under sail gains or loses more, in knots.
+    const MOST: f64 = 9.0;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let value = value_of(&amount.run, Some(&unit), false, quantity(index("wind_speed")));
+    // "Took us from seven and a half knots down to four point two".
+    let start = amount.tokens.start;
+    let from = start > 0 && tokens[start - 1].is_any(&["from", "fae", "frae"]);
+    let to = k > 0 && start > 0 && tokens[start - 1].is("to") && {
+        let before = context.amounts[k - 1].tokens.start;
+        before > 0 && start - before < 10 && tokens[before - 1].is_any(&["from", "fae", "frae"])
+    };
+    let much = value.is_some_and(|(v, _)| v.1 > MOST);
+    behind_than(context, k) || off_a_place(context, k, unit) || from || to || much
+}
+
+/// "45 knots off Barra Head", "two knots off the land": where it blew, not what a speed lost.
+fn off_a_place(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
+    let tokens = context.tokens();
+    let end = context.amounts[k].tokens.end.max(unit.end);
+    let off = tokens.get(end).is_some_and(|t| t.is("off") && t.gap <= Gap::Line);
+    let of_her = |i: usize| {
+        tokens.get(i).is_none_or(|t| {
+            t.gap >= Gap::Comma
+                || t.is_any(&[
+                    "her", "us", "me", "our", "my", "it", "that", "you", "your", "what", "when", "with",
+                ])
+                || t.is("the")
+                    && tokens.get(i + 1).is_some_and(|t| t.is_any(&["speed", "pace", "top", "boat", "log"]))
+        })
+    };
+    let start = context.amounts[k].tokens.start;
+    let taken = tokens[start.saturating_sub(3)..start]
+        .iter()
+        .any(|t| t.is_any(&["took", "takes", "take", "knocked", "knocks", "cost", "costs", "shaved"]));
+    off && !taken && !of_her(end + 1)
+}
+
+/// Whether a slow speed is told in tenths of a knot.
+fn in_tenths(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
+    let run = &context.amounts[k].run;
+    let tenths = run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_)));
+    unit.end > 0
+        && tenths
+        && value_of(run, Some(&unit), false, quantity(index("wind_speed"))).is_some_and(|(v, _)| v.1 < 10.0)
+}
+
+/// Whether a speed is called a wind close by: "wind 5.5 knots", "5.5 apparent", but not "hard on the wind".
+fn named_a_wind(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
+    const NEAR: usize = 5;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let end = amount.tokens.end.max(unit.end);
+    let names = |i: usize| {
+        tokens[i].is_any(&[
+            "wind",
+            "winds",
+            "breeze",
+            "air",
+            "airs",
+            "apparent",
+            "true",
+            "aws",
+            "tws",
+            "anemometer",
+            "blowing",
+            "blew",
+            "blows",
+            "gust",
+            "gusts",
+            "gusting",
+        ]) && !(1..=2).any(|n| {
+            i >= n
+                && tokens[i - n]
+                    .is_any(&["on", "down", "off", "before", "up", "to", "into", "upwind", "downwind"])
+        })
+    };
+    let before = (amount.tokens.start.saturating_sub(NEAR)..amount.tokens.start)
+        .rev()
+        .take_while(|&i| tokens[i + 1].gap < Gap::Sentence)
+        .any(names);
+    let behind = tokens.get(end).is_some_and(|t| t.gap <= Gap::Line) && names(end);
+    before || behind || context.with_compass[k] || it_is(context, k)
 }
 
 /// "faster than", "more than": what is behind them is no difference.
