@@ -7,9 +7,7 @@ mod folder;
 
 use std::process::ExitCode;
 
-use leadsman_ingest::judge::{
-    ITEM_WEIGHTS, TRIAL_WEIGHTS, UNTOLD_WEIGHTS, item_sign_names, trial_sign_names, untold_sign_names,
-};
+use leadsman_ingest::judge::{ITEM_WEIGHTS, item_sign_names};
 use leadsman_ingest::matter::over::{WEIGHTS, sign_names};
 use leadsman_ingest::matter::{Matter, Noted, Passage, fold, raised};
 
@@ -25,12 +23,7 @@ fn print() -> Result<(), ExitCode> {
     if let Some(file) = args.next() {
         ITEM_WEIGHTS.replace(folder::weights(&file, &item_sign_names())?);
     }
-    if let Some(file) = args.next() {
-        TRIAL_WEIGHTS.replace(folder::weights(&file, &trial_sign_names())?);
-    }
-    if let Some(file) = args.next() {
-        UNTOLD_WEIGHTS.replace(folder::weights(&file, &untold_sign_names())?);
-    }
+    folder::use_trial_weights(&mut args)?;
     let notes = folder::read_all(&folder)?;
     let noted: Vec<Noted<'_>> = notes.iter().map(|(name, note)| Noted { source: name, name, note }).collect();
     let passage = Passage::default();
@@ -48,7 +41,7 @@ fn print() -> Result<(), ExitCode> {
     let ledger = fold(&noted, &[], &passage, day);
     let (perhaps, open): (Vec<Matter>, Vec<Matter>) = ledger.open.into_iter().partition(Matter::is_doubtful);
     let list = |matters: &[Matter]| -> Vec<_> {
-        matters.iter().map(|m| serde_json::json!({"gear": m.gear, "about": m.about, "why": m.why.first(), "closed": m.closed, "unsure": m.unsure, "maybe": m.maybe_over.is_some(), "n": m.evidence.len()})).collect()
+        matters.iter().map(|m| serde_json::json!({"gear": m.gear, "about": m.about, "why": m.why.first(), "closed": m.closed})).collect()
     };
     println!(
         "{}",

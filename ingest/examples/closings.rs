@@ -1,14 +1,12 @@
 //! Prints, for training, what each note of a boat says against the matters that stood open before it, as a line of JSON a
-//! note, and all matters at the end: `closings FOLDER [MODEL [TRIED [UNTOLD]]]`, with the model of stretches in MODEL and the weights of trials in TRIED and
-//! UNTOLD where they are given.
-//! Nothing is closed but by rules.
+//! note, and all matters at the end: `closings FOLDER [MODEL [TRIED [UNTOLD]]]`, with the model of stretches in MODEL and
+//! the weights of trials in TRIED and UNTOLD where they are given. Nothing is closed but by rules.
 
 mod folder;
 
 use std::process::ExitCode;
 
 use chrono::NaiveDate;
-use leadsman_ingest::judge::{TRIAL_WEIGHTS, UNTOLD_WEIGHTS, trial_sign_names, untold_sign_names};
 use leadsman_ingest::matter::over::{WEIGHTS, against, sign_names};
 use leadsman_ingest::matter::{Noted, Passage, fold};
 use leadsman_ingest::weigh::Weights;
@@ -19,12 +17,7 @@ fn main() -> ExitCode {
 
 fn print() -> Result<(), ExitCode> {
     let (folder, mut args) = folder::asked("closings")?;
-    if let Some(file) = args.next() {
-        TRIAL_WEIGHTS.replace(folder::weights(&file, &trial_sign_names())?);
-    }
-    if let Some(file) = args.next() {
-        UNTOLD_WEIGHTS.replace(folder::weights(&file, &untold_sign_names())?);
-    }
+    folder::use_trial_weights(&mut args)?;
     WEIGHTS.replace(Weights::none());
     let notes = folder::read_all(&folder)?;
     let noted: Vec<Noted<'_>> = notes.iter().map(|(name, note)| Noted { source: name, name, note }).collect();

@@ -1,16 +1,13 @@
 //! Prints, for training, the items that each note of a boat raises with their signs, as a line of JSON a note:
 //! `items FOLDER [MODEL [TRIED [UNTOLD]]]`, with the model of stretches in MODEL and the weights of trials in TRIED and
-//! UNTOLD where they are given. An item without signs follows from a
-//! figure or a date.
+//! UNTOLD where they are given. An item without signs follows from a figure or a date.
 
 mod folder;
 
 use std::process::ExitCode;
 
 use chrono::NaiveDate;
-use leadsman_ingest::judge::{
-    Opinions, TRIAL_WEIGHTS, UNTOLD_WEIGHTS, item_sign_names, item_signs, trial_sign_names, untold_sign_names,
-};
+use leadsman_ingest::judge::{Opinions, item_sign_names, item_signs};
 use leadsman_ingest::matter::{Noted, Passage, raised};
 use leadsman_ingest::talk::Talk;
 use leadsman_ingest::{text, topic};
@@ -21,12 +18,7 @@ fn main() -> ExitCode {
 
 fn print() -> Result<(), ExitCode> {
     let (folder, mut args) = folder::asked("items")?;
-    if let Some(file) = args.next() {
-        TRIAL_WEIGHTS.replace(folder::weights(&file, &trial_sign_names())?);
-    }
-    if let Some(file) = args.next() {
-        UNTOLD_WEIGHTS.replace(folder::weights(&file, &untold_sign_names())?);
-    }
+    folder::use_trial_weights(&mut args)?;
     let notes = folder::read_all(&folder)?;
     let noted: Vec<Noted<'_>> = notes.iter().map(|(name, note)| Noted { source: name, name, note }).collect();
     let mut names = Vec::new();

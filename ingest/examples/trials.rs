@@ -34,7 +34,7 @@ fn print() -> Result<(), ExitCode> {
         let signs = trial_signs(&talk, &opinions, &note.trials);
         let told: Vec<_> = note.trials.iter().zip(signs).map(|(t, signs)| row(t, &signs)).collect();
         let untold: Vec<_> =
-            untold(&talk, &opinions, &note.trials).iter().map(|u| row(&u.trial, &u.signs)).collect();
+            untold(&talk, &opinions, &note.trials).iter().map(|u| row(&u.trial(&talk), &u.signs)).collect();
         println!("{}", serde_json::json!({"note": name, "trials": told, "untold": untold}));
         names.extend(note.names.clone());
     }
@@ -43,6 +43,6 @@ fn print() -> Result<(), ExitCode> {
 
 fn row(t: &Trial, signs: &[f32]) -> serde_json::Value {
     serde_json::json!({
-        "gear": t.gear, "about": t.about, "outcome": t.outcome, "quote": t.quote, "signs": signs, "kinds": trial_kinds(t),
+        "gear": t.gear, "about": t.about, "outcome": t.outcome, "quote": t.quote, "signs": signs, "kinds": trial_kinds(&t.gear),
     })
 }

@@ -58,9 +58,9 @@ impl<const N: usize> Weights<N> {
         Ok(Self { constant: file.constant, least: file.least, perhaps, weights, of: file.of })
     }
 
-    /// What a name adds to a sum; nothing where the file does not have it.
-    pub fn of(&self, name: &str) -> f32 {
-        self.of.get(name).copied().unwrap_or_default()
+    /// The sum for some signs of something that goes by some names; a name that the file does not have adds nothing.
+    pub fn sum_of(&self, signs: &[f32; N], names: &[String]) -> f32 {
+        self.sum(signs) + names.iter().filter_map(|name| self.of.get(name)).sum::<f32>()
     }
 
     /// The sum for some signs.
@@ -107,7 +107,8 @@ mod tests {
         let file = "constant = 0.5\nleast = 1.0\n[weights]\nfar = -2.0\n[of]\nwindlass = 0.25\n";
         let weights = Weights::<2>::read(file, &names).expect("a file of weights");
         assert_eq!((weights.sum(&[1.0, 0.25]), weights.perhaps), (0.0, 1.0));
-        assert_eq!((weights.of("windlass"), weights.of("radar")), (0.25, 0.0));
+        let of = |name: &str| weights.sum_of(&[1.0, 0.25], &[name.to_owned()]);
+        assert_eq!((of("windlass"), of("radar")), (0.25, 0.0));
         let wrong = Weights::<2>::read(&file.replace("far", "headroom"), &names);
         assert_eq!(wrong, Err("expected a sign's name, found \"headroom\"".to_owned()));
     }

@@ -6,7 +6,9 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use chrono::NaiveDate;
-use leadsman_ingest::judge::{Model, use_model};
+use leadsman_ingest::judge::{
+    Model, TRIAL_WEIGHTS, UNTOLD_WEIGHTS, trial_sign_names, untold_sign_names, use_model,
+};
 use leadsman_ingest::weigh::Weights;
 use leadsman_ingest::{Hints, Note, read};
 
@@ -70,6 +72,17 @@ fn use_model_of(file: &Path) -> Result<(), ExitCode> {
             Err(ExitCode::from(1))
         }
     }
+}
+
+/// Takes the weights of trials from files TRIED and UNTOLD, where they are given.
+pub fn use_trial_weights(args: &mut impl Iterator<Item = PathBuf>) -> Result<(), ExitCode> {
+    if let Some(file) = args.next() {
+        TRIAL_WEIGHTS.replace(weights(&file, &trial_sign_names())?);
+    }
+    if let Some(file) = args.next() {
+        UNTOLD_WEIGHTS.replace(weights(&file, &untold_sign_names())?);
+    }
+    Ok(())
 }
 
 /// Reads a file of weights of signs with these names.

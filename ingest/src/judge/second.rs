@@ -35,7 +35,7 @@ pub fn settle_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Tria
     add_trials(talk, opinions, trials);
     let untold = super::untold::untold(talk, opinions, trials);
     super::keep_sure(talk, opinions, trials);
-    trials.extend(super::untold::likely_enough(untold));
+    trials.extend(super::untold::likely_enough(talk, &untold));
 }
 
 fn add_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Trial>) {

@@ -76,22 +76,20 @@ pub static TRIAL_WEIGHTS: InUse<{ at::COUNT }> =
 pub fn keep_sure(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Trial>) {
     let weights = TRIAL_WEIGHTS.get();
     let signs = trial_signs(talk, opinions, trials);
-    let sum = |trial: &Trial, signs: &TrialSigns| {
-        weights.sum(signs) + trial_kinds(trial).iter().map(|kind| weights.of(kind)).sum::<f32>()
-    };
-    let mut sums = trials.iter().zip(&signs).map(|(t, s)| sum(t, s)).collect::<Vec<_>>().into_iter();
+    let mut signs = signs.iter();
     trials.retain_mut(|trial| {
-        let Some(sum) = sums.next() else { return true };
+        let Some(signs) = signs.next() else { return true };
+        let sum = weights.sum_of(signs, &trial_kinds(&trial.gear));
         trial.judged |= sum < weights.least;
         // What failed is worse to lose.
         sum >= if trial.outcome == Outcome::Pass { weights.least } else { weights.perhaps }
     });
 }
 
-/// Names of a trial's gear that have weights of their own, since some gear is tried and some only talked of: the gear's,
+/// Names of gear that was tried which have weights of their own, since some gear is tried and some only talked of: the gear's,
 /// and its group's as `lexicon/proofs.toml` writes it, "all anchor".
-pub fn trial_kinds(trial: &Trial) -> Vec<String> {
-    match by_name(&trial.gear) {
+pub fn trial_kinds(gear: &str) -> Vec<String> {
+    match by_name(gear) {
         Some(gear) => vec![gear.name.clone(), format!("all {}", gear.group)],
         None => vec!["unknown gear".to_owned()],
     }

@@ -7,10 +7,10 @@
 
 use super::second::{is_told, likeliest, trial, would_be};
 use super::{Judged, NAMES, Opinions, Stretch};
-use crate::found::Trial;
+use crate::found::{Outcome, Trial};
 use crate::item::Cues;
 use crate::talk::Talk;
-use crate::topic::serves;
+use crate::topic::{name, serves};
 use crate::weigh::InUse;
 
 /// Signs that stand for themselves, in the order of their places.
@@ -47,36 +47,44 @@ pub fn untold_sign_names() -> Vec<String> {
 pub static UNTOLD_WEIGHTS: InUse<{ at::COUNT }> =
     InUse::new(include_str!("../../lexicon/untold.toml"), untold_sign_names);
 
-/// The trial that a stretch would be, and its signs.
-pub struct Untold {
-    /// The trial.
-    pub trial: Trial,
+/// A stretch that may tell of a trial, and its signs.
+pub struct Untold<'o> {
+    stretch: &'o Stretch,
+    outcome: Outcome,
     /// Its signs.
     pub signs: UntoldSigns,
 }
 
-/// What may be a trial among the stretches that tell of none so far, one for each gear that has none, in order.
-pub fn untold(talk: &Talk<'_>, opinions: &Opinions, trials: &[Trial]) -> Vec<Untold> {
+impl Untold<'_> {
+    /// The trial that it would be.
+    pub fn trial(&self, talk: &Talk<'_>) -> Trial {
+        trial(talk, self.stretch, self.outcome, true)
+    }
+}
+
+/// What may be a trial among the stretches that tell of none so far, in order.
+pub fn untold<'o>(talk: &Talk<'_>, opinions: &'o Opinions, trials: &[Trial]) -> Vec<Untold<'o>> {
     opinions
         .iter()
         .filter(|(stretch, _)| would_be(talk, stretch) && !is_told(talk, stretch, trials))
-        .map(|(stretch, judged)| {
-            let (outcome, _) = likeliest(judged);
-            Untold { trial: trial(talk, stretch, outcome, true), signs: signs(talk, stretch, judged) }
+        .map(|(stretch, judged)| Untold {
+            stretch,
+            outcome: likeliest(judged).0,
+            signs: signs(talk, stretch, judged),
         })
         .collect()
 }
 
-/// Those of them that are likely enough.
-pub fn likely_enough(untold: Vec<Untold>) -> Vec<Trial> {
+/// Those of them that are likely enough, one of each gear.
+pub fn likely_enough(talk: &Talk<'_>, untold: &[Untold<'_>]) -> Vec<Trial> {
     let weights = UNTOLD_WEIGHTS.get();
-    let sum = |u: &Untold| {
-        weights.sum(&u.signs) + super::trial_kinds(&u.trial).iter().map(|kind| weights.of(kind)).sum::<f32>()
-    };
     let mut out: Vec<Trial> = Vec::new();
     for one in untold {
-        if sum(&one) >= weights.least && out.iter().all(|t| t.gear != one.trial.gear) {
-            out.push(one.trial);
+        let gear = name(talk, one.stretch.subject);
+        if weights.sum_of(&one.signs, &super::trial_kinds(gear)) >= weights.least
+            && out.iter().all(|t| t.gear != gear)
+        {
+            out.push(one.trial(talk));
         }
     }
     out

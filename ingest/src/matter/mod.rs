@@ -430,6 +430,7 @@ impl<'a> Fold<'a> {
                     }
                     matter.closed = Some(closed);
                     if let Some(other) = ended_with(&matter, &mut self.ledger.closed) {
+                        other.added = other.added.or(matter.added);
                         take_in(other, matter);
                         continue;
                     }
@@ -453,7 +454,7 @@ fn ended_with<'m>(matter: &Matter, closed: &'m mut [Matter]) -> Option<&'m mut M
     closed.iter_mut().rev().find(own)
 }
 
-/// Makes one matter of two that were closed together; it goes by the names of both.
+/// Makes one matter of two; it keeps its name and its gear, and goes by the other's too.
 fn take_in(matter: &mut Matter, other: Matter) {
     add_words(&mut matter.about, &other.about);
     for why in other.why {
@@ -463,12 +464,12 @@ fn take_in(matter: &mut Matter, other: Matter) {
     }
     matter.also.push(other.id);
     matter.also.extend(other.also);
-    matter.evidence.extend(other.evidence);
-    matter.evidence.sort_by_key(|e| e.at);
+    matter.joined.extend(other.gear.filter(|gear| Some(gear) != matter.gear.as_ref()));
     matter.joined.extend(other.joined);
     matter.earlier.extend(other.earlier);
     matter.due = matter.due.take().or(other.due);
-    matter.added = matter.added.or(other.added);
+    matter.evidence.extend(other.evidence);
+    matter.evidence.sort_by_key(|e| e.at);
 }
 
 /// Adds what later evidence says of a matter to what the first said, where it says more; false where there is no room.

@@ -1,6 +1,6 @@
 //! The skipper's rulings on matters, each carried out as it comes in the order of the notes.
 
-use super::{ClosedBy, Ledger, Matter, Ruling, Says, add_words, whole_name};
+use super::{ClosedBy, Ledger, Matter, Ruling, Says, take_in, whole_name};
 
 /// Carries out the skipper's word on a matter. One on a matter that is not there, or not in that state, changes
 /// nothing: on another device, or on an earlier day, it may not be. `seen` is how many notes came before.
@@ -91,24 +91,8 @@ fn join(ledger: &mut Ledger, name: &str, with: &[String]) {
     for other in with {
         let Some(at) = find(&ledger.open, other) else { continue };
         let other = ledger.open.remove(at);
-        matter.also.push(other.id);
-        matter.also.extend(other.also);
-        matter.joined.extend(other.gear.filter(|gear| Some(gear) != matter.gear.as_ref()));
-        matter.joined.extend(other.joined);
-        matter.earlier.extend(other.earlier);
-        matter.why.extend(other.why);
-        let mut seen = Vec::new();
-        matter.why.retain(|why| {
-            !seen.contains(why) && {
-                seen.push(*why);
-                true
-            }
-        });
-        matter.due = matter.due.take().or(other.due);
-        add_words(&mut matter.about, &other.about);
-        matter.evidence.extend(other.evidence);
+        take_in(&mut matter, other);
     }
-    matter.evidence.sort_by_key(|e| e.at);
     (matter.unsure, matter.maybe_over) = (false, None);
     ledger.open.insert(first.min(ledger.open.len()), matter);
 }

@@ -115,7 +115,6 @@ pub(super) fn speed(
     before: &[Before],
 ) -> Option<Choice> {
     let score = |name: &str| best(scores, &[of(name)]);
-    let said = |name: &str, least: f32| Some(score(name)).filter(|s| *s >= least).unwrap_or_default();
     // "caught in thirty knots", "hove to in forty": what a boat is in is the wind.
     let within = amidst(context, k) && score("stream_speed") < 4.0;
     let wind = wind_family(context, k, scores)
@@ -130,7 +129,14 @@ pub(super) fn speed(
         ("speed_over_ground", sog + 0.5),
         // "off" and "better" stand everywhere; a change of speed is said close by.
         // "faster than two knots" compares with a speed.
-        ("speed_change", if is_no_change(context, k, unit) { 0.0 } else { said("speed_change", 4.2) }),
+        (
+            "speed_change",
+            if score("speed_change") < 4.2 || is_no_change(context, k, unit) {
+                0.0
+            } else {
+                score("speed_change")
+            },
+        ),
         ("boat_speed", boat),
         (flavour(context, k, scores), wind),
     ];
