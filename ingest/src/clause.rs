@@ -6,6 +6,7 @@
 
 use std::ops::Range;
 
+use crate::lexicon::Words;
 use crate::token::{Gap, Token};
 
 /// A stretch of tokens that says one thing.
@@ -106,24 +107,22 @@ fn turns(tokens: &[Token<'_>], at: usize) -> bool {
     }
 }
 
-const SUBJECTS: &[&str] = &["i", "it", "she", "he", "we", "they", "you", "that", "there", "this", "who"];
+static SUBJECTS: Words = Words::new("i it she he we they you that there this who");
 
-const VERBS: &[&str] = &[
-    "'s", "'m", "'re", "'ll", "'ve", "'d", "is", "was", "were", "are", "am", "had", "has", "have", "did",
-    "does", "do", "went", "got", "came", "could", "can", "can't", "couldn't", "would", "will", "won't",
-    "says", "said", "took", "want", "wants", "need", "needs", "put", "ran", "gave", "made", "saw", "think",
-    "thought", "reckon", "don't", "didn't", "doesn't", "wouldn't", "isn't", "wasn't", "should", "must",
-    "might", "never", "just", "only", "still", "used", "tried", "call", "make", "sits", "sat", "held",
-    "reads", "shows", "started", "stopped", "dropped",
-];
+static VERBS: Words = Words::new(
+    "\
+     's 'm 're 'll 've 'd is was were are am had has have did does do went got came could can can't couldn't would \
+     will won't says said took want wants need needs put ran gave made saw think thought reckon don't didn't \
+     doesn't wouldn't isn't wasn't should must might never just only still used tried call make sits sat held reads \
+     shows started stopped dropped",
+);
 
 /// Words after which a subject does not begin a clause of its own.
-const OPENERS: &[&str] = &[
-    "and", "but", "if", "when", "because", "cos", "so", "what", "as", "than", "which", "where", "how", "why",
-    "while", "until", "till", "unless", "although", "though", "before", "after", "since", "that", "whether",
-    "like", "or", "then", "whatever", "once", "now", "okay", "well", "oh", "um", "uh", "right", "yeah",
-    "except",
-];
+static OPENERS: Words = Words::new(
+    "\
+     and but if when because cos so what as than which where how why while until till unless although though before \
+     after since that whether like or then whatever once now okay well oh um uh right yeah except",
+);
 
 /// Whether a clause begins at this token although nothing is written in front of it.
 fn begins(tokens: &[Token<'_>], at: usize) -> bool {
@@ -147,16 +146,16 @@ fn begins(tokens: &[Token<'_>], at: usize) -> bool {
                 && !next.is_some_and(|n| n.is_any(&["far", "much", "many", "good", "long"]))
         }
         "and" => next.is_some_and(|n| {
-            SUBJECTS.contains(&n.lower.as_ref())
+            SUBJECTS.has(n)
                 || n.is_any(&[
                     "then", "now", "the", "my", "if", "when", "so", "because", "what", "once", "after",
                     "still", "in", "out", "up", "down", "off", "not", "got", "had", "was", "went",
                 ])
         }),
-        word if SUBJECTS.contains(&word) => {
+        _ if SUBJECTS.has(token) => {
             next.is_some_and(|n| {
-                VERBS.contains(&n.lower.as_ref()) || (n.lower.len() > 4 && n.lower.ends_with("ed"))
-            }) && !OPENERS.contains(&before.lower.as_ref())
+                VERBS.has(n) || (n.lower.len() > 4 && n.lower.ends_with("ed"))
+            }) && !OPENERS.has(before)
         }
         _ => false,
     }

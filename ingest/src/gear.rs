@@ -119,18 +119,20 @@ pub fn without_side(name: &str) -> &str {
 
 /// Looks gear up by its name in the lexicon, in any case; a side in front of it is left out of account.
 pub fn by_name(name: &str) -> Option<&'static Gear> {
-    let known = |name: &str| TABLE.by_name.get(name);
+    index_of(name).map(|index| &TABLE.gear[index])
+}
+
+fn index_of(name: &str) -> Option<usize> {
+    let known = |name: &str| TABLE.by_name.get(name).copied();
     // Most names that are asked for are the lexicon's own, as it writes them.
-    known(name)
-        .or_else(|| {
-            let name = name.to_lowercase();
-            let bare = || {
-                let rest = name.split(' ').skip_while(|w| SIDES.contains(w)).collect::<Vec<_>>().join(" ");
-                known(&rest)
-            };
-            known(&name).or_else(bare)
-        })
-        .map(|&index| &TABLE.gear[index])
+    known(name).or_else(|| {
+        let name = name.to_lowercase();
+        let bare = || {
+            let rest = name.split(' ').skip_while(|w| SIDES.contains(w)).collect::<Vec<_>>().join(" ");
+            known(&rest)
+        };
+        known(&name).or_else(bare)
+    })
 }
 
 /// All gear of the lexicon.
@@ -164,12 +166,19 @@ pub struct Mention {
     pub generic: bool,
     /// Whether it is a spare ("the spare impeller", "another impeller").
     pub spare: bool,
+    /// Index of its entry in the lexicon, asked for many times.
+    known: Option<usize>,
 }
 
 impl Mention {
+    /// Gear by its name, where some tokens name it.
+    pub fn new(name: String, tokens: Range<usize>, generic: bool, spare: bool) -> Self {
+        Self { known: index_of(&name), name, tokens, generic, spare }
+    }
+
     /// Its entry in the lexicon.
     pub fn gear(&self) -> Option<&'static Gear> {
-        by_name(&self.name)
+        self.known.map(|index| &TABLE.gear[index])
     }
 }
 
@@ -236,7 +245,7 @@ impl<'t> Named<'t> {
                 name = particular;
                 generic = false;
             }
-            out.push(Mention { name, tokens: start..end, generic, spare });
+            out.push(Mention::new(name, start..end, generic, spare));
             at = end;
         }
         out

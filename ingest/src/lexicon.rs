@@ -444,44 +444,51 @@ impl<T> Patterns<T> {
     }
 
     fn longest_at<'p>(&'p self, tokens: &[Token<'_>], at: usize) -> Option<Match<'p, T>> {
-        self.all_at(tokens, at).fold(None, |best: Option<Match<'p, T>>, m| match best {
-            Some(best) if best.end >= m.end => Some(best),
-            _ => Some(m),
-        })
+        let mut best: Option<Match<'p, T>> = None;
+        self.each_at(tokens, at, |m| {
+            if best.as_ref().is_none_or(|best| m.end > best.end) {
+                best = Some(m);
+            }
+        });
+        best
     }
 
     /// Every match that begins at `tokens[at]`, in the order the patterns were added; none behind the last token.
-    #[inline]
-    pub fn all_at<'p, 't>(
-        &'p self,
-        tokens: &'t [Token<'t>],
-        at: usize,
-    ) -> impl Iterator<Item = Match<'p, T>> + use<'p, 't, T> {
-        let token = tokens.get(at).filter(|token| self.may_begin(token));
-        let (mut by_two, mut others) = token.map_or((&[][..], &[][..]), |token| self.candidates(token));
+    pub fn all_at<'p>(&'p self, tokens: &[Token<'_>], at: usize) -> Vec<Match<'p, T>> {
+        let mut out = Vec::new();
+        if tokens.get(at).is_some_and(|token| self.may_begin(token)) {
+            self.each_at(tokens, at, |m| out.push(m));
+        }
+        out
+    }
+
+    /// Every match of a text, in the order of their first tokens, else in that in which the patterns were added.
+    pub fn all<'p>(&'p self, tokens: &[Token<'_>]) -> Vec<Match<'p, T>> {
+        let may_begin = self.beginnings();
+        let mut out = Vec::new();
+        for at in (0..tokens.len()).filter(|&at| may_begin(&tokens[at])) {
+            self.each_at(tokens, at, |m| out.push(m));
+        }
+        out
+    }
+
+    fn each_at<'p>(&'p self, tokens: &[Token<'_>], at: usize, mut found: impl FnMut(Match<'p, T>)) {
+        let (mut by_two, mut others) = self.candidates(&tokens[at]);
         // Both lists are in the order of adding, and so is what comes of them.
-        let candidates = std::iter::from_fn(move || {
+        loop {
             let from = match (by_two.first(), others.first()) {
                 (Some(a), Some(b)) if a.index < b.index => &mut by_two,
                 (Some(_), None) => &mut by_two,
                 _ => &mut others,
             };
-            from.split_off_first().copied()
-        });
-        candidates.filter(move |candidate| candidate.may_follow(&tokens[at])).filter_map(move |candidate| {
-            let (pattern, value) = &self.all[candidate.index];
-            pattern.match_at(tokens, at).map(|len| Match { start: at, end: at + len, value })
-        })
-    }
-
-    /// Every match of a text, in the order of their first tokens, else in that in which the patterns were added.
-    pub fn all<'p, 't>(
-        &'p self,
-        tokens: &'t [Token<'t>],
-    ) -> impl Iterator<Item = Match<'p, T>> + use<'p, 't, T> {
-        let may_begin = self.beginnings();
-        let begun = (0..tokens.len()).filter(move |&at| may_begin(&tokens[at]));
-        begun.flat_map(move |at| self.all_at(tokens, at))
+            let Some(candidate) = from.split_off_first() else { return };
+            if candidate.may_follow(&tokens[at]) {
+                let (pattern, value) = &self.all[candidate.index];
+                if let Some(len) = pattern.match_at(tokens, at) {
+                    found(Match { start: at, end: at + len, value });
+                }
+            }
+        }
     }
 
     /// Whether any pattern may begin with a token: most of a note's words begin none, and are told so at once.
@@ -593,7 +600,7 @@ mod tests {
         let mut matches = 0;
         for at in 0..tokens.len() {
             let slow: Vec<usize> = all.iter().filter_map(|p| p.match_at(&tokens, at)).collect();
-            let fast: Vec<usize> = many.all_at(&tokens, at).map(|m| m.end - m.start).collect();
+            let fast: Vec<usize> = many.all_at(&tokens, at).iter().map(|m| m.end - m.start).collect();
             assert_eq!(fast, slow, "at {at}");
             matches += fast.len();
         }

@@ -46,10 +46,8 @@ fn headings(tokens: &[Token<'_>], utterances: &[Utterance], mentions: &mut Vec<M
             continue;
         }
         if let Some(gear) = by_heading(&token.lower) {
-            mentions.insert(
-                place,
-                Mention { name: gear.name.clone(), tokens: at..at + 1, generic: gear.generic, spare: false },
-            );
+            let named = Mention::new(gear.name.clone(), at..at + 1, gear.generic, false);
+            mentions.insert(place, named);
         }
     }
 }
@@ -68,7 +66,8 @@ fn add_folded(words: &str, out: &mut String) {
     // Looking at all bytes takes less than stopping at the first.
     let bytes = words.as_bytes();
     let others = bytes.iter().fold(false, |found, &byte| found | other(byte));
-    let spaces = bytes.windows(2).fold(false, |found, two| found | (two == b"  "));
+    let next = bytes.get(1..).unwrap_or_default();
+    let spaces = bytes.iter().zip(next).fold(false, |found, (&a, &b)| found | (a == b' ') & (b == b' '));
     if others || spaces {
         words.split_whitespace().for_each(add);
     } else if !words.is_empty() {
@@ -183,6 +182,9 @@ impl<'a> Talk<'a> {
     /// For each utterance, the tokens of the nearest heading in front of it.
     pub fn headings(&self) -> Vec<Option<Range<usize>>> {
         let mut ranges: Vec<Option<Range<usize>>> = vec![None; self.utterances.len()];
+        if self.utterances.iter().all(|u| u.kind != UtteranceKind::Heading) {
+            return ranges;
+        }
         for (i, token) in self.tokens.iter().enumerate() {
             match &mut ranges[token.utterance] {
                 Some(range) => range.end = i + 1,

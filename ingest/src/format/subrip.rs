@@ -10,6 +10,8 @@
 //! For the comma `.`, `:` and full-width signs are taken, a fraction of any length is a decimal fraction, and hours
 //! may be left out. Words above the first cue are a header.
 
+use std::borrow::Cow;
+
 use super::{Cut, Piece, Stamp, cue, head, shown};
 use crate::found::{Span, UtteranceKind};
 use crate::text::{Line, trim};
@@ -88,14 +90,15 @@ fn times(line: &str) -> Option<(f64, f64)> {
 }
 
 fn timestamp(written: &str) -> Option<f64> {
-    let plain: String = written
-        .chars()
-        .map(|c| match c {
-            '，' | '．' | '。' | '.' => ',',
-            '：' => ':',
-            c => c,
-        })
-        .collect();
+    let plain = |c| match c {
+        '，' | '．' | '。' | '.' => ',',
+        '：' => ':',
+        c => c,
+    };
+    let plain: Cow<'_, str> = match written.bytes().all(|b| b.is_ascii() && b != b'.') {
+        true => written.into(),
+        false => written.chars().map(plain).collect(),
+    };
     let (whole, mut fraction) = plain.split_once(',').unwrap_or((&plain, ""));
     let mut parts: Vec<&str> = whole.split(':').collect();
     // 00:01:02:345 has a colon for the comma.
@@ -113,12 +116,17 @@ fn timestamp(written: &str) -> Option<f64> {
     if !valid {
         return None;
     }
-    let (minutes, seconds) = (minutes.parse::<f64>().ok()?, seconds.parse::<f64>().ok()?);
-    if minutes > 59.0 || seconds > 59.0 {
+    let (minutes, seconds) = (minutes.parse::<u32>().ok()?, seconds.parse::<u32>().ok()?);
+    if minutes > 59 || seconds > 59 {
         return None;
     }
-    let fraction = if fraction.is_empty() { 0.0 } else { format!("0.{fraction}").parse::<f64>().ok()? };
-    Some(hours.parse::<f64>().ok()? * 3600.0 + minutes * 60.0 + seconds + fraction)
+    let fraction = match fraction {
+        "" => 0.0,
+        // Whole numbers are read faster than fractions, and thousandths are what there is.
+        _ if fraction.len() == 3 => f64::from(fraction.parse::<u32>().ok()?) / 1000.0,
+        _ => format!("0.{fraction}").parse::<f64>().ok()?,
+    };
+    Some(f64::from(hours.parse::<u32>().ok()? * 3600 + minutes * 60 + seconds) + fraction)
 }
 
 #[cfg(test)]

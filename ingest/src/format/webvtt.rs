@@ -202,13 +202,14 @@ fn timestamp(rest: &mut &str) -> Option<f64> {
         }
         (figure, sign)
     };
-    let two = |figure: &str| (figure.len() == 2).then(|| figure.parse::<f64>().ok())?;
+    let two = |figure: &str| (figure.len() == 2).then(|| figure.parse::<u32>().ok())?;
+    let hours = |figure: &str| figure.parse::<u32>().map(f64::from).or_else(|_| figure.parse()).ok();
     let (first, Some(':')) = digits() else { return None };
     let (second, sign) = digits();
     let (hours, minutes, seconds) = match sign {
         Some(':') => {
             let (third, Some('.')) = digits() else { return None };
-            (first.parse::<f64>().ok()?, two(second)?, two(third)?)
+            (hours(first)?, two(second)?, two(third)?)
         }
         Some('.') => (0.0, two(first)?, two(second)?),
         _ => return None,
@@ -216,8 +217,11 @@ fn timestamp(rest: &mut &str) -> Option<f64> {
     let len = rest.bytes().take_while(u8::is_ascii_digit).count();
     let (fraction, after) = rest.split_at(len);
     *rest = after;
-    let valid = fraction.len() == 3 && minutes <= 59.0 && seconds <= 59.0;
-    valid.then(|| Some(hours * 3600.0 + minutes * 60.0 + seconds + fraction.parse::<f64>().ok()? / 1000.0))?
+    if fraction.len() != 3 || minutes > 59 || seconds > 59 {
+        return None;
+    }
+    let thousandths = f64::from(fraction.parse::<u32>().ok()?);
+    Some(hours * 3600.0 + f64::from(minutes * 60 + seconds) + thousandths / 1000.0)
 }
 
 #[cfg(test)]

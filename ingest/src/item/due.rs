@@ -109,7 +109,7 @@ fn voyage_end(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<End> {
     let tokens = &talk.tokens;
     let reaches = |end: usize| end + 4 >= date.tokens.start && end <= date.tokens.start;
     for at in from..date.tokens.start {
-        if WORDS.back.all_at(tokens, at).any(|m| reaches(m.end)) {
+        if WORDS.back.all_at(tokens, at).iter().any(|m| reaches(m.end)) {
             return Some(End::Back);
         }
     }
@@ -117,7 +117,7 @@ fn voyage_end(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<End> {
         let other = at
             .checked_sub(1)
             .is_some_and(|i| tokens[i].is_any(&["he", "she", "they", "who", "lights", "light"]));
-        if !other && WORDS.leaves.all_at(tokens, at).any(|m| reaches(m.end)) {
+        if !other && WORDS.leaves.all_at(tokens, at).iter().any(|m| reaches(m.end)) {
             return Some(End::Leaves);
         }
     }

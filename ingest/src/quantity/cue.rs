@@ -63,5 +63,5 @@ pub fn cues(tokens: &[Token<'_>]) -> Vec<Cue> {
         let (target, side, strength) = *m.value;
         Cue { start: m.start, end: m.end, target, side, strength }
     };
-    table().cues.all(tokens).map(cue).collect()
+    table().cues.all(tokens).into_iter().map(cue).collect()
 }

@@ -119,7 +119,7 @@ impl<'t, 'a> Stances<'t, 'a> {
     /// Finds the stance cues of a note.
     pub fn new(talk: &'t Talk<'a>) -> Self {
         let cue = |start, end, entry| Cue { start, end, clause: talk.clause_of(start), entry };
-        let said = LEXICON.patterns.all(&talk.tokens).map(|m| cue(m.start, m.end, *m.value));
+        let said = LEXICON.patterns.all(&talk.tokens).into_iter().map(|m| cue(m.start, m.end, *m.value));
         let mut cues: Vec<Cue> = said.collect();
         for at in (0..talk.tokens.len()).filter(|&at| is_a_past_year(talk, at)) {
             cues.extend(LEXICON.years.iter().map(|&entry| cue(at, at + 1, entry)));

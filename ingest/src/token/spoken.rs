@@ -14,10 +14,15 @@ pub(super) fn mend(tokens: &mut Vec<Token<'_>>) {
     let two = |i: usize, a: &str, b: &str| {
         tokens[i].is(a) && tokens.get(i + 1).is_some_and(|t| t.is(b) && t.gap <= Gap::Line)
     };
-    let count = |of: &dyn Fn(usize) -> bool| (0..tokens.len()).filter(|&i| of(i)).count();
-    let stops = count(&|i| two(i, "full", "stop"));
-    let commas = count(&|i| tokens[i].is("comma"));
-    let periods = count(&|i| tokens[i].is("period"));
+    let (mut stops, mut commas, mut periods) = (0, 0, 0);
+    for (i, token) in tokens.iter().enumerate() {
+        match token.lower.as_ref() {
+            "full" if two(i, "full", "stop") => stops += 1,
+            "comma" => commas += 1,
+            "period" => periods += 1,
+            _ => {}
+        }
+    }
     // A stop is a period to some, but that is a stretch of time as well.
     let by_period = stops == 0 && commas > 0;
     let ends = if by_period { periods } else { stops };
