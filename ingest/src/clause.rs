@@ -7,7 +7,7 @@
 use std::ops::Range;
 
 use crate::lexicon::Words;
-use crate::token::{Gap, Token};
+use crate::token::{Gap, Kind, Token};
 
 /// A stretch of tokens that says one thing.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -117,6 +117,11 @@ static VERBS: Words = Words::new(
      shows started stopped dropped",
 );
 
+/// Where a wind comes from, in words.
+static POINTS: Words = Words::new(
+    "north south east west northeast northwest southeast southwest north-east north-west south-east south-west",
+);
+
 /// Words after which a subject does not begin a clause of its own.
 static OPENERS: Words = Words::new(
     "\
@@ -132,6 +137,20 @@ fn begins(tokens: &[Token<'_>], at: usize) -> bool {
     }
     let before = &tokens[at - 1];
     let next = tokens.get(at + 1).filter(|t| t.gap < Gap::Comma);
+    // The next line of talk begins with what it is about: "I'll be tied up by then | depth's sixty eight metres".
+    if token.gap == Gap::Line && token.kind == Kind::Word {
+        let named = next.is_some_and(|n| n.gap == Gap::Glued && n.is("'s"));
+        let point = POINTS.has(token)
+            && next
+                .is_some_and(|n| POINTS.has(n) || n.kind == Kind::Number || crate::number::is_number_word(n));
+        let led = before.is_any(&[
+            "the", "a", "an", "my", "our", "of", "in", "to", "from", "and", "is", "was", "'s", "given",
+            "gave",
+        ]);
+        if (named || point) && !led {
+            return true;
+        }
+    }
     match token.lower.as_ref() {
         "but" | "because" | "cos" | "which" | "if" | "while" | "unless" | "although" | "though"
         | "whereas" | "except" => !before.is_any(&[
@@ -153,9 +172,8 @@ fn begins(tokens: &[Token<'_>], at: usize) -> bool {
                 ])
         }),
         _ if SUBJECTS.has(token) => {
-            next.is_some_and(|n| {
-                VERBS.has(n) || (n.lower.len() > 4 && n.lower.ends_with("ed"))
-            }) && !OPENERS.has(before)
+            next.is_some_and(|n| VERBS.has(n) || (n.lower.len() > 4 && n.lower.ends_with("ed")))
+                && !OPENERS.has(before)
         }
         _ => false,
     }

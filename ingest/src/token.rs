@@ -211,6 +211,8 @@ fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mu
         }
         let (len, kind) = if c.is_ascii_digit() {
             (number_len(rest), Kind::Number)
+        } else if c == '.' && gap != Gap::Glued && is_part(stretch, at) {
+            (1 + number_len(&rest[1..]), Kind::Number)
         } else if is_vulgar_fraction(c) {
             (c.len_utf8(), Kind::Number)
         } else if c.is_alphabetic() {
@@ -257,6 +259,11 @@ fn cut<'a>(text: &'a str, within: Span, utterance: usize, mut gap: Gap, out: &mu
         last.asked = true;
     }
     gap
+}
+
+/// Whether a stop begins a number that is less than one: ".45 gal/h".
+fn is_part(stretch: &str, at: usize) -> bool {
+    stretch[at + 1..].starts_with(|c: char| c.is_ascii_digit()) && !stretch[..at].ends_with(['.', '…'])
 }
 
 /// Whether the stop behind a word shortens it in front of a number: "max. 88", "approx. 3".

@@ -119,6 +119,7 @@ const FILES: &[(&str, &str, f64, f64)] = &[
     ("notes", include_str!("sayings/notes.txt"), 0.87, 0.92),
     ("fixed", include_str!("sayings/fixed.txt"), 0.93, 0.93),
     ("passing", include_str!("sayings/passing.txt"), 0.95, 0.95),
+    ("slips", include_str!("sayings/slips.txt"), 0.94, 0.91),
 ];
 
 #[test]

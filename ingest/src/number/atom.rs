@@ -464,6 +464,8 @@ fn in_words(tokens: &[Token<'_>], start: usize) -> Option<Atom> {
     // "five and twenty".
     if atom.form == Form::Digit
         && atom.value >= 1.0
+        // "twelve two and fifty's the floor" are two numbers.
+        && (start == 0 || !atom_ends(tokens, start))
         && is(tokens, at, &["and"])
         && let Some(Word::Tens(tens)) = tokens.get(at + 1).filter(|t| t.gap <= Gap::Line).and_then(word)
         && !matches!(tokens.get(at + 2).and_then(word), Some(Word::Digit(_)))

@@ -51,8 +51,10 @@ pub fn runs(tokens: &[Token<'_>]) -> Vec<Run> {
             at += 1;
             continue;
         };
+        // "five out of five \n eight degrees": the second is whole.
+        let of_all = first.start > 1 && tokens[first.start - 1].is("of") && tokens[first.start - 2].is("out");
         let mut atoms = vec![first];
-        loop {
+        while !of_all {
             let last = &atoms[atoms.len() - 1];
             let Some(next) = tokens.get(last.end).filter(|t| {
                 t.gap == Gap::Space

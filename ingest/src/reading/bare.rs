@@ -51,6 +51,9 @@ pub(super) fn bare(
     {
         return Some(choice);
     }
+    if let Some(choice) = goes_on(context, k, scores, before).or_else(|| draws_too(context, k, before)) {
+        return Some(choice);
+    }
     if let Some(choice) = bare_force(context, k, scores, before) {
         return Some(choice);
     }
@@ -187,6 +190,9 @@ pub(super) fn bare(
         && let Some(b) = before.last().filter(|b| near(context, b.amount, k))
         && quantity(b.choice.quantity).name == "wind_force"
         && amount.tokens.start - context.amounts[b.amount].tokens.end <= 3
+        && context.tokens()[context.amounts[b.amount].tokens.end..amount.tokens.start]
+            .iter()
+            .any(|t| t.is_any(&["outside", "out", "offshore"]))
         && let Some(choice) = build(context, k, b.choice.quantity, None, None)
         && choice.values.iter().all(|v| v.0.fract() == 0.0 && v.0 <= 10.0)
     {
@@ -220,6 +226,90 @@ pub(super) fn bare(
         .or_else(|| glass_by_shape(context, k, before))
         .or_else(|| speed_again(context, k, before))
         .or_else(|| it_blows(context, k, scores))
+}
+
+/// "CO 14, then 22 in a squall, 20 being the limit": what the meter of an alarm says next, whatever is named behind it.
+fn goes_on(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Before]) -> Option<Choice> {
+    /// Most words between the two.
+    const APART: usize = 6;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let (start, end) = (amount.tokens.start, amount.tokens.end);
+    let b = before.last().filter(|b| b.amount + 1 == k)?;
+    let from = context.amounts[b.amount].tokens.end;
+    if quantity(b.choice.quantity).name != "co_level"
+        || start.saturating_sub(from) > APART
+        || tokens[from..=start].iter().any(|t| t.gap >= Gap::Sentence)
+        || scores.iter().any(|s| s.named && s.before && s.cue.0 >= from && s.target != of("co_level"))
+    {
+        return None;
+    }
+    let then = tokens[from..start].iter().any(|t| t.is_any(&["then", "to", "now", "later", "and", "by"]))
+        && start.saturating_sub(from) <= 3;
+    let limits = (end..end + 4)
+        .take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Comma))
+        .any(|i| tokens[i].is_any(&["limit", "line", "number", "mark", "ceiling", "rule"]));
+    if !(then || limits) {
+        return None;
+    }
+    let choice = build(context, k, index("co_level"), None, None)?;
+    choice.values.iter().all(|v| v.0.fract() == 0.0 && v.0 <= 200.0).then_some(choice)
+}
+
+/// "fridge 3.8 A when it runs, plotter 1.1, pilot 2.4": what else draws, in a list that has its unit once.
+fn draws_too(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    /// Most words between the two.
+    const APART: usize = 8;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let b = before.last().filter(|b| b.amount + 1 == k)?;
+    let from = context.amounts[b.amount].tokens.end;
+    let words = tokens.get(from..start)?;
+    let name = start.checked_sub(1).filter(|&i| i >= from).map(|i| &tokens[i])?;
+    let listed = quantity(b.choice.quantity).name == "current"
+        && words.len() <= APART
+        && words.iter().all(|t| t.gap < Gap::Sentence)
+        && (1..=2).any(|n| start.checked_sub(n).is_some_and(|i| i >= from && tokens[i].gap == Gap::Comma))
+        && tokens[start].gap <= Gap::Space;
+    let draws = name.is_any(&[
+        "plotter",
+        "pilot",
+        "autopilot",
+        "radar",
+        "fridge",
+        "freezer",
+        "heater",
+        "lights",
+        "light",
+        "vhf",
+        "radio",
+        "ais",
+        "instruments",
+        "pump",
+        "inverter",
+        "laptop",
+        "charger",
+        "chargers",
+        "fan",
+        "fans",
+        "watermaker",
+        "stereo",
+        "modem",
+        "router",
+        "phone",
+        "phones",
+        "sounder",
+        "computer",
+        "tablet",
+        "anchor",
+        "windlass",
+    ]);
+    if !(listed && draws) {
+        return None;
+    }
+    let choice = build(context, k, b.choice.quantity, b.choice.unit, None)?;
+    choice.values.iter().all(|v| v.0 > 0.0 && v.1 <= 60.0).then_some(choice)
 }
 
 /// "so that's 2.6 an hour", "nineteen a minute": what the talk of fuel or of a pump leaves the unit out of.
@@ -276,14 +366,33 @@ fn steered(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     let start = amount.tokens.start;
     let led = start > 0
         && tokens[start].gap <= Gap::Line
-        && tokens[start - 1].is_any(&["on", "held", "steered", "holding", "steering"]);
+        && tokens[start - 1].is_any(&["on", "held", "steered", "holding", "steering", "steers", "steer"]);
     let figures = match amount.run.atoms.as_slice() {
-        [one] => matches!(one.form, Form::Figures(3)),
+        [one] => {
+            matches!(one.form, Form::Figures(3))
+                || matches!(one.form, Form::Large)
+                    && (100.0..=360.0).contains(&one.value)
+                    && one.value % 5.0 == 0.0
+        }
         [a, b] => a.form == Form::Digit && b.form == Form::Small && b.value >= 10.0,
         _ => false,
     };
     let steers = tokens[start.saturating_sub(REACH)..start].iter().any(|t| {
-        t.is_any(&["pilot", "autopilot", "vane", "windvane", "steered", "steering", "tack", "helm", "course"])
+        t.is_any(&[
+            "pilot",
+            "autopilot",
+            "vane",
+            "windvane",
+            "steered",
+            "steering",
+            "steers",
+            "steer",
+            "tack",
+            "helm",
+            "course",
+            "wheel",
+            "tiller",
+        ])
     });
     if !(led && figures && steers) || amount.other.is_some() {
         return None;
@@ -400,6 +509,17 @@ fn day_run(context: &Context<'_, '_>, k: usize, s: &Score) -> bool {
 fn fumes(context: &Context<'_, '_>, s: &Score) -> bool {
     let tokens = context.tokens();
     let named = |t: &crate::token::Token<'_>| t.is_any(&["co", "monoxide", "ppm", "carbon"]);
+    // "cap shroud: 31 on the meter": a rig has a meter too.
+    let (from, to) = (s.cue.0.saturating_sub(10), (s.cue.1 + 6).min(tokens.len()));
+    let rig = |t: &crate::token::Token<'_>| {
+        t.is_any(&[
+            "shroud", "shrouds", "cap", "caps", "lower", "lowers", "upper", "uppers", "stay", "backstay",
+            "forestay", "rig", "gauge", "wire",
+        ])
+    };
+    if tokens[s.cue.0..s.cue.1].iter().any(|t| t.is("meter")) && tokens[from..to].iter().any(rig) {
+        return false;
+    }
     tokens[s.cue.0..s.cue.1].iter().any(named)
         || !tokens[s.cue.0.saturating_sub(10)..(s.cue.1 + 6).min(tokens.len())].iter().any(|t| {
             t.is_any(&[

@@ -10,6 +10,7 @@ use super::degree::{angle, degrees, temperature};
 use super::length::length;
 use super::noted::noted;
 use super::speed::speed;
+use super::unnamed::serviced_every;
 use super::value::{Choice, best, build, cue_of, fitting, index, of, quantity, ranked, value_of};
 
 /// The doubt about a percentage that no word says to be of anything.
@@ -180,7 +181,11 @@ pub(super) fn with_unit(
             let meter = score("engine_hours");
             let hours = unit.unit.symbol == "h" && context.amounts[k].base.is_none();
             let value = context.amounts[k].run.candidates().first().map_or(0.0, |c| c.low);
-            if hours && ((meter > 5.0 && value >= 40.0) || value >= 400.0) {
+            if hours
+                && ((meter > 5.0 && value >= 40.0)
+                    || value >= 400.0
+                    || value >= 40.0 && serviced_every(context, k))
+            {
                 return build(
                     context,
                     k,

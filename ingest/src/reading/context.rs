@@ -235,6 +235,14 @@ impl<'t, 'a> Context<'t, 'a> {
             {
                 continue;
             }
+            // "surfed down a wave at seven": how fast, and not how high.
+            if cue.start > 1
+                && self.tokens()[cue.start].is_any(&["wave", "face", "swell", "sea"])
+                && self.tokens()[cue.start - 1].is_any(&["a", "the", "one", "every", "each", "that"])
+                && self.tokens()[cue.start - 2].is("down")
+            {
+                continue;
+            }
             // "the app says" is a programme on a telephone, and no apparent wind.
             if matches!(cue.target, Target::Apparent)
                 && self.tokens()[cue.start].is("app")
@@ -406,7 +414,15 @@ impl<'t, 'a> Context<'t, 'a> {
         let head = self.grid.head(self.talk, at)?;
         // The "min" of "L/min" is no minimum.
         let per = |i: usize| i > head.start && self.talk.tokens[i - 1].is_any(&["/", "per", "a"]);
-        let has = |words: &[&str]| head.clone().any(|i| self.talk.tokens[i].is_any(words) && !per(i));
+        // "Max AWS": the most that was met, and no limit.
+        let met = head.clone().any(|i| {
+            self.talk.tokens[i].is_any(&[
+                "aws", "tws", "wind", "gust", "gusts", "sog", "stw", "speed", "sea", "wave", "waves", "heel",
+            ])
+        });
+        let most = |i: usize| met && self.talk.tokens[i].is_any(&["max", "maximum", "min", "minimum"]);
+        let has =
+            |words: &[&str]| head.clone().any(|i| self.talk.tokens[i].is_any(words) && !per(i) && !most(i));
         let stance = if has(&[
             "wants",
             "want",

@@ -106,6 +106,15 @@ pub(super) fn temperature(
     if list[0].1 < 3.0 && heats(context, k) {
         list[1].1 = list[1].1.max(6.0);
     }
+    // "if it were forty five out here": no heat that anybody sails in, where the note is not in Fahrenheit.
+    let place_behind = scores.iter().all(|s| !s.before || s.score < BARE);
+    if unit.is_none()
+        && context.habits.fahrenheit_points <= 0
+        && place_behind
+        && context.amounts[k].run.candidates().first().is_some_and(|c| (38.0..=60.0).contains(&c.low))
+    {
+        return None;
+    }
     let floor = if unit.is_some() { 1.0 } else { BARE };
     list.retain(|(_, s, _)| *s > floor);
     // Without a scale it is the note's, unless only the other is possible.
@@ -171,7 +180,16 @@ pub(super) fn chain_is_out(context: &Context<'_, '_>, k: usize) -> bool {
     const REACH: usize = 14;
     let tokens = context.tokens();
     let amount = &context.amounts[k];
-    tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("out"))
+    let start = amount.tokens.start;
+    let behind = tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("out"));
+    // "and I put out twenty five", "veered thirty".
+    let let_go = start > 1
+        && tokens[start].gap <= Gap::Line
+        && (tokens[start - 1].is("veered")
+            || tokens[start - 1].is("out")
+                && tokens[start - 2].is_any(&["put", "let", "paid", "ran", "laid"]))
+        && amount.run.candidates().first().is_some_and(|c| c.low >= 10.0);
+    (behind || let_go)
         && tokens[amount.tokens.start.saturating_sub(REACH)..amount.tokens.start].iter().any(|t| {
             t.is_any(&[
                 "anchor",

@@ -194,6 +194,12 @@ fn lies_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
                 "hw",
             ])
         });
+    // "it's four metres, sand".
+    let led = led
+        || ground
+            && start > 0
+            && tokens[start].gap <= Gap::Line
+            && tokens[start - 1].is_any(&["is", "'s", "was", "about", "got", "have", "had", "only", "just"]);
     let rope = of && !ground
         || tokens
             .get(amount.tokens.end)

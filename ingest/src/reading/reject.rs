@@ -20,6 +20,61 @@ const MONEY_AFTER: &[&str] = &[
     "francs", "pence", "eur", "usd", "gbp", "€", "£", "$", "grand", "bob", "kr", "pesetas", "rand",
 ];
 
+/// "in the winter of twenty three": a year.
+fn of_a_season(tokens: &[Token<'_>], run: &Run) -> bool {
+    let start = run.tokens().start;
+    let [atom] = run.atoms.as_slice() else { return false };
+    let short = matches!(atom.form, Form::Small | Form::Large | Form::Figures(2))
+        && (5.0..=99.0).contains(&atom.value);
+    short
+        && start > 1
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is_any(&["of", "in"])
+        && tokens[start - 2].is_any(&[
+            "winter",
+            "summer",
+            "spring",
+            "autumn",
+            "season",
+            "christmas",
+            "easter",
+        ])
+}
+
+/// "stove on 3", "turned the gain down from seven to four": what a knob is set to.
+fn set_to(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
+    const REACH: usize = 7;
+    let range = run.tokens();
+    let start = range.start;
+    if run.atoms.iter().any(|a| a.value > 10.0) || crate::quantity::unit_at(text, tokens, range.end).is_some()
+    {
+        return false;
+    }
+    let knob = |t: &Token<'_>| t.is_any(&["gain", "squelch", "sensitivity", "volume", "brightness", "dial"]);
+    let burner =
+        |t: &Token<'_>| t.is_any(&["stove", "heater", "burner", "fire", "bogey", "position", "setting"]);
+    let leads = |t: &Token<'_>| {
+        t.kind == Kind::Number
+            || crate::number::is_number_word(t)
+            || t.is_any(&[
+                "up", "down", "back", "from", "to", "at", "on", "of", "was", "is", "'s", "set", "turned", ",",
+            ])
+    };
+    let led = start > 0
+        && tokens[start - 1].is_any(&["from", "to", "at", "on", "of"])
+        && tokens[start].gap <= Gap::Line;
+    if !led {
+        return false;
+    }
+    let front = (start.saturating_sub(REACH)..start)
+        .rev()
+        .take_while(|&i| tokens[i + 1].gap < Gap::Clause)
+        .find(|&i| !leads(&tokens[i]));
+    front.is_some_and(|i| {
+        knob(&tokens[i]) || burner(&tokens[i]) && tokens[start - 1].is_any(&["on", "at"]) && i + 2 == start
+    })
+}
+
 /// Whether a run is no measurement.
 pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> bool {
     let range = run.tokens();
@@ -95,6 +150,9 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         .get(end)
         .is_some_and(|t| t.is_any(&["mm", "mil", "millimetre", "millimeter", "inch", "spanner", "socket"]))
     {
+        return true;
+    }
+    if of_a_season(tokens, run) || set_to(text, tokens, run) {
         return true;
     }
     // Labels: "channel sixteen", "page 3", "no. 7", "reef two".
@@ -656,11 +714,11 @@ fn engine_talk(tokens: &[Token<'_>], at: usize) -> bool {
     // "six knots at eighteen hundred", "2.6 litres an hour at 1800".
     let told = at >= 3
         && tokens[at - 1].is("at")
-        && tokens[at - 1].gap <= Gap::Line
+        && tokens[at - 1].gap <= Gap::Comma
         && tokens[at - 2].is_any(&[
             "knots", "knot", "kn", "kts", "kt", "degrees", "volts", "amps", "amperes", "psi", "pounds",
-            "litres", "liters", "hour", "hours", "minutes", "min", "mins", "h", "hr", "flat", "c", "v",
-            "ahead", "astern",
+            "bar", "hot", "cold", "litres", "liters", "hour", "hours", "minutes", "min", "mins", "h", "hr",
+            "flat", "c", "v", "ahead", "astern",
         ]);
     if told {
         return true;

@@ -114,6 +114,20 @@ static SERVICED: Words = Words::new(
     "service services serviced servicing change changed changes due interval filter filters impeller belt valve valves",
 );
 
+/// "Oil and filter every 150 h": the engine's own hours are what its work falls due by.
+pub(super) fn serviced_every(context: &Context<'_, '_>, k: usize) -> bool {
+    /// How far in front the work is looked for, in tokens.
+    const REACH: usize = 9;
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let sentence = context.talk.sentence_of(start);
+    start > 0
+        && tokens[start - 1].is("every")
+        && tokens[sentence.start.max(start.saturating_sub(REACH))..start]
+            .iter()
+            .any(|t| SERVICED.has(t) || t.is("oil"))
+}
+
 /// "oil change was at 1150, next at 1300", "started the engine at 1240.5": the engine's hours, where its work is told by
 /// them; no revolutions are told in tenths.
 pub(super) fn hours_by_context(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
@@ -144,7 +158,8 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
     let amount = &context.amounts[k];
     let start = amount.tokens.start;
     let choice = build(context, k, index("engine_speed"), None, None)?;
-    let round = choice.values.iter().all(|v| v.0 % 50.0 == 0.0 && (700.0..=4200.0).contains(&v.0));
+    let round = choice.values.iter().all(|v| v.0 % 50.0 == 0.0 && (500.0..=4200.0).contains(&v.0));
+    let idle = choice.values.iter().any(|v| v.0 < 700.0);
     let lead = start.checked_sub(1).map(|i| &tokens[i])?;
     let led = lead.is_any(&["at", "to", "on", "in", "with", "about", "around"])
         || tokens[start].gap >= Gap::Sentence;
@@ -197,7 +212,7 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
                 && near(context, b.amount, k)
                 && matches!(
                     quantity(b.choice.quantity).name.as_str(),
-                    "boat_speed" | "fuel_rate" | "duration" | "current" | "fuel_volume"
+                    "boat_speed" | "fuel_rate" | "duration" | "current" | "voltage" | "fuel_volume"
                 )
         });
     // "at two thousand two hundred": nothing else aboard is told so.
@@ -205,7 +220,7 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
         && tokens[amount.tokens.clone()].iter().any(|t| t.is("thousand"))
         && choice.values.iter().all(|v| (1000.0..=3800.0).contains(&v.0))
         && context.stands_alone(amount, false);
-    (round && led && (engine || talk || gives || at_revs || thousands)).then_some(choice)
+    (round && led && (!idle || engine) && (engine || talk || gives || at_revs || thousands)).then_some(choice)
 }
 
 /// "it crept up to ninety-one", "she never went over eighty-five": the engine's heat, where it is what the talk is of.
@@ -283,7 +298,8 @@ fn heat_of_revs(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Optio
     let gets = tokens[from..start].iter().any(|t| {
         t.is_any(&[
             "climbed", "crept", "rose", "got", "gets", "went", "goes", "dropped", "settled", "sat", "came",
-            "reached", "hit", "was", "'s", "is", "line", "redline", "temp", "steady", "over",
+            "reached", "hit", "was", "'s", "is", "line", "redline", "temp", "steady", "over", "stood",
+            "stands", "stayed", "stays", "stuck", "sits",
         ])
     });
     let whole = !amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction));
@@ -404,7 +420,15 @@ pub(super) fn glass_by_shape(context: &Context<'_, '_>, k: usize, before: &[Befo
             next.tokens.start == amount.tokens.end
                 && matches!(next.dimension(), Some(D::Degree | D::Temperature))
         });
-    (point || b || behind).then(|| build(context, k, index("pressure"), Some(assumed("hPa")), None)).flatten()
+    // "8 m, 35 m out. 1010.": a sentence of its own in a line of a log.
+    let tokens = context.tokens();
+    let alone = amount.run.atoms[0].form == Form::Figures(4)
+        && matches!(tokens[amount.tokens.start].gap, Gap::Sentence | Gap::Comma | Gap::Clause)
+        && tokens.get(amount.tokens.end).is_none_or(|t| t.gap >= Gap::Comma)
+        && before.last().is_some_and(|b| b.amount + 1 == k);
+    (point || b || behind || alone)
+        .then(|| build(context, k, index("pressure"), Some(assumed("hPa")), None))
+        .flatten()
 }
 
 /// "thirty six was the top one", "the worst was forty one": the strongest of the winds just told.

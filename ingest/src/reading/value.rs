@@ -114,7 +114,11 @@ pub(super) fn value_of(
             && match q.style {
                 Style::Again => true,
                 Style::Pair => v.0 < v.1 && (q.unit == "kn" || !plain),
-                Style::Decimal => v.0 == v.1 && !plain,
+                // Nobody says the nought of "nineteen point nought", and "85 C" is what is written.
+                Style::Decimal => {
+                    let figures = run.atoms.first().map_or(0.0, |a| a.value);
+                    v.0 == v.1 && !plain && figures % 10.0 != 0.0 && (q.unit != "degC" || figures >= 100.0)
+                }
                 _ => false,
             }
     };

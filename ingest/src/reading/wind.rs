@@ -251,6 +251,22 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
     {
         return false;
     }
+    // "South-east Iceland": the name of a sea area.
+    let area = !point.letters
+        && !point.erly
+        && tokens[start].text.starts_with(char::is_uppercase)
+        && tokens.get(end).is_some_and(|t| {
+            t.gap == Gap::Space
+                && t.kind == Kind::Word
+                && t.text.len() > 3
+                && t.text.starts_with(char::is_uppercase)
+                && t.text.ends_with(char::is_lowercase)
+                && !wind(t)
+                && !t.is_any(&["gale", "storm", "beaufort", "true", "apparent"])
+        });
+    if area {
+        return false;
+    }
     let one = back(1);
     if one.is_some_and(|t| t.is_any(NOT_WIND_BEFORE))
         && !point.erly
@@ -307,6 +323,15 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
         return true;
     }
     if one.is_some_and(|t| t.is_any(&["light", "moderate", "fresh", "strong"])) {
+        return true;
+    }
+    // "it's west north west and we left with twelve knots", "it's south, it's twenty five true".
+    let it_is = one.is_some_and(|t| t.is_any(&["'s", "is", "was"])) && back(2).is_some_and(|t| t.is("it"));
+    let speed = tokens[end..tokens.len().min(end + 8)].windows(2).any(|w| {
+        (w[0].kind == Kind::Number || crate::number::is_number_word(&w[0]))
+            && w[1].is_any(&["knots", "true", "apparent", "kn", "kts"])
+    });
+    if it_is && speed {
         return true;
     }
     // "from south-west it blows", "it turned north-east".

@@ -40,7 +40,30 @@ impl Stances<'_, '_> {
             && after.is_some_and(|t| {
                 t.kind == crate::token::Kind::Word && t.gap <= Gap::Space && t.lower.len() > 2 && !is_small(t)
             });
-        let called = called || has_properties(quantity) && symbol;
+        // "a bag of 60 L", "eight cans of twenty litres".
+        let contained = matches!(quantity, "fuel_volume" | "water_volume")
+            && number.start > 1
+            && tokens[number.start - 1].is("of")
+            && tokens[number.start - 2].is_any(&[
+                "bag",
+                "bags",
+                "can",
+                "cans",
+                "jug",
+                "jugs",
+                "jerrycan",
+                "jerrycans",
+                "jerries",
+                "bottle",
+                "bottles",
+                "drum",
+                "drums",
+                "bladder",
+                "bladders",
+                "canister",
+                "canisters",
+            ]);
+        let called = called || has_properties(quantity) && symbol || contained;
         let times = number.start >= 2
             && tokens[number.start - 1].is_any(&["x", "×"])
             && tokens[number.start - 2].kind == crate::token::Kind::Number;
@@ -310,7 +333,53 @@ impl Stances<'_, '_> {
                         "nylon",
                         "spectra",
                     ]);
-                if hull || small && !moved {
+                let unit_is_mm = unit.is_any(&["mm", "mil", "millimetre", "millimetres", "millimeter"]);
+                // "lowers, 6 mm", "the drains are thirty eight millimetre": a size, unless something was measured by it.
+                let size = unit_is_mm
+                    && !has(&[
+                        "gap",
+                        "play",
+                        "wear",
+                        "worn",
+                        "moved",
+                        "moves",
+                        "lifted",
+                        "deflection",
+                        "bent",
+                        "rain",
+                        "crack",
+                        "clearance",
+                        "short",
+                        "longer",
+                        "shorter",
+                        "higher",
+                        "lower",
+                        "water",
+                        "slack",
+                        "sag",
+                        "stretch",
+                        "stretched",
+                        "slop",
+                        "out",
+                        "left",
+                        "measured",
+                        "found",
+                        "ice",
+                        "snow",
+                        "travel",
+                        "taken",
+                        "off",
+                        "turned",
+                        "between",
+                        "deep",
+                        "apart",
+                        "down",
+                        "up",
+                    ]);
+                let size = size && !has(&["half", "quarter", "third"]);
+                // "anchor 33 kg, chain 80 m of 10 mm" is the rode's own.
+                let stowed = behind(&["of"]) && sized && has(&["kg", "lb", "kilos", "pounds"]);
+                if hull || small && !moved || size || stowed {
                     return Stance::Spec;
                 }
                 let gear = [

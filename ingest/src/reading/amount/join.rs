@@ -156,7 +156,14 @@ fn join(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> Option<Join
             let warmed = from
                 && b.unit.is_some_and(|u| u.unit.dimension == Dimension::Temperature)
                 && high.high - low.low >= 4.0;
-            if !rises || moved || warmed { Some(Join::Change) } else { Some(Join::Range) }
+            // "Cabin from 9 to 13".
+            let cabin = from
+                && b.unit.is_none()
+                && high.high - low.low >= 3.0
+                && lead.get(1).is_some_and(|w| {
+                    matches!(*w, "cabin" | "saloon" | "salon" | "inside" | "below" | "indoors")
+                });
+            if !rises || moved || warmed || cabin { Some(Join::Change) } else { Some(Join::Range) }
         }
         ["up" | "down" | "back", "to"] | ["up", "into"] => Some(Join::Change),
         ["and"] if lead.iter().take(3).any(|w| *w == "between") || lead.contains(&"betwixt") => {
