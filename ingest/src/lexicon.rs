@@ -19,6 +19,7 @@
 
 use std::collections::{HashMap, HashSet};
 use std::hash::{BuildHasherDefault, Hasher};
+use std::ops::Range;
 use std::sync::OnceLock;
 
 use crate::token::{Gap, Kind, Token, key};
@@ -523,6 +524,29 @@ impl<T> Patterns<T> {
         self.bits.get_or_init(|| (of(&self.by_two), of(&self.by_first)))
     }
 
+    /// As [`Self::find`] for each of `N` kinds by itself, in one pass over the text.
+    pub fn find_by_kind<const N: usize>(
+        &self,
+        tokens: &[Token<'_>],
+        kind: impl Fn(&T) -> usize,
+    ) -> [Vec<Range<usize>>; N] {
+        let mut found = [const { Vec::<Range<usize>>::new() }; N];
+        let may_begin = self.beginnings();
+        for at in (0..tokens.len()).filter(|&at| may_begin(&tokens[at])) {
+            let mut longest = [0; N];
+            self.each_at(tokens, at, |m| {
+                let longest = &mut longest[kind(m.value)];
+                *longest = m.end.max(*longest);
+            });
+            for (found, end) in found.iter_mut().zip(longest) {
+                if end > at && found.last().is_none_or(|last| last.end <= at) {
+                    found.push(at..end);
+                }
+            }
+        }
+        found
+    }
+
     /// All matches from left to right, longest first at each place, none overlapping another.
     pub fn find<'p>(&'p self, tokens: &[Token<'_>]) -> Vec<Match<'p, T>> {
         let mut found = Vec::new();
@@ -569,6 +593,23 @@ mod tests {
         assert_eq!(found(&["# of the"], "12 of the best"), ["12 of the"]);
         assert_eq!(found(&["south west", "south"], "South-west, then south"), ["South-west", "south"]);
         assert_eq!(found(&["tried * bone dry"], "tried it and, bone dry"), ["tried it and, bone dry"]);
+    }
+
+    #[test]
+    fn kinds_are_found_each_by_itself() {
+        let line = "Tried the hose, the hose held. Never tried the long hose again.";
+        let tokens = crate::token::tokens(line, &[Utterance::line(line)]);
+        let kinds: [&[&str]; 3] = [&["the hose", "tried the"], &["the long? hose", "hose held"], &["never"]];
+        let all =
+            kinds.iter().enumerate().flat_map(|(kind, written)| written.iter().map(move |w| (*w, kind)));
+        let together: [Vec<Range<usize>>; 3] =
+            Patterns::new(all).expect("patterns read").find_by_kind(&tokens, |&kind| kind);
+        let apart = kinds.map(|written| {
+            let patterns = Patterns::new(written.iter().map(|w| (*w, ()))).expect("patterns read");
+            patterns.find(&tokens).into_iter().map(|m| m.start..m.end).collect::<Vec<_>>()
+        });
+        assert_eq!(together, apart);
+        assert!(apart.iter().all(|found| !found.is_empty()));
     }
 
     #[test]

@@ -33,8 +33,7 @@ impl Cues {
     /// Finds the cues of a note.
     pub fn find(tokens: &[Token<'_>]) -> Self {
         let verdicts = trial::cues(tokens);
-        let found = [&WORDS.unproven, &WORDS.task, &WORDS.task_heads, &WORDS.done, &WORDS.not_done]
-            .map(|patterns| patterns.find(tokens).into_iter().map(|m| m.start..m.end).collect::<Vec<_>>());
+        let found: [Vec<Range<usize>>; 5] = WORDS.cues.find_by_kind(tokens, |&kind| kind);
         let mut all: Vec<(Range<usize>, u8)> =
             verdicts.iter().map(|(cue, said)| (cue.clone(), said.number())).collect();
         for (kind, found) in found.iter().enumerate() {

@@ -59,6 +59,8 @@ pub struct Words {
     pub beyond: Patterns<()>,
     pub back: Patterns<()>,
     pub leaves: Patterns<()>,
+    /// Those of `unproven`, `task`, `task_heads`, `done` and `not_done`, by their places in this list.
+    pub cues: Patterns<usize>,
     /// Parts of closing words that say that a matter is over.
     pub final_words: Vec<String>,
     /// Parts of closing words that say that something was got or renewed.
@@ -71,7 +73,10 @@ pub static WORDS: LazyLock<Words> = LazyLock::new(|| {
     let read = |written: Vec<String>| {
         Patterns::new(written.into_iter().map(|w| (w, ()))).expect("lexicon/items.toml is checked by a test")
     };
+    let kinds = [&file.unproven, &file.task, &file.task_heads, &file.done, &file.not_done];
+    let cues = kinds.iter().enumerate().flat_map(|(kind, all)| all.iter().map(move |words| (words, kind)));
     Words {
+        cues: Patterns::new(cues).expect("lexicon/items.toml is checked by a test"),
         unproven: read(file.unproven),
         task: read(file.task),
         task_heads: read(file.task_heads),
