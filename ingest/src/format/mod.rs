@@ -17,6 +17,7 @@ mod head;
 mod log;
 mod markdown;
 mod marks;
+mod messages;
 mod prose;
 mod stamped;
 mod subrip;
@@ -121,6 +122,8 @@ pub(crate) fn cut(text: &str, name: &str) -> Cut {
     }
     if subrip::is(text, &lines) {
         subrip::cut(text, &lines)
+    } else if messages::is(text, &lines) {
+        messages::cut(text, &lines)
     } else if stamped::is(text, &lines) {
         stamped::cut(text, &lines)
     } else if dated::is(text, &lines) {

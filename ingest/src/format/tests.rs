@@ -175,6 +175,10 @@ fn formats_are_told_by_content() {
         ("0:01 hello there\n0:04 and again\n", "stamped"),
         ("[00:00:01.000 --> 00:00:04.000]  hello there\n", "stamped"),
         ("2026-08-29T09:35:00+10:00 hello there\n", "dated"),
+        (
+            "[29/08/2026, 09:35] Ros: hello\n[29/08/2026, 09:36] Ned: there\n[29/08/2026, 09:40] Ros: bye\n",
+            "messages",
+        ),
         ("Sat 29 Aug 2026\n\n0935 off\n1010 main up\nhove to\n", "log"),
         ("9:35 am off\n10:10 am main up\n", "log"),
         ("[06:40] off\n[07:10] main up\n", "log"),

@@ -88,8 +88,19 @@ pub async fn content(
     if row.format == leadsman_ingest::sound::FORMAT {
         return Ok(recording(store, row));
     }
-    let is_text = ["webvtt", "subrip", "stamped", "dated", "log", "prose", "markdown", "none", heard::FORMAT]
-        .contains(&&*row.format);
+    let is_text = [
+        "webvtt",
+        "subrip",
+        "stamped",
+        "dated",
+        "messages",
+        "log",
+        "prose",
+        "markdown",
+        "none",
+        heard::FORMAT,
+    ]
+    .contains(&&*row.format);
     if !is_text {
         return log::held(store, row, page.setting.zone.value).await;
     }
