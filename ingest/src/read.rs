@@ -64,6 +64,7 @@ pub fn read_words(bytes: &[u8], hints: &Hints) -> Note {
     let verdicts = trial::verdicts(&talk, &thoughts);
     let mut trials = trial::trials(&talk, &thoughts, &verdicts);
     judge::settle_trials(&talk, &opinions, &mut trials);
+    trials.retain(|trial| !trial::of_its_date(&talk, trial));
     trial::conditions::settle(&talk, &thoughts, &readings, &mut trials);
     let day = note.recorded.map_or(NaiveDate::MIN, |r| r.at.date_naive());
     let dates = date::dates(&talk.tokens, day);

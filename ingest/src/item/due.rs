@@ -9,6 +9,7 @@ use crate::date::{Named, month};
 use crate::found::{Due, Item, PassageWords, Span, UtteranceKind, Why};
 use crate::gear;
 use crate::grammar::GRAMMAR;
+use crate::lexicon::Words;
 use crate::talk::Talk;
 use crate::token::{Gap, Kind};
 use crate::topic::{Thought, name};
@@ -26,8 +27,10 @@ pub fn dues(
 ) -> (Vec<(Option<String>, Due, Span)>, PassageWords) {
     let mut out = Vec::new();
     let mut passage = PassageWords::default();
-    for (n, date) in dates.iter().enumerate() {
-        let next = dates.get(n + 1).filter(|d| d.year_said).map(|d| d.tokens.start);
+    let years = listed_years(talk, dates);
+    let all = dates.iter().enumerate().map(|(n, date)| (dates.get(n + 1), date, false));
+    for (next, date, listed) in all.chain(years.iter().map(|date| (None, date, true))) {
+        let next = next.filter(|d| d.year_said).map(|d| d.tokens.start);
         let at = thought_of(thoughts, date.tokens.start);
         let thought = &thoughts[at];
         if let Some(end) = voyage_end(talk, thought, date) {
@@ -44,7 +47,8 @@ pub fn dues(
             }
             continue;
         }
-        let Some(cue) = hangs(talk, thought, date) else { continue };
+        let cue = if listed { Some(date.tokens.clone()) } else { hangs(talk, thought, date) };
+        let Some(cue) = cue else { continue };
         let dated = |m: &usize| carries_date(name(talk, *m));
         let subject = row(talk, date)
             .or_else(|| thought.subject(talk, &cue).filter(dated))
@@ -86,6 +90,81 @@ pub fn dues(
         }
     }
     (out, passage)
+}
+
+/// Words in a heading, in the head of a table or in front of a list, by which what is under them is when things run out.
+static RUNS_OUT: Words = Words::new(
+    "expires expire expired expiry expiring expiration exp valid validity stamped stamp dated date dates till until best \
+     label labels certificate certificates due life use-by",
+);
+
+/// Years alone that are when gear runs out, where such dates are listed: "| Extinguisher | 2024 |" under "What expires",
+/// "extinguishers 2025" beside "flares 04/26".
+fn listed_years(talk: &Talk<'_>, dates: &[Named]) -> Vec<Named> {
+    const LISTED: std::ops::Range<i32> = 2010..2050;
+    let tokens = &talk.tokens;
+    let year = |at: usize| {
+        let token = &tokens[at];
+        let alone = token.kind == Kind::Number
+            && token.text.len() == 4
+            && crate::quantity::unit_at(talk.text, tokens, at + 1).is_none()
+            && dates.iter().all(|date| !date.tokens.contains(&at));
+        let year = alone.then(|| token.text.parse().ok()).flatten().filter(|year| LISTED.contains(year))?;
+        Some(Named {
+            tokens: at..at + 1,
+            from: NaiveDate::from_ymd_opt(year, 1, 1)?,
+            until: NaiveDate::from_ymd_opt(year, 12, 31)?,
+            year_said: true,
+        })
+    };
+    let found = (0..tokens.len()).filter_map(year).filter(|date| {
+        let at = date.tokens.start;
+        let sentence = talk.sentence_of(at);
+        let beside = || {
+            dates.iter().any(|d| {
+                sentence.contains(&d.tokens.start) && d.year_said && gear_in_front(talk, d).is_some()
+            })
+        };
+        is_listed(talk, date) || gear_in_front(talk, date).is_some() && beside()
+    });
+    found.collect()
+}
+
+/// Whether gear that carries dates has this one in a list or table of when things run out.
+fn is_listed(talk: &Talk<'_>, date: &Named) -> bool {
+    date.year_said
+        && (row(talk, date).is_some() || gear_in_front(talk, date).is_some())
+        && runs_out_under(talk, date.tokens.start)
+}
+
+/// Whether what stands over a token, or in front of its list, says that this is when things run out.
+pub fn runs_out_under(talk: &Talk<'_>, token: usize) -> bool {
+    let own = talk.tokens[token].utterance;
+    let kind = talk.utterances[own].kind;
+    let says = |utterance: usize| {
+        let first = talk.tokens.partition_point(|t| t.utterance < utterance);
+        talk.tokens[first..].iter().take_while(|t| t.utterance == utterance).any(|t| RUNS_OUT.has(t))
+    };
+    let first = (0..own).rev().take_while(|&u| talk.utterances[u].kind == kind).last().unwrap_or(own);
+    let head = kind == UtteranceKind::TableRow && first < own && says(first);
+    let over = || {
+        (0..first).rev().take(3).take_while(|&u| talk.utterances[u].kind != kind).any(|u| {
+            let lead = talk.utterances[u].text.trim_end().ends_with(':');
+            (talk.utterances[u].kind == UtteranceKind::Heading || lead) && says(u)
+        })
+    };
+    head || over()
+}
+
+/// Gear with a date right in front of one, in the same utterance.
+fn gear_in_front(talk: &Talk<'_>, date: &Named) -> Option<usize> {
+    /// Most words between.
+    const NEAR: usize = 3;
+    let start = date.tokens.start;
+    let m = talk.mentions.partition_point(|m| m.tokens.end <= start).checked_sub(1)?;
+    let mention = &talk.mentions[m];
+    let same = talk.tokens[mention.tokens.start].utterance == talk.tokens[start].utterance;
+    (same && mention.tokens.end + NEAR >= start && carries_date(&mention.name)).then_some(m)
 }
 
 /// The words that name an end of the voyage.
@@ -139,7 +218,7 @@ fn hangs(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<std::ops::R
         .or_else(|| {
             // "packed October 2023 and it's every three years"; "Hand flares: 08/2028" in a list.
             let listed = (thought.terse || labelled(talk, thought, date)) && bare_month(talk, date);
-            (listed || every(talk, date).is_some()).then(|| date.tokens.clone())
+            (listed || every(talk, date).is_some() || is_listed(talk, date)).then(|| date.tokens.clone())
         })
 }
 

@@ -125,3 +125,30 @@ fn a_title_over_jobs_is_no_praise_and_no_statement() {
         &["heads pump task", "second anchor task"],
     );
 }
+
+/// The years of the dues of a note, with their gear.
+#[track_caller]
+fn runs_out(words: &str, expected: &[&str]) {
+    let note = note(words);
+    let found: Vec<String> = note
+        .dues
+        .iter()
+        .map(|(gear, due, _)| format!("{} {}", gear.as_deref().unwrap_or("-"), due.until.format("%Y-%m")))
+        .collect();
+    assert_eq!(found, expected, "{words}");
+}
+
+#[test]
+fn a_year_alone_is_when_gear_runs_out_where_such_dates_are_listed() {
+    let table = "## What expires\n\n| What | Stamped | |\n|---|---|---|\n| EPIRB battery | Nov 2027 | ok |\n| Extinguisher, \
+                 aft | 2024 | ouch |\n| Gas hose | 2031 | ok |";
+    runs_out(table, &["EPIRB 2027-11", "fire extinguisher 2024-12", "gas 2031-12"]);
+    assert_eq!(note(table).trials.len(), 0, "a date that was looked at is no trial");
+    runs_out(
+        "Expiry:\n- smoke signals 2025\n- hand flares May 2026",
+        &["flares 2026-05", "smoke signals 2025-12"],
+    );
+    runs_out("Flares 04/26, extinguishers 2025.", &["flares 2026-04", "fire extinguisher 2025-12"]);
+    runs_out("Bought the extinguisher in Dover, 2024.", &[]);
+    runs_out("## Bought\n\n- extinguisher 2024", &[]);
+}

@@ -1,6 +1,6 @@
 //! The items that a note raises in the light of the notes before it.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 
 use super::limits::{Limit, usual_gear};
 use super::same::{is_errand, part_of, same_gear};
@@ -177,8 +177,12 @@ fn falls_due(gear: Option<&str>, due: &Due, note: &Note) -> String {
         (false, true) => "expired, out of date since",
     };
     let day = |day: NaiveDate| day.format("%-d %B %Y").to_string();
+    let whole_year = due.from.year() == due.until.year()
+        && (due.from.ordinal(), due.until.month(), due.until.day()) == (1, 12, 31);
     let when = if due.from == due.until {
         day(due.until)
+    } else if whole_year {
+        due.until.year().to_string()
     } else if due.from.format("%Y-%m").to_string() == due.until.format("%Y-%m").to_string() {
         due.until.format("%B %Y").to_string()
     } else {

@@ -14,7 +14,7 @@ mod tests;
 use std::ops::Range;
 
 use crate::fault;
-use crate::found::{Outcome, Reason, Trial};
+use crate::found::{Outcome, Reason, Trial, UtteranceKind};
 use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name, passage, serves};
@@ -40,6 +40,37 @@ pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Ve
         decisive.into_iter().map(|verdict| trial(talk, thoughts, verdicts, verdict)).collect();
     out.extend(rows.iter().filter_map(|row| of_row(talk, thoughts, row)));
     out
+}
+
+/// Whether what seems a trial is of the date on gear, which was looked at and not tried: "EPIRB battery, Nov 2027, ok".
+pub fn of_its_date(talk: &Talk<'_>, trial: &Trial) -> bool {
+    /// Most words of a verdict on a date.
+    const VERDICT: usize = 2;
+    const ON_A_DATE: &[&str] = &["ok", "okay", "fine", "good", "yes", "ouch", "no"];
+    const TRIES: &[&str] = &[
+        "test", "tests", "tested", "works", "worked", "tried", "pressed", "self", "fired", "lit", "opened",
+        "answered", "light", "light's",
+    ];
+    if !crate::item::carries_date(&trial.gear) {
+        return false;
+    }
+    // The date of a row stands in a cell of its own.
+    let at = talk.tokens.partition_point(|t| t.span.end <= trial.span.start);
+    let row = talk
+        .tokens
+        .get(at)
+        .map(|t| &talk.utterances[t.utterance])
+        .filter(|u| u.kind == UtteranceKind::TableRow);
+    let said = row.map_or(trial.quote.as_str(), |row| row.text.as_str()).to_lowercase();
+    let words: Vec<&str> =
+        said.split(|c: char| !c.is_alphanumeric() && c != '\'').filter(|word| !word.is_empty()).collect();
+    let year = |w: &&str| w.len() == 4 && w.starts_with("20") && w.bytes().all(|b| b.is_ascii_digit());
+    // "That's good, and the battery's in date till 2031": what stands in front of a date is of something else.
+    let behind = words.iter().rposition(year).map_or(&[][..], |at| &words[at + 1..]);
+    let bare = behind.len() <= VERDICT && behind.iter().all(|word| ON_A_DATE.contains(word));
+    let listed = row.is_some() && crate::item::runs_out_under(talk, at);
+    let judged = !behind.is_empty() && (bare || listed);
+    judged && !words.iter().any(|word| TRIES.contains(word))
 }
 
 /// The trial in a row of a table; gear that the lexicon does not have goes by the words of its cell.
