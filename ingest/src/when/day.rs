@@ -4,6 +4,7 @@ use chrono::{Datelike, NaiveDate};
 
 use super::Evidence;
 use super::said::{DateSaid, What};
+use crate::format::Stamp;
 use crate::found::{Notice, Span};
 use crate::text::line_of;
 
@@ -97,6 +98,23 @@ fn order(known: &Evidence<'_>, said: DateSaid) -> (DateSaid, bool) {
         }
     }
     (day_first, true)
+}
+
+/// Whether the month comes first in the dates in figures of a note's entries: as the skipper's own word for when it begins
+/// has it, else by the note's own evidence.
+pub(super) fn month_first(known: &Evidence<'_>, begins: Option<NaiveDate>) -> bool {
+    let entry = known.cut.pieces.iter().find_map(|piece| match piece.stamp {
+        Stamp::Day(date) | Stamp::DayClock(date, _) => Some(date).filter(|date| date.either),
+        _ => None,
+    });
+    entry.is_some_and(|said| {
+        let (day, month) = (said.month, said.day);
+        match begins.map(|date| (Some(date.day()), Some(date.month()))) {
+            Some(begins) if begins == (day, month) => true,
+            Some(begins) if begins == (month, day) => false,
+            _ => order(known, said).0.day == day,
+        }
+    })
 }
 
 /// Other dates at the note's head and in its first words that read one way.

@@ -120,7 +120,7 @@ impl<'a> Evidence<'a> {
 
     /// The first time of day that an entry is stamped with, where all of the format's entries are.
     fn first_clock(&self) -> Option<NaiveTime> {
-        matches!(self.cut.format, "log" | "stamped").then(|| {
+        matches!(self.cut.format, "log" | "stamped" | "messages").then(|| {
             self.cut.pieces.iter().find_map(|p| match p.stamp {
                 Stamp::Clock(time) | Stamp::DayClock(_, time) => Some(time),
                 _ => None,
@@ -253,7 +253,8 @@ pub(crate) fn settle(text: &str, cut: &Cut, hints: &Hints) -> Settled {
     // A time given with its offset speaks for the note, where the note says nothing itself.
     let given = hints.recorded.filter(|_| !picked.said).map(|at| Zone::Fixed(*at.offset()));
     let zone = given.unwrap_or(zone);
-    let moments = run::moments(cut, zone, recorded, day);
+    let month_first = day::month_first(&known, hints.recorded.map(|at| at.date_naive()));
+    let moments = run::moments(cut, zone, recorded, day, month_first);
     let zone_of_note = match given {
         Some(zone) => format!("{}, from --recorded", zone.name()),
         None => format!("{}, {}", zone.name(), picked.from),

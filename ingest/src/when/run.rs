@@ -11,8 +11,19 @@ use crate::found::{Basis, Moment};
 /// Common practice in reading pencilled logs, no source.
 const NEXT_DAY_H: i64 = 3;
 
-/// The moments of all pieces. `day` says how the beginning's date is known.
-pub(super) fn moments(cut: &Cut, zone: Zone, recorded: Option<Moment>, day: Basis) -> Vec<Option<Moment>> {
+/// The moments of all pieces. `day` says how the beginning's date is known, `month_first` which way about dates are that
+/// could be either.
+pub(super) fn moments(
+    cut: &Cut,
+    zone: Zone,
+    recorded: Option<Moment>,
+    day: Basis,
+    month_first: bool,
+) -> Vec<Option<Moment>> {
+    let in_order = |date: DateSaid| match month_first && date.either {
+        true => DateSaid { day: date.month, month: date.day, ..date },
+        false => date,
+    };
     let begun = recorded.map(|r| zone.local(r.at));
     let mut today = begun.map(|b| (b.date(), day));
     let mut clock: Option<NaiveTime> = None;
@@ -34,7 +45,7 @@ pub(super) fn moments(cut: &Cut, zone: Zone, recorded: Option<Moment>, day: Basi
                 Some(Moment { at: zone.instant_at(local, offset), basis: Basis::Stated })
             }
             Stamp::Day(date) => {
-                today = next_day(date, today);
+                today = next_day(in_order(date), today);
                 clock = None;
                 let noon = NaiveTime::from_hms_opt(12, 0, 0).unwrap_or_default();
                 today.map(|(date, basis)| follows(Moment { at: zone.instant(date.and_time(noon)), basis }))
@@ -44,7 +55,7 @@ pub(super) fn moments(cut: &Cut, zone: Zone, recorded: Option<Moment>, day: Basi
                     && date.day.is_none()
                     && today.is_some_and(|(d, _)| Some(d.weekday()) == date.weekday);
                 if !same {
-                    today = next_day(date, today);
+                    today = next_day(in_order(date), today);
                 }
                 clock = Some(time);
                 at_clock(today, time, zone)

@@ -29,6 +29,34 @@ fn check_with(hints: &Hints, text: &str, recorded: &str, basis: Basis, from: &st
 }
 
 #[test]
+fn messages_begin_with_their_first_and_keep_one_order_of_day_and_month() {
+    let told = |note: &Note| -> Vec<String> {
+        note.utterances
+            .iter()
+            .filter_map(|u| u.at)
+            .map(|at| at.at.format("%m-%d %H:%M").to_string())
+            .collect()
+    };
+    let day_first =
+        "[03/05/2026, 09:12] Ann: off\n[03/05/2026, 09:14] Tom: heater lit\n[13/05/2026, 10:00] Ann: home\n";
+    let note = check("chat.txt", day_first, "2026-05-03 09:12 +10:00", Basis::Stated, "");
+    assert_eq!(told(&note), ["05-03 09:12", "05-03 09:14", "05-13 10:00"]);
+    assert!(note.notices.is_empty(), "{:?}", note.notices);
+    let month_first = day_first.replace("03/05", "05/03").replace("13/05", "05/13");
+    let note = check("chat.txt", &month_first, "2026-05-03 09:12 +10:00", Basis::Stated, "");
+    assert_eq!(told(&note), ["05-03 09:12", "05-03 09:14", "05-13 10:00"]);
+    // Where nothing tells, the skipper's word does, for all of them.
+    let either = month_first.replace("05/13", "05/04");
+    let recorded = DateTime::parse_from_rfc3339("2026-05-03T09:12:00+10:00").ok();
+    let hints = Hints { name: "chat.txt".to_owned(), recorded, ..Hints::default() };
+    assert_eq!(told(&read(either.as_bytes(), &hints)), ["05-03 09:12", "05-03 09:14", "05-04 10:00"]);
+    assert_eq!(
+        told(&read(either.as_bytes(), &Hints::default())),
+        ["03-05 09:12", "03-05 09:14", "04-05 10:00"]
+    );
+}
+
+#[test]
 fn header_lines_as_people_write_them() {
     for (header, recorded) in [
         ("Quillback, Thursday 20 August 2026, 7.40 pm, aboard", "2026-08-20 19:40 +10:00"),
