@@ -54,12 +54,13 @@ pub fn runs(tokens: &[Token<'_>]) -> Vec<Run> {
         // "five out of five \n eight degrees": the second is whole.
         let of_all = first.start > 1 && tokens[first.start - 1].is("of") && tokens[first.start - 2].is("out");
         let mut atoms = vec![first];
-        while !of_all {
+        loop {
             let last = &atoms[atoms.len() - 1];
             let Some(next) = tokens.get(last.end).filter(|t| {
-                t.gap == Gap::Space
-                    || t.gap == Gap::Line
-                    || t.gap == Gap::Hyphen && hundreds_follow(tokens, last)
+                !of_all
+                    && (t.gap == Gap::Space
+                        || t.gap == Gap::Line
+                        || t.gap == Gap::Hyphen && hundreds_follow(tokens, last))
             }) else {
                 break;
             };
