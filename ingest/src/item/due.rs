@@ -108,7 +108,9 @@ fn listed_years(talk: &Talk<'_>, dates: &[Named]) -> Vec<Named> {
         let alone = token.kind == Kind::Number
             && token.text.len() == 4
             && crate::quantity::unit_at(talk.text, tokens, at + 1).is_none()
-            && dates.iter().all(|date| !date.tokens.contains(&at));
+            && dates
+                .get(dates.partition_point(|date| date.tokens.end <= at))
+                .is_none_or(|date| date.tokens.start > at);
         let year = alone.then(|| token.text.parse().ok()).flatten().filter(|year| LISTED.contains(year))?;
         Some(Named {
             tokens: at..at + 1,
@@ -121,9 +123,10 @@ fn listed_years(talk: &Talk<'_>, dates: &[Named]) -> Vec<Named> {
         let at = date.tokens.start;
         let sentence = talk.sentence_of(at);
         let beside = || {
-            dates.iter().any(|d| {
-                sentence.contains(&d.tokens.start) && d.year_said && gear_in_front(talk, d).is_some()
-            })
+            dates[dates.partition_point(|d| d.tokens.start < sentence.start)..]
+                .iter()
+                .take_while(|d| d.tokens.start < sentence.end)
+                .any(|d| d.year_said && gear_in_front(talk, d).is_some())
         };
         is_listed(talk, date) || gear_in_front(talk, date).is_some() && beside()
     });
@@ -139,13 +142,19 @@ fn is_listed(talk: &Talk<'_>, date: &Named) -> bool {
 
 /// Whether what stands over a token, or in front of its list, says that this is when things run out.
 pub fn runs_out_under(talk: &Talk<'_>, token: usize) -> bool {
+    /// Most lines of a list, so that looking for its head costs the same in any note.
+    const LONGEST_LIST: usize = 200;
     let own = talk.tokens[token].utterance;
     let kind = talk.utterances[own].kind;
     let says = |utterance: usize| {
         let first = talk.tokens.partition_point(|t| t.utterance < utterance);
         talk.tokens[first..].iter().take_while(|t| t.utterance == utterance).any(|t| RUNS_OUT.has(t))
     };
-    let first = (0..own).rev().take_while(|&u| talk.utterances[u].kind == kind).last().unwrap_or(own);
+    let first = (own.saturating_sub(LONGEST_LIST)..own)
+        .rev()
+        .take_while(|&u| talk.utterances[u].kind == kind)
+        .last()
+        .unwrap_or(own);
     let head = kind == UtteranceKind::TableRow && first < own && says(first);
     let over = || {
         (0..first).rev().take(3).take_while(|&u| talk.utterances[u].kind != kind).any(|u| {

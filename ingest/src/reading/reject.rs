@@ -57,7 +57,7 @@ fn set_to(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
         t.kind == Kind::Number
             || crate::number::is_number_word(t)
             || t.is_any(&[
-                "up", "down", "back", "from", "to", "at", "on", "of", "was", "is", "'s", "set", "turned", ",",
+                "up", "down", "back", "from", "to", "at", "on", "of", "was", "is", "'s", "set", "turned",
             ])
     };
     let led = start > 0
