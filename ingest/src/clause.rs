@@ -89,18 +89,19 @@ fn turns(tokens: &[Token<'_>], at: usize) -> bool {
     let next = tokens.get(at + 1);
     match token.lower.as_ref() {
         "so" => {
-            !before.is_any(&[
+            !before.is_any(words![
                 "or", "and", "say", "not", "think", "ever", "is", "'s", "was", "if", "hope", "done", "mile",
                 "minutes", "hours", "been",
             ]) && !next.is_some_and(|n| {
-                n.is_any(&["far", "much", "many", "good", "nice", "bad", "i", "it", "is"])
+                n.is_any(words!["far", "much", "many", "good", "nice", "bad", "i", "it", "is"])
                     && token.gap < Gap::Line
-                    && n.is_any(&["far", "much", "many", "good", "nice", "bad"])
+                    && n.is_any(words!["far", "much", "many", "good", "nice", "bad"])
             })
         }
         "okay" | "ok" | "right" | "alright" | "righto" | "anyway" => {
             token.gap == Gap::Line
-                || next.is_some_and(|n| n.is_any(&["so", "the", "now", "and", "then", "i", "it", "what"]))
+                || next
+                    .is_some_and(|n| n.is_any(words!["so", "the", "now", "and", "then", "i", "it", "what"]))
         }
         "now" | "oh" | "um" | "uh" => token.gap == Gap::Line,
         _ => false,
@@ -143,7 +144,7 @@ fn begins(tokens: &[Token<'_>], at: usize) -> bool {
         let point = POINTS.has(token)
             && next
                 .is_some_and(|n| POINTS.has(n) || n.kind == Kind::Number || crate::number::is_number_word(n));
-        let led = before.is_any(&[
+        let led = before.is_any(words![
             "the", "a", "an", "my", "our", "of", "in", "to", "from", "and", "is", "was", "'s", "given",
             "gave",
         ]);
@@ -153,20 +154,20 @@ fn begins(tokens: &[Token<'_>], at: usize) -> bool {
     }
     match token.lower.as_ref() {
         "but" | "because" | "cos" | "which" | "if" | "while" | "unless" | "although" | "though"
-        | "whereas" | "except" => !before.is_any(&[
+        | "whereas" | "except" => !before.is_any(words![
             "and", "but", "so", "as", "even", "what", "of", "in", "at", "by", "for", "on", "anything",
             "nothing", "all", "say",
         ]),
         "when" | "until" | "till" | "then" => {
-            !before.is_any(&["and", "but", "so", "since", "even", "up", "by"]) || token.is("until")
+            !before.is_any(words!["and", "but", "so", "since", "even", "up", "by"]) || token.is("until")
         }
         "so" => {
-            !before.is_any(&["or", "and", "not", "think", "say", "is", "'s", "was", "if"])
-                && !next.is_some_and(|n| n.is_any(&["far", "much", "many", "good", "long"]))
+            !before.is_any(words!["or", "and", "not", "think", "say", "is", "'s", "was", "if"])
+                && !next.is_some_and(|n| n.is_any(words!["far", "much", "many", "good", "long"]))
         }
         "and" => next.is_some_and(|n| {
             SUBJECTS.has(n)
-                || n.is_any(&[
+                || n.is_any(words![
                     "then", "now", "the", "my", "if", "when", "so", "because", "what", "once", "after",
                     "still", "in", "out", "up", "down", "off", "not", "got", "had", "was", "went",
                 ])

@@ -74,7 +74,7 @@ fn date_at(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<Named> {
     if matches!(token.lower.as_ref(), "may" | "march" | "mar")
         && !token.text.starts_with(char::is_uppercase)
         && !at.checked_sub(1).is_some_and(|i| {
-            tokens[i].is_any(&[
+            tokens[i].is_any(words![
                 "in", "of", "by", "till", "until", "next", "last", "since", "this", "says", "service",
             ])
         })
@@ -99,7 +99,7 @@ fn date_at(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<Named> {
     if let Some((year, used)) = year_by_name(tokens, end, day) {
         return whole_month(at..end + used, year, month);
     }
-    let last = at.checked_sub(1).is_some_and(|i| tokens[i].is_any(&["last", "since"]));
+    let last = at.checked_sub(1).is_some_and(|i| tokens[i].is_any(words!["last", "since"]));
     let mut year = next_year(day, month, 28);
     if last && year >= day.year() {
         year -= 1;
@@ -206,13 +206,13 @@ fn bare_year(tokens: &[Token<'_>], at: usize) -> Option<Named> {
     let before = at.checked_sub(1).map(|i| &tokens[i])?;
     let next = tokens.get(at + used).filter(|t| t.gap <= Gap::Space);
     let unit = next.is_some_and(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "rpm", "revs", "rev", "miles", "hours", "litres", "gallons", "for", "on", "meters", "metres",
             "feet", "astern",
         ])
     });
     (!unit
-        && before.is_any(&[
+        && before.is_any(words![
             "till", "until", "til", "to", "dated", "says", "say", "stamped", "expires", "expire", "in",
             "battery", "through", "of", "card", "since", "bought", "built",
         ]))
@@ -226,7 +226,7 @@ fn spoken_label(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<Named
     let month =
         [tens(&tokens[at].lower), unit(&tokens[at].lower)].into_iter().flatten().find(|m| *m <= 12)?;
     let quoted = at.checked_sub(1).is_some_and(|i| {
-        tokens[i].is_any(&[
+        tokens[i].is_any(words![
             "says", "say", "said", "stamped", "dated", "reads", "has", "got", "have", "date", "marked",
             "expires",
         ])
@@ -235,24 +235,25 @@ fn spoken_label(tokens: &[Token<'_>], at: usize, day: NaiveDate) -> Option<Named
     let ones = joined(tokens, at + 2).and_then(|t| unit(&t.lower));
     let year = 2000 + decade + ones.unwrap_or(0);
     let end = at + 2 + usize::from(ones.is_some());
-    let of_a_label = tokens.get(end).is_none_or(|t| t.gap >= Gap::Comma || t.is_any(&["on", "so", "and"]));
+    let of_a_label =
+        tokens.get(end).is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["on", "so", "and"]));
     let near = year >= day.year() - BEHIND && year <= day.year() + AHEAD;
     (quoted && near && of_a_label).then(|| whole_month(at..end, year, month as u32))?
 }
 
 fn spoken_bare_year(tokens: &[Token<'_>], at: usize) -> Option<Named> {
-    if !tokens[at].is_any(&["twenty", "thirty", "two", "nineteen"]) {
+    if !tokens[at].is_any(words!["twenty", "thirty", "two", "nineteen"]) {
         return None;
     }
     // "good till twenty nine"
     let until = at >= 2
-        && tokens[at - 1].is_any(&["till", "until", "til", "to", "through"])
-        && tokens[at - 2].is_any(&["good", "date", "valid", "ok", "okay", "fine", "ticket"]);
+        && tokens[at - 1].is_any(words!["till", "until", "til", "to", "through"])
+        && tokens[at - 2].is_any(words!["good", "date", "valid", "ok", "okay", "fine", "ticket"]);
     let short = || {
         let ones = joined(tokens, at + 1).filter(|t| t.gap <= Gap::Line).and_then(|t| unit(&t.lower))?;
         let further = tokens
             .get(at + 2)
-            .is_some_and(|t| t.gap <= Gap::Space && t.is_any(&["knots", "degrees", "miles", "hours"]));
+            .is_some_and(|t| t.gap <= Gap::Space && t.is_any(words!["knots", "degrees", "miles", "hours"]));
         (!further).then(|| whole_year(at..at + 2, 2000 + tens(&tokens[at].lower)? + ones))?
     };
     bare_year(tokens, at).or_else(|| if until { short() } else { None })
@@ -396,8 +397,9 @@ fn day_number(tokens: &[Token<'_>], at: usize) -> Option<(u32, usize)> {
     let token = tokens.get(at).filter(|t| t.gap <= Gap::Comma || at == 0 || t.gap >= Gap::Sentence)?;
     if token.kind == Kind::Number {
         let number = token.text.parse::<u32>().ok().filter(|n| (1..=31).contains(n))?;
-        let suffix =
-            tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Glued && t.is_any(&["st", "nd", "rd", "th"]));
+        let suffix = tokens
+            .get(at + 1)
+            .is_some_and(|t| t.gap == Gap::Glued && t.is_any(words!["st", "nd", "rd", "th"]));
         return Some((number, 1 + usize::from(suffix)));
     }
     let next = joined(tokens, at + 1).map(|t| t.lower.as_ref());

@@ -114,7 +114,7 @@ pub fn means_otherwise(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let Some(next) = tokens.get(cue.end).filter(|t| t.gap <= Gap::Line) else { return false };
     match tokens[cue.end.max(cue.start + 1) - 1].lower.as_ref() {
         "block" | "wrap" => true,
-        "dead" | "flat" | "slack" | "dark" => next.is_any(&[
+        "dead" | "flat" | "slack" | "dark" => next.is_any(words![
             "straight",
             "ahead",
             "calm",
@@ -136,9 +136,9 @@ pub fn means_otherwise(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
             "of",
         ]),
         "stuck" | "stick" | "sticks" | "broke" | "hit" | "split" | "bent" | "cracked" => {
-            GRAMMAR.determiners.has(next) || next.is_any(&["it", "them", "him", "her", "down"])
+            GRAMMAR.determiners.has(next) || next.is_any(words!["it", "them", "him", "her", "down"])
         }
-        "gone" => cue.len() > 1 && next.is_any(&["it", "in", "up", "to", "out", "down", "on", "well"]),
+        "gone" => cue.len() > 1 && next.is_any(words!["it", "in", "up", "to", "out", "down", "on", "well"]),
         _ => false,
     }
 }
@@ -174,7 +174,8 @@ fn denied(talk: &Talk<'_>, at: usize) -> bool {
     const REACH: usize = 3;
     let front = (at.saturating_sub(REACH)..at).rev().take_while(|&i| talk.tokens[i + 1].gap < Gap::Clause);
     front.map(|i| &talk.tokens[i]).any(|t| {
-        GRAMMAR.denials.has(t) || t.is_any(&["no", "if", "unless", "without", "stopped", "longer", "nobody"])
+        GRAMMAR.denials.has(t)
+            || t.is_any(words!["no", "if", "unless", "without", "stopped", "longer", "nobody"])
     })
 }
 

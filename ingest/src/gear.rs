@@ -239,7 +239,7 @@ impl<'t> Named<'t> {
             }
             let spare = start > 0
                 && tokens[start].gap <= Gap::Line
-                && tokens[start - 1].is_any(&["spare", "spares", "another"]);
+                && tokens[start - 1].is_any(words!["spare", "spares", "another"]);
             let mut generic = gear.or_else(|| by_name(&name)).is_none_or(|g| g.generic);
             if let Some(particular) = meant(&out, &name, tokens, at..end) {
                 name = particular;
@@ -328,7 +328,8 @@ fn heads(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
     let mut first = at;
     while first > 0
         && tokens[first].gap < Gap::Line
-        && tokens[first - 1].is_any(&["the", "our", "my", "and", "so", "no", "okay", "now", "right", "then"])
+        && tokens[first - 1]
+            .is_any(words!["the", "our", "my", "and", "so", "no", "okay", "now", "right", "then"])
     {
         first -= 1;
     }
@@ -336,7 +337,7 @@ fn heads(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
     heads
         && tokens.get(end).is_none_or(|t| {
             t.gap >= Gap::Line
-                || t.is_any(&[
+                || t.is_any(words![
                     "reads", "read", "says", "is", "'s", "was", "agrees", "under", "over", "stuck", "sticks",
                     "works", "shows",
                 ])
@@ -368,9 +369,9 @@ pub fn names_given(tokens: &[Token<'_>], mentions: &[Mention]) -> Names {
             }
         }
         // "we're calling him Gordon", "I call her Bertha", "called George".
-        if token.is_any(&["call", "calling", "called", "christened", "named"]) {
+        if token.is_any(words!["call", "calling", "called", "christened", "named"]) {
             let mut next = at + 1;
-            while tokens.get(next).is_some_and(|t| t.is_any(&["him", "her", "it", "the"])) {
+            while tokens.get(next).is_some_and(|t| t.is_any(words!["him", "her", "it", "the"])) {
                 next += 1;
             }
             let Some(name) = proper_name(tokens, next..(next + 2).min(tokens.len())) else { continue };
@@ -378,7 +379,7 @@ pub fn names_given(tokens: &[Token<'_>], mentions: &[Mention]) -> Names {
             let before = mentions.iter().rev().find(|m| (from..at).contains(&m.tokens.start) && !m.generic);
             let dummy = tokens[from..at]
                 .iter()
-                .any(|t| t.is_any(&["dummy", "sandbag", "fender", "bucket", "sack", "overboard"]));
+                .any(|t| t.is_any(words!["dummy", "sandbag", "fender", "bucket", "sack", "overboard"]));
             match before {
                 _ if dummy => learn(&mut names, name, OVERBOARD),
                 Some(mention) => learn(&mut names, name, &mention.name),
@@ -386,10 +387,10 @@ pub fn names_given(tokens: &[Token<'_>], mentions: &[Mention]) -> Names {
             }
         }
         // "This is Otis. Otis is an old survival suit", "Annie is the resus dummy": said of a dummy.
-        if token.is_any(&["dummy", "jugs", "sandbag"]) {
+        if token.is_any(words!["dummy", "jugs", "sandbag"]) {
             let from = at.saturating_sub(2 * REACH);
             let stuffed = token.is("dummy")
-                || tokens[from..at].iter().any(|t| t.is_any(&["stuffed", "dummy", "filled"]));
+                || tokens[from..at].iter().any(|t| t.is_any(words!["stuffed", "dummy", "filled"]));
             if stuffed && let Some(name) = proper_name(tokens, from..at) {
                 learn(&mut names, name, OVERBOARD);
             }

@@ -22,7 +22,8 @@ use std::hash::{BuildHasherDefault, Hasher};
 use std::ops::Range;
 use std::sync::OnceLock;
 
-use crate::token::{Gap, Kind, Token, key};
+use crate::token::{Gap, Kind, Token};
+use crate::word::key;
 
 /// Takes a word's key for the hash that it is.
 #[derive(Clone, Copy, Debug, Default)]

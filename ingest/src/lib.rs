@@ -4,6 +4,9 @@
 //! source's bytes comes in by [`Hints`]. Whatever the bytes are, [`read()`] gives a [`Note`]: what was understood,
 //! and a notice for what was not. The modules stand in reading order, the way that a source goes through them.
 
+#[macro_use]
+pub(crate) mod word;
+
 pub mod clause;
 pub mod correct;
 pub mod date;

@@ -49,7 +49,7 @@ pub fn at(talk: &Talk<'_>, from: usize, end: usize) -> Option<Range<usize>> {
     while start < end
         && (GRAMMAR.determiners.has(&tokens[start])
             || tokens[start]
-                .is_any(&["more", "another", "longer", "bigger", "proper", "bit", "of", "better"]))
+                .is_any(words!["more", "another", "longer", "bigger", "proper", "bit", "of", "better"]))
     {
         start += 1;
     }
@@ -66,7 +66,7 @@ pub fn at(talk: &Talk<'_>, from: usize, end: usize) -> Option<Range<usize>> {
 
 /// Whether words may stand between a thing and what is said of it.
 fn links(token: &Token<'_>) -> bool {
-    token.is_any(&[
+    token.is_any(words![
         "is", "'s", "are", "was", "were", "has", "have", "had", "been", "still", "now", "again", "just",
         "all", "also", "too", "finally", "at", "last", "got", "keeps", "a", "bit", "very", "only", "really",
         "both",

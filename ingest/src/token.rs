@@ -7,12 +7,10 @@
 mod spoken;
 
 use std::borrow::Cow;
-use std::hash::Hasher;
-
-use rustc_hash::FxHasher;
 
 use crate::found::{Span, Utterance, UtteranceKind};
 use crate::lexicon::{Ahead, look_ahead};
+use crate::word::{WordList, key};
 
 /// What a token is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -69,13 +67,6 @@ pub struct Token<'a> {
     pub asked: bool,
 }
 
-/// A word's hash. Lexicons are many and a note's words are looked for in all of them, so it is worked out once.
-pub fn key(word: &str) -> u64 {
-    let mut hasher = FxHasher::default();
-    hasher.write(word.as_bytes());
-    hasher.finish()
-}
-
 impl<'a> Token<'a> {
     /// Takes the token for another word, in lower case.
     pub fn reword(&mut self, lower: impl Into<Cow<'a, str>>) {
@@ -87,18 +78,14 @@ impl<'a> Token<'a> {
 impl Token<'_> {
     /// Whether it is this word, in lower case.
     pub fn is(&self, word: &str) -> bool {
-        is_same(&self.lower, word)
+        *self.lower == *word
     }
 
     /// Whether it is one of these words.
-    pub fn is_any(&self, words: &[&str]) -> bool {
-        words.iter().any(|word| is_same(&self.lower, word))
+    #[inline]
+    pub fn is_any(&self, words: &WordList) -> bool {
+        words.has(self.key)
     }
-}
-
-/// Whether two words are the same. Most differ in length or in their first byte, and are told apart without a call.
-fn is_same(a: &str, b: &str) -> bool {
-    a.len() == b.len() && a.as_bytes().first() == b.as_bytes().first() && a == b
 }
 
 /// Shortest silence between two cues, in seconds, that parts a recording's talk as a semicolon parts writing.
@@ -152,8 +139,8 @@ fn mend_false_stops(utterances: &[Utterance], tokens: &mut [Token<'_>]) {
         {
             continue;
         }
-        let never = before.is_any(&["the", "a", "an", "and", "or", "my", "our", "than", "of"]);
-        let verb = before.is_any(&[
+        let never = before.is_any(words!["the", "a", "an", "and", "or", "my", "our", "than", "of"]);
+        let verb = before.is_any(words![
             "is", "was", "are", "were", "'s", "at", "to", "with", "from", "has", "have", "says", "only",
             "about", "nearly", "over", "under", "reads", "now", "says",
         ]);
@@ -271,7 +258,7 @@ fn is_shortened(token: &Token<'_>, rest: &str) -> bool {
     // "F.W. 82", "L.O. 3.1": an initial closes no sentence either.
     let initial = token.text.len() == 1 && token.text.bytes().all(|b| b.is_ascii_uppercase());
     (initial
-        || token.is_any(&[
+        || token.is_any(words![
             "max", "min", "approx", "abt", "appr", "ca", "nom", "avg", "ave", "est", "temp", "temps", "vol",
             "batt", "baro", "stbd", "hrs", "press", "alt", "spd", "lim", "dist",
         ]))
@@ -497,7 +484,7 @@ mod tests {
         };
         let gaps: Vec<Gap> = tokens(text, &[cue(0, 12), cue(13, 21), cue(22, 29), cue(30, 32)])
             .iter()
-            .filter(|t| t.is_any(&["i", "it", "on"]))
+            .filter(|t| t.is_any(words!["i", "it", "on"]))
             .map(|t| t.gap)
             .collect();
         assert_eq!(gaps, [Gap::Sentence, Gap::Comma, Gap::Line]);

@@ -12,6 +12,7 @@ use crate::gear::Mention;
 use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
 use crate::token::{Gap, Token};
+use crate::word::WordList;
 
 /// A stretch of tokens that says one thing, with the gear that it is about.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -98,7 +99,9 @@ fn taken_over(
         let first = mentions.clone().next().map_or(0, |m| talk.mentions[m].tokens.start);
         let before = &talk.tokens[first.saturating_sub(NEAR)..first];
         let exists = before.windows(2).any(|w| {
-            w[0].is("there") && w[1].is_any(&["is", "'s", "was", "are", "were"]) && w[1].gap < Gap::Sentence
+            w[0].is("there")
+                && w[1].is_any(words!["is", "'s", "was", "are", "were"])
+                && w[1].gap < Gap::Sentence
         });
         mentions.clone().rev().find(|m| exists && particular(m))
     };
@@ -114,7 +117,7 @@ fn is_subject(talk: &Talk<'_>, m: usize) -> bool {
     let Range { start, end } = talk.mentions[m].tokens;
     let follows =
         tokens.get(end).is_some_and(|t| t.gap <= Gap::Comma && GRAMMAR.predicates.has(t) && !t.is("so"));
-    let says = tokens.get(end).is_some_and(|t| t.is_any(&["says", "say", "said"]));
+    let says = tokens.get(end).is_some_and(|t| t.is_any(words!["says", "say", "said"]));
     follows && !says && !prepositional(tokens, start) && !wished(tokens, start)
 }
 
@@ -124,15 +127,16 @@ fn is_cause(tokens: &[Token<'_>], start: usize) -> bool {
     while at > 0
         && tokens[at].gap < Gap::Clause
         && (GRAMMAR.determiners.has(&tokens[at - 1])
-            || tokens[at - 1].is_any(&["only", "just", "simply", "all"]))
+            || tokens[at - 1].is_any(words!["only", "just", "simply", "all"]))
     {
         at -= 1;
     }
     at >= 2
         && tokens[at].gap < Gap::Clause
         && tokens[at - 1].gap < Gap::Clause
-        && tokens[at - 1].is_any(&["was", "were"])
-        && tokens[at - 2].is_any(&["it", "that", "which", "problem", "trouble", "cause", "fault", "culprit"])
+        && tokens[at - 1].is_any(words!["was", "were"])
+        && tokens[at - 2]
+            .is_any(words!["it", "that", "which", "problem", "trouble", "cause", "fault", "culprit"])
 }
 
 /// Whether a mention is of a thing that serves others, or of many kinds.
@@ -200,9 +204,9 @@ fn begins(talk: &Talk<'_>, start: usize, at: usize, wide: bool) -> bool {
         }
         Gap::Comma | Gap::Space => {
             let next = tokens.get(at + 1).filter(|t| t.gap < Gap::Comma);
-            token.is_any(&["so", "but"])
+            token.is_any(words!["so", "but"])
                 && at - start > 2
-                && !next.is_some_and(|t| t.is_any(&["far", "much", "many", "long", "good", "there"]))
+                && !next.is_some_and(|t| t.is_any(words!["far", "much", "many", "long", "good", "there"]))
         }
         Gap::Glued | Gap::Hyphen => false,
     }
@@ -212,7 +216,7 @@ fn begins(talk: &Talk<'_>, start: usize, at: usize, wide: bool) -> bool {
 fn unfinished(token: &Token<'_>) -> bool {
     // "happy with those" is finished, "happy with the" is not.
     let pronoun =
-        token.is_any(&["this", "that", "these", "those", "one", "two", "any", "some", "her", "his"]);
+        token.is_any(words!["this", "that", "these", "those", "one", "two", "any", "some", "her", "his"]);
     GRAMMAR.prepositions.has(token)
         || GRAMMAR.determiners.has(token) && !pronoun
         || GRAMMAR.unfinished.has(token)
@@ -237,8 +241,8 @@ fn brings_up(talk: &Talk<'_>, at: usize) -> bool {
     let next = tokens.get(mention.tokens.end);
     let alone = next.is_none_or(|t| t.gap >= Gap::Line) && mention.tokens.end - at <= LITTLE;
     let preposition =
-        before.iter().any(|t| t.is_any(&["with", "on", "to", "for", "up", "about", "was", "is"]));
-    !preposition && (alone || next.is_some_and(|t| t.is_any(&["i", "we", "first", "okay", "right"])))
+        before.iter().any(|t| t.is_any(words!["with", "on", "to", "for", "up", "about", "was", "is"]));
+    !preposition && (alone || next.is_some_and(|t| t.is_any(words!["i", "we", "first", "okay", "right"])))
 }
 
 /// Whether the gear that starts at a token is wished for: "I must rig a preventer".
@@ -309,7 +313,7 @@ impl Thought {
             start < cue.start
                 && (tokens[cue.start].gap >= Gap::Comma
                     || tokens[end.min(cue.start)..cue.start].iter().any(|t| {
-                        t.gap >= Gap::Comma || t.is_any(&["which", "that", "it", "is", "'s", "and"])
+                        t.gap >= Gap::Comma || t.is_any(words!["which", "that", "it", "is", "'s", "and"])
                     }))
         };
         if is_excepted(tokens, start) && !goes_on() {
@@ -318,13 +322,13 @@ impl Thought {
         let penalty = |holds: bool, by: f64| if holds { by } else { 0.0 };
         // "the sounder says": an instrument quoted.
         let quoted =
-            tokens.get(end).is_some_and(|t| t.is_any(&["says", "said", "saying"]) && t.gap <= Gap::Line);
+            tokens.get(end).is_some_and(|t| t.is_any(words!["says", "said", "saying"]) && t.gap <= Gap::Line);
         // "Batten in, gybed her ten times, all good": at the head of its thought what serves others is spoken of itself.
         let spoken_of = self.head == Some(m)
             && start == self.tokens.start
-            && tokens
-                .get(end)
-                .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["in", "on", "back", "done", "made", "up"]));
+            && tokens.get(end).is_some_and(|t| {
+                t.gap <= Gap::Line && t.is_any(words!["in", "on", "back", "done", "made", "up"])
+            });
         let vague = penalty(mention.generic, 1.5)
             + penalty(is_prop(mention) && !spoken_of, 4.0)
             + penalty(quoted || (start < cue.start && wished(tokens, start)), 2.5);
@@ -334,9 +338,9 @@ impl Thought {
             if start > cue.end + BEHIND || parted >= Gap::Clause {
                 return None;
             }
-            let for_it = between
-                .iter()
-                .any(|t| t.is_any(&["for", "on", "with", "by", "to", "about", "against", "is", "'s", "was"]));
+            let for_it = between.iter().any(|t| {
+                t.is_any(words!["for", "on", "with", "by", "to", "about", "against", "is", "'s", "was"])
+            });
             if !for_it && parted >= Gap::Line {
                 return None;
             }
@@ -474,7 +478,7 @@ pub fn company(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: 
     let from = talk.mentions[first].tokens.start.min(cue.start).saturating_sub(2);
     let together = talk.tokens[from..cue.end]
         .iter()
-        .any(|t| t.is_any(&["all", "both", "each", "every", "neither", "lot"]))
+        .any(|t| t.is_any(words!["all", "both", "each", "every", "neither", "lot"]))
         || talk.tokens[cue.start].gap == Gap::Clause;
     let ends = together || (first..last).any(|m| links(m) == Some(Link::And));
     let mut all: Vec<usize> = Vec::new();
@@ -502,7 +506,7 @@ fn link(talk: &Talk<'_>, first: usize) -> Option<Link> {
     const BETWEEN: usize = 3;
     let (a, b) = (talk.mentions.get(first)?, talk.mentions.get(first + 1)?);
     let between = talk.tokens.get(a.tokens.end..b.tokens.start).filter(|t| t.len() <= BETWEEN)?;
-    let and = |t: &Token<'_>| t.is_any(&["and", "&", "plus", "nor", "or"]);
+    let and = |t: &Token<'_>| t.is_any(words!["and", "&", "plus", "nor", "or"]);
     let bare = between.iter().all(|t| t.gap < Gap::Clause && (and(t) || GRAMMAR.determiners.has(t)));
     let next = talk.tokens.get(b.tokens.start)?;
     if !bare || next.gap >= Gap::Clause {
@@ -525,20 +529,21 @@ pub fn is_excepted(tokens: &[Token<'_>], start: usize) -> bool {
     while at > 0 && tokens[at].gap < Gap::Clause {
         let before = &tokens[at - 1];
         let further = at.checked_sub(2).map(|i| &tokens[i]);
-        let further = |words: &[&str]| further.is_some_and(|t| t.is_any(words));
-        if before.is_any(&["except", "excepting", "excluding", "barring"])
-            || before.is("bar") && !further(&["the", "a", "that", "this", "harbour", "sand"])
-            || before.is("from") && further(&["apart", "aside"])
-            || before.is("than") && further(&["other"])
-            || before.is_any(&["for", "not"]) && further(&["but"])
+        let further = |words: &WordList| further.is_some_and(|t| t.is_any(words));
+        if before.is_any(words!["except", "excepting", "excluding", "barring"])
+            || before.is("bar") && !further(words!["the", "a", "that", "this", "harbour", "sand"])
+            || before.is("from") && further(words!["apart", "aside"])
+            || before.is("than") && further(words!["other"])
+            || before.is_any(words!["for", "not"]) && further(words!["but"])
             || before.is("but")
                 && tokens[at.saturating_sub(ALL_BUT)..at]
                     .iter()
-                    .any(|t| t.is_any(&["all", "everything", "everyone"]))
+                    .any(|t| t.is_any(words!["all", "everything", "everyone"]))
         {
             return true;
         }
-        if !GRAMMAR.determiners.has(before) && !before.is_any(&["for", "one", "ones", "on", "of", "in"]) {
+        if !GRAMMAR.determiners.has(before) && !before.is_any(words!["for", "one", "ones", "on", "of", "in"])
+        {
             return false;
         }
         at -= 1;

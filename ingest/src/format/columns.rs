@@ -16,6 +16,7 @@ use crate::found::{Span, Utterance, UtteranceKind};
 use crate::quantity::{cues, unit_named};
 use crate::text::{Line, trim};
 use crate::token::tokens;
+use crate::word::WordList;
 
 /// Longest cell of a head, in bytes.
 const NAME: usize = 28;
@@ -252,13 +253,13 @@ fn is_head(text: &str, parted: Parted, cells: &[Span]) -> bool {
 
 /// Whether words are the name of a unit, of a quantity, or of a column that orders the rest.
 fn names_a_column(words: &str) -> bool {
-    const ORDERS: [&str; 14] = [
+    const ORDERS: &WordList = words![
         "time", "utc", "date", "day", "note", "notes", "remark", "remarks", "mode", "sail", "on", "off",
         "low", "high",
     ];
     let line = [Utterance::line(words)];
     let tokens = tokens(words, &line);
-    (0..tokens.len()).any(|at| unit_named(&tokens, at).is_some() || tokens[at].is_any(&ORDERS))
+    (0..tokens.len()).any(|at| unit_named(&tokens, at).is_some() || tokens[at].is_any(ORDERS))
         || !cues(&tokens).is_empty()
 }
 

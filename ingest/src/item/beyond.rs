@@ -58,7 +58,7 @@ pub fn beyond(talk: &Talk<'_>, readings: &[Reading]) -> Vec<Item> {
         }
         let said = first..cue.end;
         let low = talk.tokens[cue.clone()].iter().any(|t| {
-            t.is_any(&["under", "below", "slack", "soft", "low", "loose", "less", "lower", "short"])
+            t.is_any(words!["under", "below", "slack", "soft", "low", "loose", "less", "lower", "short"])
         });
         // More than the least that a battery or a pump should give is no fault.
         let good = if low { GREATEST } else { LEAST };
@@ -105,7 +105,7 @@ fn cue(
             GRAMMAR.denials.has(t)
                 || GRAMMAR.conditions.has(t)
                 || GRAMMAR.modals.has(t)
-                || t.is_any(&["n't", "rule"])
+                || t.is_any(words!["n't", "rule"])
         });
         (!supposed && said <= last.max(end) && fits(front)).then_some(at..said)
     })
@@ -114,9 +114,9 @@ fn cue(
 /// "over my twenty-five", "under the 12.2": where the words end.
 fn own_figure(talk: &Talk<'_>, at: usize) -> Option<usize> {
     let tokens = &talk.tokens;
-    tokens[at].is_any(&["under", "below", "over", "above", "past"]).then_some(())?;
+    tokens[at].is_any(words!["under", "below", "over", "above", "past"]).then_some(())?;
     let own = tokens.get(at + 1)?;
-    own.is_any(&["my", "me", "his", "her", "our", "the", "its", "their"]).then_some(())?;
+    own.is_any(words!["my", "me", "his", "her", "our", "the", "its", "their"]).then_some(())?;
     let figure = tokens.get(at + 2).filter(|t| t.gap <= Gap::Line)?;
     (figure.kind == Kind::Number || is_number_word(figure)).then_some(at + 3)
 }

@@ -66,13 +66,15 @@ fn stands(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     let end = thought.tokens.end.min(cue.end + REACH).max(cue.end);
     let behind = &tokens[cue.end..end];
     let supposed =
-        |t: &Token<'_>| GRAMMAR.conditions.has(t) && !t.is_any(&["need", "needs", "want", "wants"]);
+        |t: &Token<'_>| GRAMMAR.conditions.has(t) && !t.is_any(words!["need", "needs", "want", "wants"]);
     let modal = before.iter().any(|t| {
-        t.is_any(&["would", "could", "might", "may", "should", "will", "'ll", "can", "'d", "cannot", "can't"])
+        t.is_any(words![
+            "would", "could", "might", "may", "should", "will", "'ll", "can", "'d", "cannot", "can't"
+        ])
     });
-    let past = before.iter().chain(behind).any(|t| t.is_any(&["used", "last", "ago", "yesterday's"]));
+    let past = before.iter().chain(behind).any(|t| t.is_any(words!["used", "last", "ago", "yesterday's"]));
     let told = before.iter().any(|t| GRAMMAR.others.has(t));
-    let was = before.iter().rev().take(2).any(|t| t.is_any(&["was", "were", "had", "been"]));
+    let was = before.iter().rev().take(2).any(|t| t.is_any(words!["was", "were", "had", "been"]));
     !before.iter().any(supposed)
         && !modal
         && !past
@@ -136,7 +138,7 @@ fn of(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usize> {
             && tokens[end..cue.start].iter().all(|t| {
                 GRAMMAR.copulas.has(t)
                     || GRAMMAR.parts.has(t)
-                    || t.is_any(&[
+                    || t.is_any(words![
                         "keeps",
                         "started",
                         "starts",

@@ -8,6 +8,7 @@ use crate::talk::Talk;
 use crate::thing;
 use crate::token::Gap;
 use crate::topic::{Thought, name};
+use crate::word::WordList;
 
 /// List items whose box is ticked.
 fn ticked(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
@@ -22,8 +23,8 @@ fn ticked(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
 
 /// List items under a heading that says that they are done.
 fn under_done(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
-    const DONE: &[&str] = &["done", "finished", "sorted", "completed", "closed", "fixed"];
-    const UNDONE: &[&str] = &["not", "to", "be", "un", "half", "never"];
+    const DONE: &WordList = words!["done", "finished", "sorted", "completed", "closed", "fixed"];
+    const UNDONE: &WordList = words!["not", "to", "be", "un", "half", "never"];
     let mut out = Vec::new();
     let mut done = false;
     for (index, thought) in thoughts.iter().enumerate() {
@@ -66,7 +67,7 @@ fn denied(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Optio
     let gear_end = subject.map(|s| talk.mentions[s].tokens.end).filter(|end| *end <= cue.start).unwrap_or(0);
     let from = thought.tokens.start.max(cue.start.saturating_sub(REACH)).max(gear_end);
     // "I must get the stern gland done".
-    const WANTED: &[&str] = &[
+    const WANTED: &WordList = words![
         "get", "getting", "must", "need", "needs", "should", "want", "wants", "to", "till", "until", "when",
         "once", "if", "before", "unless",
     ];
@@ -87,7 +88,7 @@ fn did_something(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool
     let ends = tokens.get(cue.end).is_none_or(|t| t.gap >= Gap::Comma || cue.end >= thought.tokens.end);
     let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start).map(|i| &tokens[i]);
     let people = before.is_none_or(|t| {
-        t.is_any(&["i", "we", "he", "she", "you", "they", "who", "and", "only", "it", "n't"])
+        t.is_any(words!["i", "we", "he", "she", "you", "they", "who", "and", "only", "it", "n't"])
     });
     did_it && (!ends || people)
 }
@@ -96,15 +97,16 @@ fn did_something(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool
 fn came_by(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Option<usize>) -> bool {
     let tokens = &talk.tokens;
     // "We are back in September": people, whatever is named near.
-    let people = tokens[cue.start].is_any(&["is", "are", "'s", "has", "have"])
-        && tokens[cue.end - 1].is_any(&["back", "aboard", "home", "arrived", "returned", "on"])
+    let people = tokens[cue.start].is_any(words!["is", "are", "'s", "has", "have"])
+        && tokens[cue.end - 1].is_any(words!["back", "aboard", "home", "arrived", "returned", "on"])
         && cue.start.checked_sub(1).is_some_and(|i| {
-            i >= thought.tokens.start && tokens[i].is_any(&["i", "we", "he", "she", "you", "who", "crew"])
+            i >= thought.tokens.start
+                && tokens[i].is_any(words!["i", "we", "he", "she", "you", "who", "crew"])
         });
     if people {
         return true;
     }
-    if !tokens[cue.start].is_any(&["came", "arrived", "turned"]) {
+    if !tokens[cue.start].is_any(words!["came", "arrived", "turned"]) {
         return false;
     }
     let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start).map(|i| &tokens[i]);
@@ -112,10 +114,11 @@ fn came_by(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Opti
     if cue.len() == 1 && tokens[cue.start].is("came") {
         return !bound;
     }
-    let things = before
-        .is_some_and(|t| t.is_any(&["it", "they", "these", "those", "that", "both", "all", "and", "ones"]));
+    let things = before.is_some_and(|t| {
+        t.is_any(words!["it", "they", "these", "those", "that", "both", "all", "and", "ones"])
+    });
     let named = subject.is_some_and(|s| thought.mentions.contains(&s));
-    before.is_some_and(|t| t.is_any(&["i", "we", "he", "she", "you"])) || !named && !things
+    before.is_some_and(|t| t.is_any(words!["i", "we", "he", "she", "you"])) || !named && !things
 }
 
 /// Whether the words behind make a return of another kind: "that's back on the list", "'s back drafting".
@@ -125,10 +128,11 @@ fn goes_on_otherwise(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     if !tokens[cue.end - 1].is("back") {
         return false;
     }
-    let listed = next(0).is_some_and(|t| t.is("on")) && next(2).is_some_and(|t| t.is_any(&["list", "hard"]));
+    let listed =
+        next(0).is_some_and(|t| t.is("on")) && next(2).is_some_and(|t| t.is_any(words!["list", "hard"]));
     listed
         || next(0).is_some_and(|t| {
-            t.is_any(&["to", "ordered", "order", "drafting", "flowing", "firing", "at", "with"])
+            t.is_any(words!["to", "ordered", "order", "drafting", "flowing", "firing", "at", "with"])
         })
 }
 
@@ -142,8 +146,8 @@ fn halved(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
 /// Whether a stretch says that something is done in part, or only better than before: "a bit less yellow since I cleaned one
 /// of the jets", "one came, the other is ordered".
 pub(crate) fn is_half_done(talk: &Talk<'_>, within: &Range<usize>) -> bool {
-    const BIT: &[&str] = &["bit", "little", "slightly", "somewhat"];
-    const BETTER: &[&str] = &["less", "better", "drier", "quieter"];
+    const BIT: &WordList = words!["bit", "little", "slightly", "somewhat"];
+    const BETTER: &WordList = words!["less", "better", "drier", "quieter"];
     let tokens = &talk.tokens[within.clone()];
     let less = tokens.windows(2).any(|w| w[0].is_any(BIT) && w[1].is_any(BETTER));
     less || half_of(talk, within.clone()) || rest_is_left(talk, within.clone())
@@ -154,13 +158,13 @@ fn half_of(talk: &Talk<'_>, within: Range<usize>) -> bool {
     let tokens = &talk.tokens;
     within.clone().any(|i| {
         let of = tokens.get(i + 1).is_some_and(|t| t.is("of"));
-        tokens[i].is("half") || of && tokens[i].is_any(&["one", "some", "most", "part"])
+        tokens[i].is("half") || of && tokens[i].is_any(words!["one", "some", "most", "part"])
     })
 }
 
 /// Whether words say that the rest is still to come: "the other is ordered".
 fn rest_is_left(talk: &Talk<'_>, within: Range<usize>) -> bool {
-    const LEFT: &[&str] = &[
+    const LEFT: &WordList = words![
         "ordered", "order", "coming", "come", "not", "hasn't", "isn't", "to", "still", "yet", "back",
         "needs", "wants", "must", "later", "tomorrow", "missing", "short", "waiting", "follows", "remains",
     ];
@@ -168,17 +172,17 @@ fn rest_is_left(talk: &Talk<'_>, within: Range<usize>) -> bool {
     let rest = within
         .clone()
         .skip(1)
-        .find(|&i| tokens[i - 1].is("the") && tokens[i].is_any(&["other", "others", "rest", "second"]));
+        .find(|&i| tokens[i - 1].is("the") && tokens[i].is_any(words!["other", "others", "rest", "second"]));
     rest.is_some_and(|i| tokens[i..within.end].iter().any(|t| t.is_any(LEFT)))
 }
 
 /// Whether the thought is a condition: "if the flares come on Monday that's done too".
 fn supposed(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
-    let fills = |t: &crate::token::Token<'_>| t.is_any(&["and", "but", "so", "well", "only", "even"]);
+    let fills = |t: &crate::token::Token<'_>| t.is_any(words!["and", "but", "so", "well", "only", "even"]);
     let mut before = talk.tokens[thought.tokens.start..cue.start].iter().skip_while(|t| fills(t));
-    before
-        .next()
-        .is_some_and(|t| t.is_any(&["if", "unless", "once", "suppose", "supposing", "assuming", "provided"]))
+    before.next().is_some_and(|t| {
+        t.is_any(words!["if", "unless", "once", "suppose", "supposing", "assuming", "provided"])
+    })
 }
 
 /// Whether the thought tells of other people's gear.
@@ -186,8 +190,8 @@ fn others(talk: &Talk<'_>, thought: &Thought) -> bool {
     let tokens = &talk.tokens[thought.tokens.clone()];
     // "Neighbour's": their own thing, whatever was done to it.
     tokens.windows(2).any(|w| {
-        w[0].is_any(&["neighbour's", "neighbor's", "neighbours"])
-            || w[0].is_any(&["neighbour", "neighbor"]) && w[1].is("'s")
+        w[0].is_any(words!["neighbour's", "neighbor's", "neighbours"])
+            || w[0].is_any(words!["neighbour", "neighbor"]) && w[1].is("'s")
     })
 }
 

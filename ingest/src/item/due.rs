@@ -14,6 +14,7 @@ use crate::talk::Talk;
 use crate::token::{Gap, Kind};
 use crate::topic::{Thought, name};
 use crate::trial::titled;
+use crate::word::WordList;
 
 /// Gear groups whose things carry dates: a date beside other gear is when it was bought or seen.
 const DATED: &[&str] = &["abandon", "signals", "overboard", "fire_gas", "medical", "radio"];
@@ -204,7 +205,7 @@ fn voyage_end(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<End> {
     for at in from..date.tokens.start {
         let other = at
             .checked_sub(1)
-            .is_some_and(|i| tokens[i].is_any(&["he", "she", "they", "who", "lights", "light"]));
+            .is_some_and(|i| tokens[i].is_any(words!["he", "she", "they", "who", "lights", "light"]));
         if !other && WORDS.leaves.all_at(tokens, at).iter().any(|m| reaches(m.end)) {
             return Some(End::Leaves);
         }
@@ -306,8 +307,8 @@ fn labelled(talk: &Talk<'_>, thought: &Thought, date: &Named) -> bool {
 /// twenty-five" a year that has, as nothing aboard lasts until a day of the month.
 fn as_a_label(talk: &Talk<'_>, date: &Named, cue: &Range<usize>, day: NaiveDate) -> Named {
     const LONG_PAST: i32 = 8;
-    const PAST: &[&str] =
-        &["expired", "ran", "lapsed", "went", "quit", "died", "dead", "gone", "was", "were", "timed"];
+    const PAST: &WordList =
+        words!["expired", "ran", "lapsed", "went", "quit", "died", "dead", "gone", "was", "were", "timed"];
     let mut date = date.clone();
     if date.year_said {
         return date;
@@ -341,7 +342,7 @@ pub fn expired(talk: &Talk<'_>, thoughts: &[Thought], dues: &[(Option<String>, D
         let before = &tokens[thought.tokens.start.max(cue.start.saturating_sub(5))..cue.start];
         let denied = before
             .iter()
-            .any(|t| GRAMMAR.denials.has(t) || t.is_any(&["if", "no", "none", "before", "last"]));
+            .any(|t| GRAMMAR.denials.has(t) || t.is_any(words!["if", "no", "none", "before", "last"]));
         // "The expired flares went to the coastguard": which they are, and not how things stand.
         let kind =
             talk.mentions.iter().any(|m| m.tokens.start == cue.end && tokens[cue.end].gap < Gap::Comma);
@@ -353,7 +354,7 @@ pub fn expired(talk: &Talk<'_>, thoughts: &[Thought], dues: &[(Option<String>, D
         let told = dues.iter().any(|(g, ..)| g.as_deref() == Some(gear));
         // "two thousand and nine hours, so that's past due": what is counted in hours.
         let counted = || {
-            let hours = tokens[cue.clone()].iter().any(|t| t.is_any(&["due", "overdue", "past"]));
+            let hours = tokens[cue.clone()].iter().any(|t| t.is_any(words!["due", "overdue", "past"]));
             hours && gear::by_name(gear).is_some_and(|g| g.group == "engine")
         };
         if (carries_date(gear) || counted()) && !told && !out.iter().any(|i| i.gear.as_deref() == Some(gear))
@@ -383,7 +384,7 @@ fn label_in_front(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<Ra
     let short = &talk.tokens[before];
     if at == thought.tokens.start
         && talk.tokens[at].gap < Gap::Block
-        && short.is_any(&["exp", "cert", "certif", "batt", "serv", "insp", "dtd"])
+        && short.is_any(words!["exp", "cert", "certif", "batt", "serv", "insp", "dtd"])
     {
         return Some(before..at);
     }
@@ -396,8 +397,9 @@ fn label_in_front(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<Ra
 }
 
 fn what(talk: &Talk<'_>, cue: &std::ops::Range<usize>) -> &'static str {
-    let service =
-        talk.tokens[cue.clone()].iter().any(|t| t.is_any(&["service", "inspection", "certified", "packed"]));
+    let service = talk.tokens[cue.clone()]
+        .iter()
+        .any(|t| t.is_any(words!["service", "inspection", "certified", "packed"]));
     if service { "service" } else { "expires" }
 }
 
@@ -406,7 +408,7 @@ fn every(talk: &Talk<'_>, date: &Named) -> Option<u32> {
     const REACH: usize = 8;
     let end = talk.tokens.len().min(date.tokens.end + REACH);
     let lasts = |i: usize| {
-        i > 0 && talk.tokens[i].is("for") && talk.tokens[i - 1].is_any(&["good", "valid", "ok", "fine"])
+        i > 0 && talk.tokens[i].is("for") && talk.tokens[i - 1].is_any(words!["good", "valid", "ok", "fine"])
     };
     let at = (date.tokens.end..end).find(|&i| talk.tokens[i].is("every") || lasts(i))?;
     let number = talk.tokens.get(at + 1)?;
@@ -420,7 +422,7 @@ fn every(talk: &Talk<'_>, date: &Named) -> Option<u32> {
         "ten" | "10" => 10,
         _ => return None,
     };
-    talk.tokens.get(at + 2).filter(|t| t.is_any(&["year", "years"])).map(|_| years)
+    talk.tokens.get(at + 2).filter(|t| t.is_any(words!["year", "years"])).map(|_| years)
 }
 
 /// Months after which any boat is back, for what is said of dates.

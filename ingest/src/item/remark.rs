@@ -82,7 +82,7 @@ fn states(talk: &Talk<'_>, thoughts: &[Thought], thought: &Thought, said: &Range
     if matches!(passes, Some(Outcome::Fail | Outcome::Partial | Outcome::Unclear)) {
         return false;
     }
-    let denied = tokens.iter().any(|t| GRAMMAR.denials.has(t) || t.is_any(&["no", "nothing", "none"]));
+    let denied = tokens.iter().any(|t| GRAMMAR.denials.has(t) || t.is_any(words!["no", "nothing", "none"]));
     if denied && passes != Some(Outcome::Pass) {
         return false;
     }

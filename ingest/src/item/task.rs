@@ -11,6 +11,7 @@ use crate::thing;
 use crate::token::{Gap, Kind};
 use crate::topic::Thought;
 use crate::trial::titled;
+use crate::word::WordList;
 
 /// Finds the tasks that a note sets.
 pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
@@ -85,7 +86,7 @@ fn is_victuals(talk: &Talk<'_>, thought: &Thought) -> bool {
         t.kind != Kind::Word
             || GRAMMAR.not_things.has(t)
             || GRAMMAR.determiners.has(t)
-            || t.is_any(&["and", "buy", "get"])
+            || t.is_any(words!["and", "buy", "get"])
     })
 }
 
@@ -165,7 +166,7 @@ fn ordered(talk: &Talk<'_>, thought: &Thought, at: usize) -> Option<Range<usize>
     const REACH: usize = 12;
     let tokens = &talk.tokens;
     let joined = at > thought.tokens.start
-        && (tokens[at].gap == Gap::Comma || tokens[at - 1].is_any(&["and", "&", "then"]));
+        && (tokens[at].gap == Gap::Comma || tokens[at - 1].is_any(words!["and", "&", "then"]));
     if !joined {
         return None;
     }
@@ -173,12 +174,13 @@ fn ordered(talk: &Talk<'_>, thought: &Thought, at: usize) -> Option<Range<usize>
     let next = &tokens[m.end];
     let named = || talk.mentions.get(talk.mentions.partition_point(|g| g.tokens.start < m.end));
     let has_object = GRAMMAR.determiners.has(next)
-        || next
-            .is_any(&["it", "them", "him", "her", "one", "both", "all", "another", "whether", "if", "for"])
+        || next.is_any(words![
+            "it", "them", "him", "her", "one", "both", "all", "another", "whether", "if", "for"
+        ])
         || named().is_some_and(|g| g.tokens.start == m.end);
     let from = thought.tokens.start.max(at.saturating_sub(REACH));
     let told = tokens[from..at].iter().any(|t| {
-        t.is_any(&["i", "we", "you", "they", "he", "she", "to", "who", "people", "always", "'s"])
+        t.is_any(words!["i", "we", "you", "they", "he", "she", "to", "who", "people", "always", "'s"])
             && !t.is("'s")
             || GRAMMAR.modals.has(t)
     });
@@ -187,7 +189,7 @@ fn ordered(talk: &Talk<'_>, thought: &Thought, at: usize) -> Option<Range<usize>
 
 /// Words that a thing wants something done: "the zip needs waxing".
 fn wants_doing(talk: &Talk<'_>, at: usize) -> Option<Range<usize>> {
-    const NO_WORK: &[&str] = &[
+    const NO_WORK: &WordList = words![
         "nothing",
         "anything",
         "something",
@@ -201,7 +203,7 @@ fn wants_doing(talk: &Talk<'_>, at: usize) -> Option<Range<usize>> {
     ];
     let tokens = &talk.tokens;
     let next = tokens.get(at + 1).filter(|t| t.gap < Gap::Comma)?;
-    let wants = tokens[at].is_any(&["needs", "need", "wants", "want", "needing"]);
+    let wants = tokens[at].is_any(words!["needs", "need", "wants", "want", "needing"]);
     let doing = next.lower.len() > 5 && next.lower.ends_with("ing") && !next.is_any(NO_WORK);
     (wants && doing).then_some(at..at + 2)
 }
@@ -213,7 +215,8 @@ fn lacking(talk: &Talk<'_>, at: usize) -> Option<Range<usize>> {
     let behind = talk.mentions.get(talk.mentions.partition_point(|g| g.tokens.start < m.end))?;
     let near = behind.tokens.start <= m.end + REACH;
     let between = &talk.tokens[m.end..behind.tokens.start.max(m.end)];
-    let other = between.iter().any(|t| t.is_any(&["the", "my", "our", "to", "that", "this", "in", "on"]));
+    let other =
+        between.iter().any(|t| t.is_any(words!["the", "my", "our", "to", "that", "this", "in", "on"]));
     let parted =
         talk.tokens.get(m.end..=behind.tokens.start).is_some_and(|t| t.iter().any(|t| t.gap >= Gap::Comma));
     (near && !other && !parted).then_some(m.start..m.end)
@@ -233,8 +236,8 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     if near.iter().any(|t| GRAMMAR.not_me.has(t)) {
         return false;
     }
-    if before.iter().any(|t| t.is_any(&["if", "unless", "book", "supposed", "when", "whoever"]))
-        || near.iter().chain(before.iter().take(4)).any(|t| t.is_any(&["where"]))
+    if before.iter().any(|t| t.is_any(words!["if", "unless", "book", "supposed", "when", "whoever"]))
+        || near.iter().chain(before.iter().take(4)).any(|t| t.is_any(words!["where"]))
     {
         return false;
     }
@@ -245,7 +248,8 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     let sentence =
         &tokens[thought.tokens.start.max(cue.start.saturating_sub(20))..thought.tokens.end.min(cue.end + 12)];
     if sentence.windows(2).any(|w| {
-        w[0].is("last") && w[1].is_any(&["year", "season", "summer", "spring", "autumn", "winter", "fall"])
+        w[0].is("last")
+            && w[1].is_any(words!["year", "season", "summer", "spring", "autumn", "winter", "fall"])
     }) {
         return false;
     }
@@ -254,7 +258,7 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
         return false;
     }
     // "The stove wants a fiddle rail" is of the stove; "she wants a bath" of nothing aboard.
-    if tokens[cue.start].is("wants") && tokens[cue.end - 1].is_any(&["a", "an"]) && cue.len() == 2 {
+    if tokens[cue.start].is("wants") && tokens[cue.end - 1].is_any(words!["a", "an"]) && cue.len() == 2 {
         let before = talk.mentions.partition_point(|m| m.tokens.end <= cue.start).checked_sub(1);
         if before.is_none_or(|m| talk.mentions[m].tokens.end != cue.start) {
             return false;
@@ -265,13 +269,15 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
         return false;
     }
     // "have to say", "should be", "must have been".
-    const PASSED_OVER: &[&str] =
-        &["just", "really", "also", "still", "probably", "to", "be", "go", "and", "remember", "try"];
+    const PASSED_OVER: &WordList =
+        words!["just", "really", "also", "still", "probably", "to", "be", "go", "and", "remember", "try"];
     let verb = (cue.end..thought.tokens.end).find(|&i| !tokens[i].is_any(PASSED_OVER));
     // "nine, that's the most it's got to", "the AIS is doing what it should": no verb follows.
     let next = tokens.get(cue.end).filter(|t| t.gap < Gap::Comma && cue.end < thought.tokens.end);
-    let wants_verb = tokens[cue.end - 1].is_any(&["to", "should", "must", "ought"]);
-    if wants_verb && next.is_none_or(|t| t.is_any(&["new", "the", "a", "an", "my", "this", "that", "it"])) {
+    let wants_verb = tokens[cue.end - 1].is_any(words!["to", "should", "must", "ought"]);
+    if wants_verb
+        && next.is_none_or(|t| t.is_any(words!["new", "the", "a", "an", "my", "this", "that", "it"]))
+    {
         return false;
     }
     // "has to be done" obliges; "ought to be none" does not.
@@ -282,7 +288,7 @@ fn obliges(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     let be_there = next.is_some_and(|t| t.is("be"))
         && tokens
             .get(cue.end + 1)
-            .is_some_and(|t| GRAMMAR.prepositions.has(t) || t.is_any(&["home", "back", "there"]));
+            .is_some_and(|t| GRAMMAR.prepositions.has(t) || t.is_any(words!["home", "back", "there"]));
     // "So that's back where it should be."
     let be_so = next.is_some_and(|t| t.is("be"))
         && tokens.get(cue.end + 1).is_none_or(|t| t.gap >= Gap::Comma || cue.end + 1 >= thought.tokens.end);
@@ -304,8 +310,9 @@ fn thing(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<Range
 fn got(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<Range<usize>> {
     let found = thing(talk, thought, cue)?;
     let verbs = &talk.tokens[cue.start..found.start];
-    let gets = verbs.iter().any(|t| t.is_any(&["buy", "order", "make", "fit", "sew", "find"]));
-    let new = verbs.last().is_some_and(|t| t.is_any(&["a", "an", "new", "another", "some", "more", "two"]));
+    let gets = verbs.iter().any(|t| t.is_any(words!["buy", "order", "make", "fit", "sew", "find"]));
+    let new =
+        verbs.last().is_some_and(|t| t.is_any(words!["a", "an", "new", "another", "some", "more", "two"]));
     (gets && new).then_some(found)
 }
 
@@ -315,7 +322,7 @@ fn passive(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<Ran
     let passive = tokens.get(cue.end).is_some_and(|t| {
         t.gap < Gap::Comma && (t.is("be") || t.lower.ends_with("ing") || GRAMMAR.participles.has(t))
     });
-    let wants = tokens[cue.clone()].iter().any(|t| t.is_any(&["needs", "need", "wants", "want"]));
+    let wants = tokens[cue.clone()].iter().any(|t| t.is_any(words!["needs", "need", "wants", "want"]));
     (passive || wants).then(|| thing::in_front(talk, thought, cue)).flatten()
 }
 
@@ -329,7 +336,7 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
         .start
         .checked_sub(1)
         .map(|i| &tokens[i])
-        .filter(|t| t.is_any(&["that", "it", "this", "which", "they"]));
+        .filter(|t| t.is_any(words!["that", "it", "this", "which", "they"]));
     if pronoun.is_some_and(|t| t.gap < Gap::Sentence)
         && cue.start > thought.tokens.start
         && let Some(m) = thought.subject(talk, cue).filter(|&m| talk.mentions[m].tokens.start < cue.start)
@@ -341,7 +348,7 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
     // "The water tank tastes of diesel, must be flushed."
     let of_another = |m: &usize| {
         let first = talk.mentions[*m].tokens.start;
-        let of = first.checked_sub(1).is_some_and(|i| tokens[i].is_any(&["of", "like"]));
+        let of = first.checked_sub(1).is_some_and(|i| tokens[i].is_any(words!["of", "like"]));
         of && m.checked_sub(1).is_some_and(|before| thought.mentions.contains(&before))
     };
     let subject = in_front.checked_sub(1).filter(|m| thought.mentions.contains(m));
@@ -349,7 +356,7 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
     if let Some(m) = subject
         && tokens[talk.mentions[m].tokens.end..cue.start].iter().all(|t| {
             t.gap < Gap::Clause
-                && t.is_any(&[
+                && t.is_any(words![
                     "just", "really", "only", "still", "it", "that", "which", "lid", "lens", "one", "'s",
                 ])
         })
@@ -381,7 +388,7 @@ fn spoken_of(talk: &Talk<'_>, thoughts: &[Thought], index: usize, cue: &Range<us
     let of_it = talk.tokens[cue.start..cue.end]
         .iter()
         .chain(next)
-        .any(|t| t.is_any(&["it", "them", "one", "ones", "that"]));
+        .any(|t| t.is_any(words!["it", "them", "one", "ones", "that"]));
     let of_nothing = thought.mentions.is_empty() && thing(talk, thought, cue).is_none();
     if !orders || !(of_it || next.is_none() || of_nothing) {
         return None;
@@ -400,9 +407,9 @@ fn is_way(talk: &Talk<'_>, m: usize) -> bool {
     let before = &talk.tokens[start.saturating_sub(3)..start];
     before
         .windows(2)
-        .any(|w| w[0].is_any(&["up", "down", "along", "inside"]) && GRAMMAR.determiners.has(&w[1]))
+        .any(|w| w[0].is_any(words!["up", "down", "along", "inside"]) && GRAMMAR.determiners.has(&w[1]))
         && before.first().is_some_and(|t| {
-            t.is_any(&[
+            t.is_any(words![
                 "go", "climb", "going", "get", "be", "someone", "somebody", "trip", "send", "goes", "up",
                 "crawl",
             ])
@@ -425,11 +432,11 @@ fn named_apart(talk: &Talk<'_>, thought: &Thought) -> Vec<(Range<usize>, usize)>
     for at in start + 1..=thought.tokens.end {
         let parts = at == thought.tokens.end
             || tokens[at].gap == Gap::Comma
-            || tokens[at].is_any(&["and", "&", "+", "plus"]);
+            || tokens[at].is_any(words!["and", "&", "+", "plus"]);
         if !parts {
             continue;
         }
-        let from = start + usize::from(tokens[start].is_any(&["and", "&", "+", "plus"]));
+        let from = start + usize::from(tokens[start].is_any(words!["and", "&", "+", "plus"]));
         let first = talk.mentions.partition_point(|m| m.tokens.start < from);
         let mention = talk.mentions.get(first).filter(|m| m.tokens.end <= at);
         if mention.is_none() || at - from > LONGEST {
@@ -443,7 +450,7 @@ fn named_apart(talk: &Talk<'_>, thought: &Thought) -> Vec<(Range<usize>, usize)>
 
 /// Whether a thought is a title over jobs: "Jobs", "To do", "Still outstanding", "Not done yet", "Before we go".
 fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
-    const JOBS: &[&str] = &[
+    const JOBS: &WordList = words![
         "jobs",
         "todo",
         "snags",
@@ -457,13 +464,13 @@ fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
         "niggles",
     ];
     // What stands behind each of these words makes a title of them.
-    const PAIRS: &[(&str, &[&str])] = &[
-        ("to", &["do", "buy", "fix", "get", "sort", "order", "replace"]),
-        ("still", &["open", "outstanding", "left", "wanted", "needed", "owed"]),
-        ("left", &["to"]),
-        ("not", &["done", "finished", "bought", "fixed"]),
-        ("must", &["do", "buy", "fix", "be", "get"]),
-        ("before", &["we", "i", "departure", "departing", "leaving", "sailing"]),
+    const PAIRS: &[(&str, &WordList)] = &[
+        ("to", words!["do", "buy", "fix", "get", "sort", "order", "replace"]),
+        ("still", words!["open", "outstanding", "left", "wanted", "needed", "owed"]),
+        ("left", words!["to"]),
+        ("not", words!["done", "finished", "bought", "fixed"]),
+        ("must", words!["do", "buy", "fix", "be", "get"]),
+        ("before", words!["we", "i", "departure", "departing", "leaving", "sailing"]),
     ];
     let tokens = &talk.tokens[thought.tokens.clone()];
     let paired = |i: usize| {
@@ -473,7 +480,7 @@ fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
         })
     };
     let lone = tokens.len() == 1
-        && tokens[0].is_any(&["buy", "get", "order", "replace", "fix", "repair", "needed", "wanted"]);
+        && tokens[0].is_any(words!["buy", "get", "order", "replace", "fix", "repair", "needed", "wanted"]);
     lone || (0..tokens.len().min(4)).any(|i| tokens[i].is_any(JOBS) || paired(i))
 }
 
@@ -577,7 +584,17 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
             || headed && kind == UtteranceKind::ListItem && first.gap == Gap::Block;
         if title {
             let one_sentence = talk.tokens[thought.tokens.clone()].iter().any(|t| {
-                t.is_any(&["remaining", "owed", "not", "buy", "get", "order", "before", "needed", "wanted"])
+                t.is_any(words![
+                    "remaining",
+                    "owed",
+                    "not",
+                    "buy",
+                    "get",
+                    "order",
+                    "before",
+                    "needed",
+                    "wanted"
+                ])
             });
             listing.line = Some(Line { block: thought.block, one_sentence });
             listing.below = colon == Some(true);

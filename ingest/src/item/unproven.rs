@@ -38,8 +38,9 @@ pub fn unproven(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
 fn waits(talk: &Talk<'_>, thoughts: &[Thought], at: usize, cue: &std::ops::Range<usize>) -> bool {
     let tokens = &talk.tokens;
     let alone = thoughts[at].tokens.len() <= cue.len() + 1;
-    let sees = tokens[cue.clone()].last().is_some_and(|t| t.is_any(&["see", "know"]));
+    let sees = tokens[cue.clone()].last().is_some_and(|t| t.is_any(words!["see", "know"]));
     let before = at.checked_sub(1).map(|i| &thoughts[i]).filter(|t| t.block == thoughts[at].block);
-    let ahead = before.is_some_and(|t| tokens[t.tokens.clone()].iter().any(|t| t.is_any(&["will", "'ll"])));
+    let ahead =
+        before.is_some_and(|t| tokens[t.tokens.clone()].iter().any(|t| t.is_any(words!["will", "'ll"])));
     alone && sees && ahead
 }

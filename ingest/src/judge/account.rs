@@ -45,7 +45,7 @@ fn account(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Ju
         return None;
     }
     let against =
-        tokens.iter().any(|t| GRAMMAR.denials.has(t) || t.is_any(&["no", "nothing", "none", "nobody"]))
+        tokens.iter().any(|t| GRAMMAR.denials.has(t) || t.is_any(words!["no", "nothing", "none", "nobody"]))
             || !faults(talk, thoughts, std::slice::from_ref(&stretch.tokens), None).is_empty();
     let left = talk.cues().within(&stretch.tokens).any(|(_, kind)| kind == Cues::TASK);
     let gear = name(talk, stretch.subject);

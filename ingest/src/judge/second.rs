@@ -96,8 +96,10 @@ fn is_supposed(tokens: &[Token<'_>]) -> bool {
     let head = &tokens[..tokens.len().min(HEAD)];
     begins_elsewhere(tokens)
         || tokens.first().is_some_and(|t| t.asked)
-        || head.iter().any(|t| t.is_any(&["if", "unless", "hope", "hoping", "wish", "suppose", "supposed"]))
-        || tokens.windows(2).any(|w| w[0].is_any(&["his", "her", "their"]) && w[1].is("own"))
+        || head
+            .iter()
+            .any(|t| t.is_any(words!["if", "unless", "hope", "hoping", "wish", "suppose", "supposed"]))
+        || tokens.windows(2).any(|w| w[0].is_any(words!["his", "her", "their"]) && w[1].is("own"))
 }
 
 /// Adds gear that was not tried and things to do, in stretches in which the rules found no item, no trial and no closing.

@@ -18,7 +18,7 @@ pub fn announced(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Event> {
         let before = &tokens[thought.tokens.start.max(cue.start.saturating_sub(3))..cue.start];
         // "I don't know if we'll see", "he says he'll try it": nobody here announces anything.
         if before.iter().any(|t| {
-            t.is_any(&["he", "she", "they", "n't", "not", "never", "if", "don't", "won't", "didn't"])
+            t.is_any(words!["he", "she", "they", "n't", "not", "never", "if", "don't", "won't", "didn't"])
         }) {
             continue;
         }

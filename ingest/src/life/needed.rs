@@ -83,11 +83,12 @@ fn called(talk: &Talk<'_>, thought: &Thought, token: usize) -> Option<String> {
     };
     let nearest = thought.mentions.clone().filter(fits).min_by_key(apart);
     // "It's forty-five true and out it goes": the words lead back to what the talk is about.
-    let leads_back =
-        talk.tokens[thought.tokens.clone()].iter().any(|t| t.is_any(&["it", "it's", "him", "her", "them"]));
+    let leads_back = talk.tokens[thought.tokens.clone()]
+        .iter()
+        .any(|t| t.is_any(words!["it", "it's", "him", "her", "them"]));
     let other = talk.tokens[thought.tokens.clone()]
         .iter()
-        .any(|t| t.is_any(&["reef", "reefs", "reefed", "leave", "go"]));
+        .any(|t| t.is_any(words!["reef", "reefs", "reefed", "leave", "go"]));
     let topic = || thought.topic.filter(|_| thought.mentions.is_empty() && leads_back && !other).filter(fits);
     let chosen = nearest.filter(|m| apart(m) <= FAR).or_else(topic)?;
     Some(name(talk, chosen).to_owned())

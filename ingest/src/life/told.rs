@@ -11,6 +11,7 @@ use crate::item::{around, thought_of};
 use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name};
+use crate::word::WordList;
 
 /// Finds what a note made on a day says was done with gear.
 pub fn told(talk: &Talk<'_>, thoughts: &[Thought], dates: &[Named], day: NaiveDate) -> Vec<Event> {
@@ -28,13 +29,13 @@ pub fn told(talk: &Talk<'_>, thoughts: &[Thought], dates: &[Named], day: NaiveDa
         // "The bilge pump is new" is of the pump; "now this is new" is of the news.
         if ends_new
             && what.is_some()
-            && tokens[cue.start].is_any(&["is", "are", "'s"])
+            && tokens[cue.start].is_any(words!["is", "are", "'s"])
             && named.end != cue.start
         {
             continue;
         }
         // A spare that was bought or fitted says nothing of the one in use.
-        let spare = |t: &crate::token::Token<'_>| t.is_any(&["spare", "spares"]);
+        let spare = |t: &crate::token::Token<'_>| t.is_any(words!["spare", "spares"]);
         if talk.mentions[subject].spare || tokens[named.clone()].iter().any(spare) {
             continue;
         }
@@ -65,7 +66,7 @@ pub fn told(talk: &Talk<'_>, thoughts: &[Thought], dates: &[Named], day: NaiveDa
 /// "The engine has new oil", "renewed the oil in the engine": what is used up and filled in again makes no other engine.
 fn serviced(talk: &Talk<'_>, cue: &Range<usize>, gear: &str) -> bool {
     const MACHINES: &[&str] = &["engine", "outboard", "generator", "gearbox", "saildrive"];
-    const USED_UP: &[&str] = &[
+    const USED_UP: &WordList = words![
         "oil",
         "filter",
         "filters",
@@ -105,7 +106,7 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, behind: Option
         })
     };
     // "Two blades missing. New one fitted": of what was talked about, not of what comes next.
-    if talk.tokens[cue.clone()].iter().any(|t| t.is_any(&["one", "ones"])) {
+    if talk.tokens[cue.clone()].iter().any(|t| t.is_any(words!["one", "ones"])) {
         let last = || {
             let before = talk.mentions.partition_point(|m| m.tokens.end <= cue.start);
             (0..before)
@@ -130,7 +131,7 @@ fn right_behind(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Optio
             && start < cue.end + BEHIND
             && !talk.tokens[cue.end..=start].iter().any(|t| {
                 t.gap >= Gap::Comma
-                    || t.is_any(&["in", "on", "at", "to", "for", "with", "from", "by", "of", "and"])
+                    || t.is_any(words!["in", "on", "at", "to", "for", "with", "from", "by", "of", "and"])
             })
     })
 }

@@ -4,6 +4,7 @@ use std::sync::LazyLock;
 
 use crate::lexicon::{WordMap, Words};
 use crate::token::{Gap, Kind, Token};
+use crate::word::WordList;
 
 /// How a number was said or written; decides what it may be joined with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,7 +47,7 @@ pub(super) enum Word {
 
 /// Whether a token is a number in words, or part of one.
 pub fn is_number_word(token: &Token<'_>) -> bool {
-    word(token).is_some() || token.is_any(&["half", "minus", "point", "oh"])
+    word(token).is_some() || token.is_any(words!["half", "minus", "point", "oh"])
 }
 
 /// What each word counts.
@@ -99,7 +100,7 @@ pub(super) fn word(token: &Token<'_>) -> Option<Word> {
 }
 
 /// Words that a lone "one" or "two" follows when it stands for a thing: "the second one", "that one".
-const BEFORE_A_PRONOUN: &[&str] = &[
+const BEFORE_A_PRONOUN: &WordList = words![
     "the",
     "that",
     "this",
@@ -151,7 +152,8 @@ const BEFORE_A_PRONOUN: &[&str] = &[
 ];
 
 /// Words between a whole number and its decimals; speakers whose decimals have a comma say "comma".
-const DECIMAL: &[&str] = &["point", "decimal", "comma", "komma", "coma", "kama", "karma", "calmer", "dot"];
+const DECIMAL: &WordList =
+    words!["point", "decimal", "comma", "komma", "coma", "kama", "karma", "calmer", "dot"];
 
 /// Whether the decimals follow; no sentence begins with "comma two", whatever stop was written in front of it.
 fn decimal_word(tokens: &[Token<'_>], at: usize) -> bool {
@@ -167,7 +169,7 @@ fn joined(tokens: &[Token<'_>], at: usize) -> bool {
     tokens.get(at).is_some_and(|t| t.gap < Gap::Comma)
 }
 
-fn is(tokens: &[Token<'_>], at: usize, words: &[&str]) -> bool {
+fn is(tokens: &[Token<'_>], at: usize, words: &WordList) -> bool {
     joined(tokens, at) && tokens[at].is_any(words)
 }
 
@@ -206,16 +208,16 @@ fn unsigned(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
     let mut atom = whole(tokens, at)?;
     // "six and a half", "two and three quarters", "seven and a bit".
     if matches!(atom.form, Form::Digit | Form::Small | Form::Large | Form::Figures(_)) {
-        if is(tokens, atom.end, &["and", "&"])
+        if is(tokens, atom.end, words!["and", "&"])
             && joined(tokens, atom.end + 1)
             && let Some((part, end)) = part(tokens, atom.end + 1)
         {
             atom.value += part;
             atom.end = end;
             atom.form = Form::Fraction;
-        } else if is(tokens, atom.end, &["and"])
-            && is(tokens, atom.end + 1, &["a"])
-            && is(tokens, atom.end + 2, &["bit", "smidge", "touch"])
+        } else if is(tokens, atom.end, words!["and"])
+            && is(tokens, atom.end + 1, words!["a"])
+            && is(tokens, atom.end + 2, words!["bit", "smidge", "touch"])
         {
             atom.end += 3;
         }
@@ -225,7 +227,7 @@ fn unsigned(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
 
 /// A part of one: "a half", "half", "three quarters", "a third", "a tenth".
 fn part(tokens: &[Token<'_>], at: usize) -> Option<(f64, usize)> {
-    let (count, next) = if tokens.get(at).is_some_and(|t| t.is_any(&["a", "an", "one"])) {
+    let (count, next) = if tokens.get(at).is_some_and(|t| t.is_any(words!["a", "an", "one"])) {
         (1.0, at + 1)
     } else if let Some(Word::Digit(n)) = tokens.get(at).and_then(word) {
         (n, at + 1)
@@ -251,7 +253,7 @@ fn part(tokens: &[Token<'_>], at: usize) -> Option<(f64, usize)> {
     let ordinal = size != 2.0
         && size != 4.0
         && next == at
-        && !(is(tokens, next + 1, &["of"]) && is(tokens, next + 2, &["a", "an"]));
+        && !(is(tokens, next + 1, words!["of"]) && is(tokens, next + 2, words!["a", "an"]));
     (!ordinal).then_some((count / size, next + 1))
 }
 
@@ -266,12 +268,12 @@ fn whole(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
             }
             let article = at > 0
                 && joined(tokens, at)
-                && tokens[at - 1].is_any(&["the", "a", "this", "that", "at", "to"])
+                && tokens[at - 1].is_any(words!["the", "a", "this", "that", "at", "to"])
                 && token.gap == Gap::Space;
             let same_cue = tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Space);
             if (token.is("point") || token.is("decimal"))
                 && same_cue
-                && (!article || tokens[at - 1].is_any(&["at", "to"]))
+                && (!article || tokens[at - 1].is_any(words!["at", "to"]))
             {
                 let (value, places, end) = decimals(tokens, at + 1)?;
                 return Some(Atom { value, start: at, end, form: Form::Decimal(places) });
@@ -283,21 +285,21 @@ fn whole(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
 
 fn fraction(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
     let token = &tokens[at];
-    if token.is_any(&["a", "an"]) && is(tokens, at + 1, &["couple"]) {
-        let end = if is(tokens, at + 2, &["of"]) { at + 3 } else { at + 2 };
+    if token.is_any(words!["a", "an"]) && is(tokens, at + 1, words!["couple"]) {
+        let end = if is(tokens, at + 2, words!["of"]) { at + 3 } else { at + 2 };
         return Some(Atom { value: 2.0, start: at, end, form: Form::Digit });
     }
-    if token.is("couple") && is(tokens, at + 1, &["of"]) {
+    if token.is("couple") && is(tokens, at + 1, words!["of"]) {
         return Some(Atom { value: 2.0, start: at, end: at + 2, form: Form::Digit });
     }
-    if token.is("half") && is(tokens, at + 1, &["a", "an"]) && is(tokens, at + 2, &["dozen"]) {
+    if token.is("half") && is(tokens, at + 1, words!["a", "an"]) && is(tokens, at + 2, words!["dozen"]) {
         return Some(Atom { value: 6.0, start: at, end: at + 3, form: Form::Small });
     }
     // "sea on the quarter", "the port quarter": a part of the boat.
-    let side = token.is_any(&["quarter", "quarters"])
+    let side = token.is_any(words!["quarter", "quarters"])
         && at > 0
         && joined(tokens, at)
-        && tokens[at - 1].is_any(&[
+        && tokens[at - 1].is_any(words![
             "the",
             "port",
             "starboard",
@@ -315,7 +317,7 @@ fn fraction(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
     }
     let (value, end) = part(tokens, at)?;
     // "quarter to eight", "half past", "half six" are times of day.
-    if is(tokens, end, &["past", "to"])
+    if is(tokens, end, words!["past", "to"])
         || (token.is("half") && tokens.get(end).is_some_and(|t| joined(tokens, end) && word(t).is_some()))
     {
         return None;
@@ -332,10 +334,10 @@ fn decimals(tokens: &[Token<'_>], at: usize) -> Option<(f64, usize, usize)> {
     {
         let digit = match word(token) {
             Some(Word::Digit(n)) => Some(n as u32),
-            _ if token.is_any(&["oh", "o"]) => Some(0),
+            _ if token.is_any(words!["oh", "o"]) => Some(0),
             // What a recogniser makes of "four" and "two" there.
-            _ if end == at && token.is_any(&["for", "fore"]) => Some(4),
-            _ if end == at && token.is_any(&["to", "too"]) => Some(2),
+            _ if end == at && token.is_any(words!["for", "fore"]) => Some(4),
+            _ if end == at && token.is_any(words!["to", "too"]) => Some(2),
             _ if end == at && token.is("ate") => Some(8),
             _ => None,
         };
@@ -386,8 +388,8 @@ fn in_words(tokens: &[Token<'_>], start: usize) -> Option<Atom> {
         }
         at += 1;
     }
-    let oh = |at: usize| joined(tokens, at) && tokens[at].is_any(&["oh", "o"]);
-    if token.is_any(&["oh", "o"]) {
+    let oh = |at: usize| joined(tokens, at) && tokens[at].is_any(words!["oh", "o"]);
+    if token.is_any(words!["oh", "o"]) {
         let next = tokens.get(start + 1).filter(|_| joined(tokens, start + 1))?;
         matches!(word(next), Some(Word::Digit(_))).then_some(()).or_else(|| oh(start + 1).then_some(()))?;
         return Some(Atom { value: 0.0, start, end: start + 1, form: Form::Digit });
@@ -466,7 +468,7 @@ fn in_words(tokens: &[Token<'_>], start: usize) -> Option<Atom> {
         && atom.value >= 1.0
         // "twelve two and fifty's the floor" are two numbers.
         && (start == 0 || !atom_ends(tokens, start))
-        && is(tokens, at, &["and"])
+        && is(tokens, at, words!["and"])
         && let Some(Word::Tens(tens)) = tokens.get(at + 1).filter(|t| t.gap <= Gap::Line).and_then(word)
         && !matches!(tokens.get(at + 2).and_then(word), Some(Word::Digit(_)))
     {
@@ -493,13 +495,13 @@ fn stands_for_a_thing(tokens: &[Token<'_>], start: usize, end: usize) -> bool {
     let one = tokens[start].is("one");
     // "down to a one", "only a two": a force.
     if start >= 2
-        && tokens[start - 1].is_any(&["a", "an"])
-        && tokens[start - 2].is_any(&["to", "only", "about", "than", "force", "just"])
+        && tokens[start - 1].is_any(words!["a", "an"])
+        && tokens[start - 2].is_any(words!["to", "only", "about", "than", "force", "just"])
     {
         return false;
     }
     let before = start > 0 && joined(tokens, start) && tokens[start - 1].is_any(BEFORE_A_PRONOUN);
-    let of = is(tokens, end, &["of"]);
+    let of = is(tokens, end, words!["of"]);
     one && (before || of) && crate::quantity::unit_named(tokens, end).is_none()
 }
 

@@ -7,6 +7,7 @@ use std::ops::Range;
 
 use crate::found::Utterance;
 use crate::token::{Gap, Kind, Token, tokens};
+use crate::word::WordList;
 
 /// The numbers of a plain text with their bytes, in order.
 ///
@@ -34,7 +35,7 @@ struct Reader<'t, 'a> {
 type Part = (f64, usize, f64);
 
 impl Reader<'_, '_> {
-    fn is(&self, at: usize, words: &[&str]) -> bool {
+    fn is(&self, at: usize, words: &WordList) -> bool {
         self.tokens.get(at).is_some_and(|t| t.gap < Gap::Sentence && t.is_any(words))
     }
 
@@ -49,7 +50,7 @@ impl Reader<'_, '_> {
     fn at(&self, at: usize, out: &mut Vec<(f64, Range<usize>)>) -> Option<usize> {
         let token = &self.tokens[at];
         let (sign, start) = self.sign(at);
-        let lone_article = token.is_any(&["a", "an"]) && !self.fraction_or_scale(start + 1);
+        let lone_article = token.is_any(words!["a", "an"]) && !self.fraction_or_scale(start + 1);
         if lone_article || self.names_a_thing(at) {
             return None;
         }
@@ -62,9 +63,9 @@ impl Reader<'_, '_> {
         let (mut value, mut end, _) = self.sum(start)?;
         // "one over three", "one out of three"; not of money and years.
         let paid = start > 0 && self.tokens[start - 1].is("$");
-        let over = if self.is(end, &["over"]) {
+        let over = if self.is(end, words!["over"]) {
             Some(end + 1)
-        } else if self.is(end, &["out"]) && self.is(end + 1, &["of"]) {
+        } else if self.is(end, words!["out"]) && self.is(end + 1, words!["of"]) {
             Some(end + 2)
         } else {
             None
@@ -86,10 +87,10 @@ impl Reader<'_, '_> {
     /// The sign in front of a number, and where the number begins.
     fn sign(&self, at: usize) -> (f64, usize) {
         let token = &self.tokens[at];
-        if token.is_any(&["minus", "negative"]) {
+        if token.is_any(words!["minus", "negative"]) {
             return (-1.0, at + 1);
         }
-        if token.is_any(&["-", "−"]) && self.tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Glued) {
+        if token.is_any(words!["-", "−"]) && self.tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Glued) {
             return (-1.0, at + 1);
         }
         // "- 1 4/5": a dash with a space behind it is no token.
@@ -118,9 +119,9 @@ impl Reader<'_, '_> {
     fn names_a_thing(&self, at: usize) -> bool {
         let one = self.tokens[at].is("one");
         let alone = self.tokens.get(at + 1).is_none_or(|t| {
-            value_of(t).is_none() && ordinal(t).is_none() && !t.is_any(&["and", "point", "over", "out"])
+            value_of(t).is_none() && ordinal(t).is_none() && !t.is_any(words!["and", "point", "over", "out"])
         });
-        one && alone && at > 0 && self.tokens[at - 1].is_any(&["the", "this", "that", "which"])
+        one && alone && at > 0 && self.tokens[at - 1].is_any(words!["the", "this", "that", "which"])
     }
 
     /// What one token of figures holds when it is a list, an address or a date: "192.168.1.2", "5/17/2018".
@@ -148,7 +149,7 @@ impl Reader<'_, '_> {
     /// A number with its "and a half": whole parts and fractions added.
     fn sum(&self, at: usize) -> Option<Part> {
         let (mut value, mut end, mut scale) = self.product(at)?;
-        while self.is(end, &["and"]) {
+        while self.is(end, words!["and"]) {
             let Some((part, after, part_scale)) = self.product(end + 1) else { break };
             let fraction = part < 1.0 && part > 0.0;
             if fraction {
@@ -169,7 +170,7 @@ impl Reader<'_, '_> {
     fn product(&self, at: usize) -> Option<Part> {
         if let Some((value, end)) = self.fraction(at) {
             let mut next = end;
-            if self.is(next, &["of"]) && self.is(next + 1, &["a"]) {
+            if self.is(next, words!["of"]) && self.is(next + 1, words!["a"]) {
                 next += 2;
             }
             if let Some(Word::Scale(scale)) = self.tokens.get(next).and_then(value_of)
@@ -185,14 +186,14 @@ impl Reader<'_, '_> {
     /// "a fifth", "three quarters", "twenty-three fifths", "one twenty-fifth", "half", "one hundred thirty fifths".
     fn fraction(&self, at: usize) -> Option<(f64, usize)> {
         let token = self.tokens.get(at)?;
-        if token.is("half") && self.is(at + 1, &["a"]) && self.is(at + 2, &["dozen"]) {
+        if token.is("half") && self.is(at + 1, words!["a"]) && self.is(at + 2, words!["dozen"]) {
             return Some((6.0, at + 3));
         }
-        if token.is_any(&["half", "quarter"]) {
+        if token.is_any(words!["half", "quarter"]) {
             return Some((if token.is("half") { 0.5 } else { 0.25 }, at + 1));
         }
         // Where the words of the numerator end: a cardinal, or an article.
-        let article = token.is_any(&["a", "an"]);
+        let article = token.is_any(words!["a", "an"]);
         let mut end = if article { at + 1 } else { at };
         let mut words = Vec::new();
         while let Some(t) = self.tokens.get(end).filter(|t| {
@@ -256,7 +257,7 @@ impl Reader<'_, '_> {
     fn cardinal(&self, start: usize) -> Option<Part> {
         let (mut total, mut group, mut last, mut scale) = (0.0, None::<f64>, 0.0, 1.0);
         let mut at = start;
-        if self.is(at, &["a"]) {
+        if self.is(at, words!["a"]) {
             at += 1;
             if !matches!(self.tokens.get(at).and_then(value_of), Some(Word::Scale(_))) {
                 return None;

@@ -6,6 +6,7 @@
 use super::atom::{Word, word};
 use crate::quantity::unit_word;
 use crate::token::{Gap, Kind, Token};
+use crate::word::WordList;
 
 /// Reads tokens as the numbers and units that they sound like.
 pub(crate) fn mend(tokens: &mut [Token<'_>]) {
@@ -24,7 +25,7 @@ fn near(tokens: &[Token<'_>], at: usize) -> bool {
     tokens.get(at).is_some_and(|t| t.gap <= Gap::Line)
 }
 
-fn is(tokens: &[Token<'_>], at: usize, words: &[&str]) -> bool {
+fn is(tokens: &[Token<'_>], at: usize, words: &WordList) -> bool {
     near(tokens, at) && tokens[at].is_any(words)
 }
 
@@ -42,22 +43,22 @@ fn digit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
         "fiver" => ("five", true),
         _ => return None,
     };
-    let half = is(tokens, at + 1, &["and"])
-        && (is(tokens, at + 2, &["a"]) && is(tokens, at + 3, &["half", "quarter", "bit"])
-            || is(tokens, at + 2, &["three"]) && is(tokens, at + 3, &["quarters"]));
+    let half = is(tokens, at + 1, words!["and"])
+        && (is(tokens, at + 2, words!["a"]) && is(tokens, at + 3, words!["half", "quarter", "bit"])
+            || is(tokens, at + 2, words!["three"]) && is(tokens, at + 3, words!["quarters"]));
     // "too and a half": nothing but a number has a half.
     if half {
         return Some(said);
     }
     // "won point four".
-    let decimal = is(tokens, at + 1, &["point", "decimal"])
+    let decimal = is(tokens, at + 1, words!["point", "decimal"])
         && near(tokens, at + 2)
         && (word(&tokens[at + 2]).is_some() || tokens[at + 2].kind == Kind::Number);
     if decimal && sure {
         return Some(said);
     }
     // "too thousand revs".
-    if sure && is(tokens, at + 1, &["hundred", "thousand"]) {
+    if sure && is(tokens, at + 1, words!["hundred", "thousand"]) {
         return Some(said);
     }
     let unit_follows = near(tokens, at + 1) && unit_word(tokens, at + 1);
@@ -67,25 +68,26 @@ fn digit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
         && (matches!(word(&tokens[at - 1]), Some(Word::Tens(_))) || tens_in_figures(&tokens[at - 1]))
         && !(at > 1 && near(tokens, at - 1) && matches!(word(&tokens[at - 2]), Some(Word::Digit(_))));
     // "thirty to with gusts": no other number follows that it could lead to.
-    let flavoured = is(tokens, at + 1, &["with", "and", "true", "apparent", "gusting", "gusts"]);
+    let flavoured = is(tokens, at + 1, words!["with", "and", "true", "apparent", "gusting", "gusts"]);
     if tens && (unit_follows || flavoured || said == "one" || said == "eight" || said == "six") {
         return Some(said);
     }
     // "too metre swell", "ate knots".
     if unit_follows
         && sure
-        && !tokens[at + 1].is_any(&["second", "seconds", "minute", "minutes", "pounds", "in"])
+        && !tokens[at + 1].is_any(words!["second", "seconds", "minute", "minutes", "pounds", "in"])
     {
         return Some(said);
     }
     // "down to for", at the end of what is said.
-    let ends =
-        tokens.get(at + 1).is_none_or(|t| t.gap >= Gap::Comma || t.is_any(&["and", "when", "with", "then"]));
+    let ends = tokens
+        .get(at + 1)
+        .is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["and", "when", "with", "then"]));
     let led = at >= 2
         && near(tokens, at)
         && near(tokens, at - 1)
         && tokens[at - 1].is("to")
-        && tokens[at - 2].is_any(&["down", "up", "back"]);
+        && tokens[at - 2].is_any(words!["down", "up", "back"]);
     (led && ends && matches!(said, "four" | "eight" | "one")).then_some(said)
 }
 
@@ -115,17 +117,17 @@ fn unit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
         return (before.is("an")
             && at >= 2
             && near(tokens, at - 1)
-            && (tokens[at - 2].is_any(&["half", "quarter", "of", "for", "in"])
+            && (tokens[at - 2].is_any(words!["half", "quarter", "of", "for", "in"])
                 || unit_word(tokens, at - 2)))
         .then_some(said);
     }
-    if said == "hours" && before.is_any(&["amp", "amps", "watt", "engine"]) {
+    if said == "hours" && before.is_any(words!["amp", "amps", "watt", "engine"]) {
         return Some(said);
     }
     // Bolts, nuts and lighters are counted too, but not in decimals.
     let counted = matches!(tokens[at].lower.as_ref(), "bolts" | "nuts" | "lighters" | "knocks" | "leaders");
     let figure = before.kind == Kind::Number && (!counted || before.lower.contains(['.', ',']));
-    let decimal = at >= 2 && tokens[at - 2].is_any(&["point", "decimal"]) && word(before).is_some();
+    let decimal = at >= 2 && tokens[at - 2].is_any(words!["point", "decimal"]) && word(before).is_some();
     let spoken = !counted && word(before).is_some() || before.is("half") && at >= 2 && tokens[at - 2].is("a");
     (figure || decimal || spoken).then_some(said)
 }

@@ -69,7 +69,7 @@ pub fn runs(tokens: &[Token<'_>]) -> Vec<Run> {
             let parts =
                 matches!(last.form, Form::Figures(1..=2)) && next.lower.len() <= 2 && next.gap == Gap::Space;
             if (figures && !parts)
-                || next.is_any(&["minus", "-", "+", "−", "–", "a", "an", "half", "point"])
+                || next.is_any(words!["minus", "-", "+", "−", "–", "a", "an", "half", "point"])
                     && !next.is("point")
                     && !hundred_follows(tokens, last.end)
             {
@@ -79,7 +79,7 @@ pub fn runs(tokens: &[Token<'_>]) -> Vec<Run> {
             let zero = is_digit(last) && last.value == 0.0;
             let whole = !zero
                 && (!matches!(last.form, Form::Digit | Form::Small | Form::Figures(_)) || atoms.len() > 1);
-            let bit = tokens[last.end - 1].is_any(&["bit", "touch", "smidge"]);
+            let bit = tokens[last.end - 1].is_any(words!["bit", "touch", "smidge"]);
             let goes_on = matches!(last.form, Form::Decimal(1))
                 && atoms.len() == 1
                 && atom_at(tokens, last.end).is_some_and(|a| a.form == Form::Digit);

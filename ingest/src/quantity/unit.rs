@@ -168,7 +168,7 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
                 // "12.4, Amps: 3.2" labels what follows.
                 t.kind == Kind::Number && (t.gap < Gap::Comma || t.gap == Gap::Clause)
             }) && !tokens.get(m.end).is_some_and(|t| {
-                t.gap < Gap::Comma && t.is_any(&["is", "are", "was", "were", "later", "away"])
+                t.gap < Gap::Comma && t.is_any(words!["is", "are", "was", "were", "later", "away"])
             })
         });
     if token.gap > Gap::Line && !bracketed && !stopped {
@@ -207,7 +207,7 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     // "first reef at eighteen second at twenty five": one thing behind another, no time.
     let ordinal = token.is("second")
         && tokens.get(end).is_some_and(|t| {
-            t.gap <= Gap::Line && t.is_any(&["at", "reef", "one", "goes", "slab", "tuck", "comes"])
+            t.gap <= Gap::Line && t.is_any(words!["at", "reef", "one", "goes", "slab", "tuck", "comes"])
         });
     if ordinal {
         return None;
@@ -216,9 +216,9 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     if unit.imperial.is_some()
         && let Some(token) = tokens.get(end).filter(|t| t.gap <= Gap::Clause)
     {
-        let other = if token.is_any(&["us", "u"]) {
+        let other = if token.is_any(words!["us", "u"]) {
             "US gal"
-        } else if token.is_any(&["imp", "imperial", "uk"]) {
+        } else if token.is_any(words!["imp", "imperial", "uk"]) {
             "Imp gal"
         } else {
             ""
@@ -267,7 +267,7 @@ fn figure_unit_fits(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
             glued
                 || next.is_none_or(|t| {
                     t.gap >= Gap::Comma
-                        || t.is_any(&[
+                        || t.is_any(words![
                             "mouth", "diameter", "long", "wide", "deep", "across", "thick", "chain", "pipe",
                             "line", "hose", "x", "×", "of",
                         ])
@@ -293,13 +293,13 @@ fn figure_unit_fits(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
 /// "litres an hour", "gallons per minute", "pints a day".
 fn add_rate(tokens: &[Token<'_>], found: &mut UnitAt) {
     let Some(token) = tokens.get(found.end).filter(|t| t.gap <= Gap::Line) else { return };
-    if !token.is_any(&["a", "an", "per", "/", "each", "every", "hourly", "in", "the"]) {
+    if !token.is_any(words!["a", "an", "per", "/", "each", "every", "hourly", "in", "the"]) {
         return;
     }
     let rest = &tokens[found.end + 1..];
     let Some(next) = rest.first().filter(|t| t.gap <= Gap::Line) else { return };
     // "litres in the hour".
-    let skip = usize::from(token.is("in") && next.is_any(&["the", "one", "an"]));
+    let skip = usize::from(token.is("in") && next.is_any(words!["the", "one", "an"]));
     let Some(next) = rest.get(skip).filter(|t| t.gap <= Gap::Line) else { return };
     let rate = match next.lower.as_ref() {
         "hour" | "hr" | "h" | "hrs" => (Dimension::RateHour, 1.0),

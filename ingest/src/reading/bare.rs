@@ -3,6 +3,7 @@
 use crate::number::{Form, How};
 use crate::quantity::{Dimension, Quantity, Target, UnitAt};
 use crate::token::Gap;
+use crate::word::WordList;
 
 use super::amount::Amount;
 use super::carry::{Before, called_out, carry, near, speed_again, strong_carry};
@@ -117,7 +118,7 @@ pub(super) fn bare(
                     "apparent_wind_angle" => bare_angle(context, k, scores, s),
                     // "current 12" is told of a battery as well; a tide is not.
                     "stream_speed"
-                        if !context.tokens()[s.cue.0].is_any(&["tide", "ebb", "flood", "stream"]) =>
+                        if !context.tokens()[s.cue.0].is_any(words!["tide", "ebb", "flood", "stream"]) =>
                     {
                         None
                     }
@@ -192,7 +193,7 @@ pub(super) fn bare(
         && amount.tokens.start - context.amounts[b.amount].tokens.end <= 3
         && context.tokens()[context.amounts[b.amount].tokens.end..amount.tokens.start]
             .iter()
-            .any(|t| t.is_any(&["outside", "out", "offshore"]))
+            .any(|t| t.is_any(words!["outside", "out", "offshore"]))
         && let Some(choice) = build(context, k, b.choice.quantity, None, None)
         && choice.values.iter().all(|v| v.0.fract() == 0.0 && v.0 <= 10.0)
     {
@@ -244,11 +245,12 @@ fn goes_on(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Befo
     {
         return None;
     }
-    let then = tokens[from..start].iter().any(|t| t.is_any(&["then", "to", "now", "later", "and", "by"]))
-        && start.saturating_sub(from) <= 3;
+    let then =
+        tokens[from..start].iter().any(|t| t.is_any(words!["then", "to", "now", "later", "and", "by"]))
+            && start.saturating_sub(from) <= 3;
     let limits = (end..end + 4)
         .take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Comma))
-        .any(|i| tokens[i].is_any(&["limit", "line", "number", "mark", "ceiling", "rule"]));
+        .any(|i| tokens[i].is_any(words!["limit", "line", "number", "mark", "ceiling", "rule"]));
     if !(then || limits) {
         return None;
     }
@@ -272,7 +274,7 @@ fn draws_too(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<C
         && words.iter().all(|t| t.gap < Gap::Sentence)
         && (1..=2).any(|n| start.checked_sub(n).is_some_and(|i| i >= from && tokens[i].gap == Gap::Comma))
         && tokens[start].gap <= Gap::Space;
-    let draws = name.is_any(&[
+    let draws = name.is_any(words![
         "plotter",
         "pilot",
         "autopilot",
@@ -322,22 +324,22 @@ fn rate(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice
     let [per, time, ..] = tokens.get(end..)? else { return None };
     if per.gap > Gap::Line
         || time.gap > Gap::Line
-        || !per.is_any(&["a", "an", "per", "/", "each", "every", "the"])
+        || !per.is_any(words!["a", "an", "per", "/", "each", "every", "the"])
     {
         return None;
     }
-    let (name, symbol, words): (_, _, &[&str]) = if time.is_any(&["hour", "hr", "h"]) {
+    let (name, symbol, words): (_, _, &WordList) = if time.is_any(words!["hour", "hr", "h"]) {
         (
             "fuel_rate",
             "L",
-            &[
+            words![
                 "fuel", "diesel", "burn", "burned", "burnt", "burns", "drank", "drinks", "litres", "liters",
                 "gallons", "gallon", "heater", "motored", "motoring", "engine", "uses", "used", "petrol",
                 "litre",
             ],
         )
-    } else if time.is_any(&["minute", "min"]) {
-        ("pump_rate", "L", &["pump", "pumps", "pumped", "bilge", "litres", "liters", "gallons", "litre"])
+    } else if time.is_any(words!["minute", "min"]) {
+        ("pump_rate", "L", words!["pump", "pumps", "pumped", "bilge", "litres", "liters", "gallons", "litre"])
     } else {
         return None;
     };
@@ -366,7 +368,8 @@ fn steered(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     let start = amount.tokens.start;
     let led = start > 0
         && tokens[start].gap <= Gap::Line
-        && tokens[start - 1].is_any(&["on", "held", "steered", "holding", "steering", "steers", "steer"]);
+        && tokens[start - 1]
+            .is_any(words!["on", "held", "steered", "holding", "steering", "steers", "steer"]);
     let figures = match amount.run.atoms.as_slice() {
         [one] => {
             matches!(one.form, Form::Figures(3))
@@ -378,7 +381,7 @@ fn steered(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
         _ => false,
     };
     let steers = tokens[start.saturating_sub(REACH)..start].iter().any(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "pilot",
             "autopilot",
             "vane",
@@ -413,7 +416,7 @@ fn angle_behind_speed(context: &Context<'_, '_>, k: usize, before: &[Before]) ->
     let start = amount.tokens.start;
     let words = &tokens[context.amounts[b.amount].tokens.end..start];
     let joined = words.iter().all(|t| t.gap <= Gap::Line) && tokens[start].gap <= Gap::Line;
-    let led = words.last().is_some_and(|t| t.is_any(&["on", "at"])) && words.len() <= 2;
+    let led = words.last().is_some_and(|t| t.is_any(words!["on", "at"])) && words.len() <= 2;
     let choice = build(context, k, index(name), None, None)?;
     let told = b.choice.values.last().map_or(0.0, |v| v.1);
     (joined && led && choice.values.iter().all(|v| v.0 >= 28.0 && v.0 > told)).then_some(choice)
@@ -429,7 +432,7 @@ fn gusts_follow(context: &Context<'_, '_>, k: usize) -> bool {
         && tokens[end..next].iter().all(|t| t.gap <= Gap::Comma)
         && tokens[end..next]
             .iter()
-            .any(|t| t.is_any(&["gusting", "gusts", "gusted", "gust", "peaking", "odd"]))
+            .any(|t| t.is_any(words!["gusting", "gusts", "gusted", "gust", "peaking", "odd"]))
         && context.amounts[k].run.candidates().first().is_some_and(|c| (4.0..=70.0).contains(&c.low))
 }
 
@@ -448,7 +451,7 @@ fn few_on_deck(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[
         [amount.tokens.start.saturating_sub(REACH)..(amount.tokens.end + 10).min(tokens.len())]
         .iter()
         .any(|t| {
-            t.is_any(&[
+            t.is_any(words![
                 "cold",
                 "warm",
                 "degrees",
@@ -471,9 +474,9 @@ fn few_on_deck(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[
 /// Whether what draws or takes is a thing that runs on the battery.
 fn electrical(context: &Context<'_, '_>, verb: usize) -> bool {
     let tokens = context.tokens();
-    tokens[verb].is_any(&["draws", "drawing", "pulls", "pulling", "draw", "pull"])
+    tokens[verb].is_any(words!["draws", "drawing", "pulls", "pulling", "draw", "pull"])
         && tokens[verb.saturating_sub(6)..verb].iter().any(|t| {
-            t.is_any(&[
+            t.is_any(words![
                 "fridge",
                 "refrigerator",
                 "freezer",
@@ -508,11 +511,11 @@ fn day_run(context: &Context<'_, '_>, k: usize, s: &Score) -> bool {
 /// Whether a cue is of the carbon monoxide: it says so, or no other kind of alarm is named near.
 fn fumes(context: &Context<'_, '_>, s: &Score) -> bool {
     let tokens = context.tokens();
-    let named = |t: &crate::token::Token<'_>| t.is_any(&["co", "monoxide", "ppm", "carbon"]);
+    let named = |t: &crate::token::Token<'_>| t.is_any(words!["co", "monoxide", "ppm", "carbon"]);
     // "cap shroud: 31 on the meter": a rig has a meter too.
     let (from, to) = (s.cue.0.saturating_sub(10), (s.cue.1 + 6).min(tokens.len()));
     let rig = |t: &crate::token::Token<'_>| {
-        t.is_any(&[
+        t.is_any(words![
             "shroud", "shrouds", "cap", "caps", "lower", "lowers", "upper", "uppers", "stay", "backstay",
             "forestay", "rig", "gauge", "wire",
         ])
@@ -522,7 +525,7 @@ fn fumes(context: &Context<'_, '_>, s: &Score) -> bool {
     }
     tokens[s.cue.0..s.cue.1].iter().any(named)
         || !tokens[s.cue.0.saturating_sub(10)..(s.cue.1 + 6).min(tokens.len())].iter().any(|t| {
-            t.is_any(&[
+            t.is_any(words![
                 "bilge",
                 "water",
                 "anchor",
@@ -555,28 +558,28 @@ pub(super) fn counts_nothing(context: &Context<'_, '_>, k: usize, surely: bool) 
     let amount = &context.amounts[k];
     let tokens = context.tokens();
     let [atom] = amount.run.atoms.as_slice() else { return false };
-    let signed = atom.value < 0.0 || tokens[atom.start].is_any(&["plus", "+"]);
+    let signed = atom.value < 0.0 || tokens[atom.start].is_any(words!["plus", "+"]);
     // "outside one", "minus one on deck".
     let last = tokens
         .get(amount.tokens.end)
-        .is_none_or(|t| t.gap >= Gap::Comma || t.is_any(&["and", "degree", "degrees"]));
+        .is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["and", "degree", "degrees"]));
     if signed || (surely && last) {
         return false;
     }
     let before = atom.start.checked_sub(1).map(|i| &tokens[i]);
-    let led = |words: &[&str]| before.is_some_and(|t| t.is_any(words));
+    let led = |words: &WordList| before.is_some_and(|t| t.is_any(words));
     if atom.form == Form::Fraction && atom.value < 1.0 {
         return true;
     }
     if atom.form == Form::Digit && atom.value <= 2.0 && amount.other.is_none() {
-        let fine = if atom.value == 1.0 {
-            &["force", "to", "be", "a", "about"][..]
+        let fine: &WordList = if atom.value == 1.0 {
+            words!["force", "to", "be", "a", "about"]
         } else {
-            &["force", "to", "be", "a", "is", "'s", "was", "under", "over", "seas", "about", "or"][..]
+            words!["force", "to", "be", "a", "is", "'s", "was", "under", "over", "seas", "about", "or"]
         };
         return !led(fine) && atom.value != 0.0;
     }
-    led(&["not"]) && before.is_some_and(|t| t.gap == Gap::Sentence)
+    led(words!["not"]) && before.is_some_and(|t| t.gap == Gap::Sentence)
 }
 
 /// "that's eight and a bit", said of what was just told in another unit.
@@ -597,7 +600,7 @@ pub(super) fn restates(context: &Context<'_, '_>, k: usize, before: &[Before]) -
         let slack = if q.unit == "degC" { 0.8 } else { 0.02 * value.abs() };
         let led = (1..=4)
             .map_while(|n| amount.tokens.start.checked_sub(n))
-            .any(|i| tokens[i].is_any(&["that", "or", "about", "=", "and", "/"]));
+            .any(|i| tokens[i].is_any(words!["that", "or", "about", "=", "and", "/"]));
         foreign && distance <= 12 && led && b.choice.values.iter().any(|v| (v.0 - value).abs() <= slack)
     })
 }

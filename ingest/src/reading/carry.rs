@@ -3,6 +3,7 @@
 use crate::lexicon::Words;
 use crate::number::Form;
 use crate::token::Gap;
+use crate::word::WordList;
 
 use super::bare::shape_fits;
 use super::context::Context;
@@ -103,7 +104,7 @@ pub(super) fn speed_again(context: &Context<'_, '_>, k: usize, before: &[Before]
     let decimal = matches!(amount.run.atoms.last()?.form, Form::Decimal(1) | Form::Fraction)
         || amount.run.atoms.len() == 2;
     let lead = start.checked_sub(1).map(|i| &tokens[i])?;
-    let led = lead.is_any(&[
+    let led = lead.is_any(words![
         "to",
         "at",
         "from",
@@ -119,7 +120,7 @@ pub(super) fn speed_again(context: &Context<'_, '_>, k: usize, before: &[Before]
         ":",
     ]) || tokens[start].gap >= Gap::Comma;
     let next = tokens.get(amount.tokens.end);
-    let compared = next.is_some_and(|t| t.is_any(&["before", "after", "with", "without"]));
+    let compared = next.is_some_and(|t| t.is_any(words!["before", "after", "with", "without"]));
     if !decimal || !(led || compared) {
         return None;
     }
@@ -145,20 +146,21 @@ pub(super) fn carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> O
     let tokens = context.tokens();
     let (start, end) = (amount.tokens.start, amount.tokens.end);
     let lead = start.checked_sub(1).map(|i| &tokens[i])?;
-    let my = tokens[start].gap <= Gap::Line && lead.is_any(&["my", "the", "our", "me", "his"]);
+    let my = tokens[start].gap <= Gap::Line && lead.is_any(words!["my", "the", "our", "me", "his"]);
     // "and there it was, forty-eight".
     let leads = tokens[start].gap <= Gap::Line && CARRIES.has(lead)
-        || tokens[start].gap == Gap::Comma && lead.is_any(&["was", "is", "said", "reads"]);
-    let next_is = |words: &[&str]| tokens.get(end).is_some_and(|t| t.is_any(words));
+        || tokens[start].gap == Gap::Comma && lead.is_any(words!["was", "is", "said", "reads"]);
+    let next_is = |words: &WordList| tokens.get(end).is_some_and(|t| t.is_any(words));
     let limit = names_a_limit(tokens, start, end);
     let my = my || limit;
     let decimal = amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_)));
     // "twenty four for the second", "seven the second": told like the one before.
-    let ordinal = next_is(&["the", "for"])
-        && (1..=2)
-            .any(|n| tokens.get(end + n).is_some_and(|t| t.is_any(&["second", "third", "other", "next"])));
+    let ordinal = next_is(words!["the", "for"])
+        && (1..=2).any(|n| {
+            tokens.get(end + n).is_some_and(|t| t.is_any(words!["second", "third", "other", "next"]))
+        });
     let opens = tokens[start].gap >= Gap::Line
-        && next_is(&[
+        && next_is(words![
             "when", "at", "in", "with", "by", "on", "after", "now", "gives", "gave", "makes", "does",
         ]);
     let mut found: Option<(f64, Choice)> = None;
@@ -192,9 +194,9 @@ pub(super) fn carry(context: &Context<'_, '_>, k: usize, before: &[Before]) -> O
         let words = start - from;
         let direct = words <= 1 && gap <= Gap::Comma;
         let repeated = gap == Gap::Sentence && words == 0 && (is - was).abs() < 1e-9;
-        let and = lead.is_any(&["and", "then"]) && words <= 3 && tokens[start].gap <= Gap::Line;
+        let and = lead.is_any(words!["and", "then"]) && words <= 3 && tokens[start].gap <= Gap::Line;
         // "It took eight minutes; last month it took fourteen".
-        let took = lead.is_any(&["took", "takes"]) && tokens[start].gap <= Gap::Line;
+        let took = lead.is_any(words!["took", "takes"]) && tokens[start].gap <= Gap::Line;
         if q.name == "duration" && (rank > 0 || !(list || and || ordinal || repeated || took)) {
             continue;
         }
@@ -277,7 +279,7 @@ fn names_a_limit(tokens: &[crate::token::Token<'_>], start: usize, end: usize) -
         .take_while(|&i| joined(i + 1) || tokens[i + 1].gap == Gap::Clause)
         .take_while(|&i| {
             LIMITS.has(&tokens[i])
-                || tokens[i].is_any(&[
+                || tokens[i].is_any(words![
                     "is", "'s", "at", "was", "of", "by", "set", "the", "about", "for", "says", "maker",
                     "hers", "over", "under",
                 ])
@@ -285,9 +287,10 @@ fn names_a_limit(tokens: &[crate::token::Token<'_>], start: usize, end: usize) -
         .any(|i| LIMITS.has(&tokens[i]));
     let behind = tokens
         .get(end)
-        .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["is", "'s", "was", "being"]))
+        .is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["is", "'s", "was", "being"]))
         && (end + 1..=end + 3).take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Line)).any(|i| {
-            LIMITS.has(&tokens[i]) || i <= end + 2 && tokens[i].is_any(&["where", "top", "most", "trouble"])
+            LIMITS.has(&tokens[i])
+                || i <= end + 2 && tokens[i].is_any(words!["where", "top", "most", "trouble"])
         });
     in_front || behind
 }

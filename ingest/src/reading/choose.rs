@@ -2,6 +2,7 @@
 
 use crate::quantity::{Dimension, Target, UnitAt};
 use crate::token::Gap;
+use crate::word::WordList;
 
 use super::bare::bare;
 use super::carry::{Before, carried, near};
@@ -125,7 +126,7 @@ pub(super) fn with_unit(
                 [context.amounts[k].tokens.start.saturating_sub(14)..context.amounts[k].tokens.start]
                 .iter()
                 .any(|t| {
-                    t.is_any(&[
+                    t.is_any(words![
                         "water",
                         "system",
                         "fender",
@@ -203,9 +204,11 @@ pub(super) fn with_unit(
             let (tokens, start) = (context.tokens(), context.amounts[k].tokens.start);
             let around = start.saturating_sub(14)..(unit.end + 8).min(tokens.len());
             let salt = tokens[around].iter().any(|t| {
-                t.is_any(&["watermaker", "salt", "salinity", "tds", "maker", "desalinator", "drink"])
+                t.is_any(words!["watermaker", "salt", "salinity", "tds", "maker", "desalinator", "drink"])
             });
-            if salt && !tokens[start.saturating_sub(8)..start].iter().any(|t| t.is_any(&["co", "monoxide"])) {
+            if salt
+                && !tokens[start.saturating_sub(8)..start].iter().any(|t| t.is_any(words!["co", "monoxide"]))
+            {
                 return None;
             }
             (!parts || score("co_level") > 1.0).then(|| pick(&["co_level"])).flatten()
@@ -236,14 +239,14 @@ pub(super) fn volume(
     let here = sentence.start.max(amount.tokens.start.saturating_sub(12))
         ..sentence.end.min(amount.tokens.end + 4).max(amount.tokens.end);
     let words = &tokens[here];
-    if words.iter().any(|t| t.is_any(&["tank", "tanks"]))
+    if words.iter().any(|t| t.is_any(words!["tank", "tanks"]))
         && !words
             .iter()
-            .any(|t| t.is_any(&["water", "fresh", "freshwater", "drinking", "holding", "black", "grey"]))
+            .any(|t| t.is_any(words!["water", "fresh", "freshwater", "drinking", "holding", "black", "grey"]))
         && list[1].1 < 7.0
         && !tokens[amount.tokens.start.saturating_sub(24)..amount.tokens.start]
             .iter()
-            .any(|t| t.is_any(&["water", "freshwater", "watermaker"]))
+            .any(|t| t.is_any(words!["water", "freshwater", "watermaker"]))
         // "210 litres in the tanks now. Otherwise the watermaker works."
         && !tokens[amount.tokens.end..(amount.tokens.end + 12).min(tokens.len())]
             .iter()
@@ -262,7 +265,7 @@ pub(super) fn volume(
     let sentence = context.talk.sentence_of(amount.tokens.start);
     let here = &tokens[sentence.start.max(from)..sentence.end.min(to)];
     // Oil, paint and coolant are poured too, and are no stores.
-    let poured = [
+    let poured = words![
         "oil",
         "paint",
         "coolant",
@@ -276,7 +279,7 @@ pub(super) fn volume(
         "grease",
         "gearbox",
     ];
-    if here.iter().any(|t| t.is_any(&poured)) && top < 9.0 {
+    if here.iter().any(|t| t.is_any(poured)) && top < 9.0 {
         return None;
     }
     if top >= 1.5 {
@@ -295,12 +298,12 @@ pub(super) fn volume(
         return build(context, k, b.choice.quantity, Some(unit), None);
     }
     let around: Vec<usize> = (from..to).filter(inside).collect();
-    let count = |words: &[&str]| around.iter().filter(|&&i| tokens[i].is_any(words)).count();
-    let fuel = count(&[
+    let count = |words: &WordList| around.iter().filter(|&&i| tokens[i].is_any(words)).count();
+    let fuel = count(words![
         "fuel", "diesel", "engine", "motor", "motored", "motoring", "tank", "heater", "burned", "dip",
         "stick", "rpm", "petrol", "outboard",
     ]);
-    let water = count(&[
+    let water = count(words![
         "water", "bilge", "pump", "bucket", "leak", "leaks", "hatch", "bunk", "hose", "drip", "wet",
         "strokes", "tap", "shower", "drink", "tanks",
     ]);
@@ -315,11 +318,13 @@ pub(super) fn lasts(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
         "year" | "month" => false,
         "d" | "week" | "fortnight" => {
             start.checked_sub(1).is_some_and(|i| {
-                tokens[i].is_any(&[
+                tokens[i].is_any(words![
                     "be", "been", "for", "in", "took", "takes", "it", "say", "within", "about", "lasted",
                     "over", "after",
                 ]) && tokens[start].gap <= Gap::Line
-            }) && !tokens[start..context.amounts[k].tokens.end].iter().any(|t| t.is_any(&["nights", "night"]))
+            }) && !tokens[start..context.amounts[k].tokens.end]
+                .iter()
+                .any(|t| t.is_any(words!["nights", "night"]))
         }
         _ => true,
     }
@@ -333,7 +338,7 @@ pub(super) fn best_other_pressure(context: &Context<'_, '_>, k: usize) -> bool {
     let from = sentence.start.max(amount.tokens.start.saturating_sub(14));
     let to = sentence.end.min(amount.tokens.end + 8);
     tokens[from..to].iter().any(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "propane",
             "gas",
             "butane",
@@ -361,7 +366,7 @@ fn of_something_else(context: &Context<'_, '_>, k: usize) -> bool {
     let behind = (amount.tokens.end..amount.tokens.end + 2)
         .take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Line))
         .any(|i| {
-            tokens[i].is_any(&[
+            tokens[i].is_any(words![
                 "duty",
                 "moisture",
                 "throttle",
@@ -387,7 +392,8 @@ fn of_something_else(context: &Context<'_, '_>, k: usize) -> bool {
     let start = amount.tokens.start;
     let front =
         (start.saturating_sub(5)..start).rev().take_while(|&i| tokens[i + 1].gap < Gap::Sentence).any(|i| {
-            tokens[i].is_any(&["zinc", "anode", "anodes", "zincs", "throttle", "duty", "moisture", "slip"])
+            tokens[i]
+                .is_any(words!["zinc", "anode", "anodes", "zincs", "throttle", "duty", "moisture", "slip"])
         });
     behind || front
 }

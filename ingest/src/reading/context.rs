@@ -9,6 +9,7 @@ use crate::number::Form;
 use crate::quantity::{Cue, Side, Strength, Target, cues};
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
+use crate::word::WordList;
 
 use super::amount::Amount;
 use super::grid::Grid;
@@ -105,12 +106,12 @@ fn named(tokens: &[Token<'_>]) -> Vec<Cue> {
 /// "no lower than fifty", "my lower bound": a word that names a shroud, and compares or bounds here.
 fn compares(tokens: &[Token<'_>], at: usize) -> bool {
     let beside =
-        |i: Option<usize>, words: &[&str]| i.and_then(|i| tokens.get(i)).is_some_and(|t| t.is_any(words));
-    tokens[at].is_any(&["lower", "upper"])
-        && (beside(Some(at + 1), &["than", "bound", "border", "limit", "end", "edge"])
+        |i: Option<usize>, words: &WordList| i.and_then(|i| tokens.get(i)).is_some_and(|t| t.is_any(words));
+    tokens[at].is_any(words!["lower", "upper"])
+        && (beside(Some(at + 1), words!["than", "bound", "border", "limit", "end", "edge"])
             || beside(
                 at.checked_sub(1),
-                &["no", "not", "never", "any", "much", "bit", "little", "even", "far"],
+                words!["no", "not", "never", "any", "much", "bit", "little", "even", "far"],
             ))
 }
 
@@ -226,10 +227,11 @@ impl<'t, 'a> Context<'t, 'a> {
                 continue;
             }
             // The hours of "amp hours" and of "two hours at 2000" are no engine's.
-            if self.tokens()[cue.start].is_any(&["hours", "hrs"])
+            if self.tokens()[cue.start].is_any(words!["hours", "hrs"])
                 && cue.start > 0
                 && self.tokens()[cue.start].gap <= Gap::Line
-                && (self.tokens()[cue.start - 1].is_any(&["amp", "amps", "watt", "ampere", "ah", "kilowatt"])
+                && (self.tokens()[cue.start - 1]
+                    .is_any(words!["amp", "amps", "watt", "ampere", "ah", "kilowatt"])
                     || self.tokens()[cue.start - 1].kind == Kind::Number
                     || crate::number::is_number_word(&self.tokens()[cue.start - 1]))
             {
@@ -237,8 +239,8 @@ impl<'t, 'a> Context<'t, 'a> {
             }
             // "surfed down a wave at seven": how fast, and not how high.
             if cue.start > 1
-                && self.tokens()[cue.start].is_any(&["wave", "face", "swell", "sea"])
-                && self.tokens()[cue.start - 1].is_any(&["a", "the", "one", "every", "each", "that"])
+                && self.tokens()[cue.start].is_any(words!["wave", "face", "swell", "sea"])
+                && self.tokens()[cue.start - 1].is_any(words!["a", "the", "one", "every", "each", "that"])
                 && self.tokens()[cue.start - 2].is("down")
             {
                 continue;
@@ -248,7 +250,7 @@ impl<'t, 'a> Context<'t, 'a> {
                 && self.tokens()[cue.start].is("app")
                 && cue.start > 0
                 && self.tokens()[cue.start - 1]
-                    .is_any(&["the", "an", "my", "his", "phone", "weather", "forecast"])
+                    .is_any(words!["the", "an", "my", "his", "phone", "weather", "forecast"])
             {
                 continue;
             }
@@ -272,7 +274,7 @@ impl<'t, 'a> Context<'t, 'a> {
             } else if cue.start >= end && cue.side != Side::Before {
                 // "… eighteen, cabin's ten": a name that begins a statement of its own is none of this number's.
                 let tokens = self.tokens();
-                let phrase = tokens[cue.start].is_any(&[
+                let phrase = tokens[cue.start].is_any(words![
                     "in", "on", "of", "by", "at", "over", "through", "across", "off", "up", "down", "under",
                     "and",
                 ]);
@@ -282,7 +284,7 @@ impl<'t, 'a> Context<'t, 'a> {
                     && tokens[cue.start].gap <= Gap::Line;
                 // "… eighty-four, water's coming out": a name with its verb begins a statement.
                 let verb = cue.end - cue.start > 1
-                    && tokens[cue.end - 1].is_any(&["'s", "is", "was", "were", "are", "has", "had"]);
+                    && tokens[cue.end - 1].is_any(words!["'s", "is", "was", "were", "are", "has", "had"]);
                 if verb && !flavour {
                     continue;
                 }
@@ -362,10 +364,10 @@ impl<'t, 'a> Context<'t, 'a> {
     /// Whether a name is only the first half of a thing's: "fuel filter", "water pump", "oil change".
     fn names_a_part(&self, cue: &Cue) -> bool {
         let tokens = self.tokens();
-        tokens[cue.end - 1].is_any(&["fuel", "diesel", "water", "oil", "battery", "engine"])
+        tokens[cue.end - 1].is_any(words!["fuel", "diesel", "water", "oil", "battery", "engine"])
             && tokens.get(cue.end).is_some_and(|t| {
                 t.gap <= Gap::Space
-                    && t.is_any(&[
+                    && t.is_any(words![
                         "filter",
                         "filters",
                         "pump",
@@ -413,17 +415,17 @@ impl<'t, 'a> Context<'t, 'a> {
     pub fn column_stance(&self, at: usize) -> Option<(Stance, Range<usize>)> {
         let head = self.grid.head(self.talk, at)?;
         // The "min" of "L/min" is no minimum.
-        let per = |i: usize| i > head.start && self.talk.tokens[i - 1].is_any(&["/", "per", "a"]);
+        let per = |i: usize| i > head.start && self.talk.tokens[i - 1].is_any(words!["/", "per", "a"]);
         // "Max AWS": the most that was met, and no limit.
         let met = head.clone().any(|i| {
-            self.talk.tokens[i].is_any(&[
+            self.talk.tokens[i].is_any(words![
                 "aws", "tws", "wind", "gust", "gusts", "sog", "stw", "speed", "sea", "wave", "waves", "heel",
             ])
         });
-        let most = |i: usize| met && self.talk.tokens[i].is_any(&["max", "maximum", "min", "minimum"]);
+        let most = |i: usize| met && self.talk.tokens[i].is_any(words!["max", "maximum", "min", "minimum"]);
         let has =
-            |words: &[&str]| head.clone().any(|i| self.talk.tokens[i].is_any(words) && !per(i) && !most(i));
-        let stance = if has(&[
+            |words: &WordList| head.clone().any(|i| self.talk.tokens[i].is_any(words) && !per(i) && !most(i));
+        let stance = if has(words![
             "wants",
             "want",
             "wanted",
@@ -447,18 +449,19 @@ impl<'t, 'a> Context<'t, 'a> {
             "soll",
         ]) {
             Stance::Limit
-        } else if has(&[
+        } else if has(words![
             "spec", "rated", "rating", "nominal", "capacity", "label", "size", "plate", "maker", "makers",
             "maker's", "book", "dia", "diameter", "bore",
         ]) {
             Stance::Spec
-        } else if has(&["measured", "found", "actual", "read", "reading", "got", "gave", "now", "today"]) {
+        } else if has(words!["measured", "found", "actual", "read", "reading", "got", "gave", "now", "today"])
+        {
             Stance::Observed
-        } else if has(&["forecast", "fcst", "grib"]) {
+        } else if has(words!["forecast", "fcst", "grib"]) {
             Stance::Forecast
-        } else if has(&["plan", "planned", "next"]) {
+        } else if has(words!["plan", "planned", "next"]) {
             Stance::Planned
-        } else if has(&["last", "previous", "before", "was", "prior", "earlier"]) {
+        } else if has(words!["last", "previous", "before", "was", "prior", "earlier"]) {
             Stance::Recalled
         } else {
             return None;
@@ -484,26 +487,26 @@ impl<'t, 'a> Context<'t, 'a> {
         let Some(amount) = last.checked_sub(1).map(|i| &self.amounts[i]) else { return false };
         let between = &tokens[amount.tokens.end..cue.start];
         let joined = tokens[amount.tokens.end..=cue.start].iter().all(|t| t.gap <= Gap::Line);
-        let prepositions = ["in", "on", "of", "by", "at", "down", "up", "from", "for"];
+        let prepositions = words!["in", "on", "of", "by", "at", "down", "up", "from", "for"];
         joined
-            && !between.first().is_some_and(|t| t.is_any(&["and", "but"]))
+            && !between.first().is_some_and(|t| t.is_any(words!["and", "but"]))
             && between.len() <= 3
             && between.iter().all(is_light)
-            && (between.iter().any(|t| t.is_any(&prepositions))
-                || (tokens[cue.start].is_any(&prepositions) && between.len() <= 1))
+            && (between.iter().any(|t| t.is_any(prepositions))
+                || (tokens[cue.start].is_any(prepositions) && between.len() <= 1))
     }
 
     /// Whether a name behind a number is the subject of the next statement: "heel's", "cabin is", "gusts to 30".
     fn begins_its_own(&self, cue: &Cue) -> bool {
         let tokens = self.tokens();
         let Some(next) = tokens.get(cue.end).filter(|t| t.gap <= Gap::Line) else { return false };
-        if next.is_any(&[
+        if next.is_any(words![
             "'s", "is", "was", "says", "said", "reads", "at", "about", "=", "were", "are", "'re", "got",
             "went", "up",
         ]) {
             return true;
         }
-        let skip = usize::from(next.is_any(&["to", "of", "a", "down", "from"]));
+        let skip = usize::from(next.is_any(words!["to", "of", "a", "down", "from"]));
         self.amounts
             .get(self.amounts.partition_point(|a| a.tokens.start < cue.end))
             .is_some_and(|a| a.tokens.start <= cue.end + skip)

@@ -3,6 +3,7 @@
 use crate::number::Form;
 use crate::quantity::{Dimension, Target, UnitAt};
 use crate::token::Gap;
+use crate::word::WordList;
 
 use super::bare::BARE;
 use super::carry::{Before, near};
@@ -69,10 +70,10 @@ fn at_the_tiller(context: &Context<'_, '_>, k: usize) -> bool {
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let around = amount.tokens.start.saturating_sub(REACH)..(amount.tokens.end + 6).min(tokens.len());
-    let near = |words: &[&str]| tokens[around.clone()].iter().any(|t| t.is_any(words));
+    let near = |words: &WordList| tokens[around.clone()].iter().any(|t| t.is_any(words));
     let behind = amount.tokens.end..(amount.tokens.end + 3).min(tokens.len());
-    near(&["rudder", "tiller", "helm", "quadrant", "stops", "stock", "lock"])
-        && !tokens[behind].iter().any(|t| t.is_any(&["yaw", "roll", "swing"]))
+    near(words!["rudder", "tiller", "helm", "quadrant", "stops", "stock", "lock"])
+        && !tokens[behind].iter().any(|t| t.is_any(words!["yaw", "roll", "swing"]))
 }
 
 /// A temperature with the score that it was found by.
@@ -153,7 +154,7 @@ fn is_a_difference(context: &Context<'_, '_>, k: usize) -> bool {
     let amount = &context.amounts[k];
     let behind = tokens.get(amount.tokens.end).is_some_and(|t| {
         t.gap <= Gap::Line
-            && t.is_any(&[
+            && t.is_any(words![
                 "warmer",
                 "colder",
                 "hotter",
@@ -169,7 +170,7 @@ fn is_a_difference(context: &Context<'_, '_>, k: usize) -> bool {
     let front = amount.tokens.start > 0
         && tokens[amount.tokens.start].gap <= Gap::Line
         && tokens[amount.tokens.start - 1]
-            .is_any(&["by", "another", "gained", "lost", "dropped", "rose", "fell", "up", "down"])
+            .is_any(words!["by", "another", "gained", "lost", "dropped", "rose", "fell", "up", "down"])
         && amount.other.is_none()
         && amount.run.candidates().first().is_some_and(|c| c.low.abs() <= 8.0);
     behind || front
@@ -187,11 +188,11 @@ pub(super) fn chain_is_out(context: &Context<'_, '_>, k: usize) -> bool {
         && tokens[start].gap <= Gap::Line
         && (tokens[start - 1].is("veered")
             || tokens[start - 1].is("out")
-                && tokens[start - 2].is_any(&["put", "let", "paid", "ran", "laid"]))
+                && tokens[start - 2].is_any(words!["put", "let", "paid", "ran", "laid"]))
         && amount.run.candidates().first().is_some_and(|c| c.low >= 10.0);
     (behind || let_go)
         && tokens[amount.tokens.start.saturating_sub(REACH)..amount.tokens.start].iter().any(|t| {
-            t.is_any(&[
+            t.is_any(words![
                 "anchor",
                 "anchored",
                 "anchoring",
@@ -217,11 +218,12 @@ fn heats(context: &Context<'_, '_>, k: usize) -> bool {
     const REACH: usize = 14;
     let tokens = context.tokens();
     let start = context.amounts[k].tokens.start;
-    let led =
-        start > 0 && tokens[start].gap <= Gap::Line && tokens[start - 1].is_any(&["to", "reached", "at"]);
+    let led = start > 0
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is_any(words!["to", "reached", "at"]);
     led && tokens[start.saturating_sub(REACH)..start]
         .iter()
-        .any(|t| t.is_any(&["heater", "heating", "stove", "burner", "furnace", "bogey"]))
+        .any(|t| t.is_any(words!["heater", "heating", "stove", "burner", "furnace", "bogey"]))
 }
 
 pub(super) fn degrees(
@@ -265,7 +267,7 @@ pub(super) fn degrees(
             let of_engine = context.tokens()[from.saturating_sub(24)..(to + 8).min(context.tokens().len())]
                 .iter()
                 .any(|t| {
-                    t.is_any(&[
+                    t.is_any(words![
                         "engine",
                         "motor",
                         "coolant",
@@ -290,7 +292,7 @@ pub(super) fn degrees(
             let start = context.amounts[k].tokens.start;
             let it = |n: usize| {
                 start.checked_sub(n).is_some_and(|i| {
-                    tokens[i].is_any(&["'s", "is", "was", "it", "about", "only", "degrees"])
+                    tokens[i].is_any(words!["'s", "is", "was", "it", "about", "only", "degrees"])
                         && tokens[i].gap < Gap::Clause
                 })
             };
@@ -303,7 +305,7 @@ pub(super) fn degrees(
             };
             let told = tokens[start].gap >= Gap::Line
                 || start > 0
-                    && tokens[start - 1].is_any(&[
+                    && tokens[start - 1].is_any(words![
                         "makes", "makes", "made", "and", "now", "only", "about", "was", "is", "'s", "still",
                         "barely", "at",
                     ])
@@ -318,16 +320,24 @@ pub(super) fn degrees(
                         )
                 });
             // "ten degrees either side" is how far something swings.
-            let swings = tokens
-                .get(context.amounts[k].tokens.end)
-                .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["either", "each", "both", "of", "off"]));
+            let swings = tokens.get(context.amounts[k].tokens.end).is_some_and(|t| {
+                t.gap <= Gap::Line && t.is_any(words!["either", "each", "both", "of", "off"])
+            });
             let few = !swings && (mild && told || value < 0.0);
             if it(1) && start >= 1 || few {
                 let scale = if context.habits.fahrenheit { "degF" } else { "degC" };
                 // "twenty minutes in the suit, nine degrees": what a swimmer is in is the sea.
                 let swims = !it(1)
                     && tokens[start.saturating_sub(16)..start].iter().any(|t| {
-                        t.is_any(&["swam", "swim", "swimming", "suit", "drysuit", "overboard", "overside"])
+                        t.is_any(words![
+                            "swam",
+                            "swim",
+                            "swimming",
+                            "suit",
+                            "drysuit",
+                            "overboard",
+                            "overside"
+                        ])
                     });
                 let place = index(if swims { "sea_temperature" } else { "air_temperature" });
                 return build(context, k, place, Some(assumed(scale)), None)

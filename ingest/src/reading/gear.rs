@@ -181,7 +181,7 @@ fn side_alone(talk: &Talk<'_>, number: Range<usize>, mention: &Mention) -> Optio
         match () {
             () if named => None,
             () if token.is("port") => Some("port"),
-            () if token.is_any(&["starboard", "stbd", "starbord"]) => Some("starboard"),
+            () if token.is_any(words!["starboard", "stbd", "starbord"]) => Some("starboard"),
             () => None,
         }
     };
@@ -197,8 +197,9 @@ fn side_alone(talk: &Talk<'_>, number: Range<usize>, mention: &Mention) -> Optio
             .find_map(side)
     };
     // "17 for the starboard", "14 port and 13 starboard".
-    let small =
-        |i: usize| tokens.get(i).is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["for", "on", "to", "the"]));
+    let small = |i: usize| {
+        tokens.get(i).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["for", "on", "to", "the"]))
+    };
     let at = (number.end..number.end + 3).find(|&i| !small(i))?;
     let ends = tokens.get(at).is_some_and(|t| t.gap <= Gap::Line) && !counts(at + 1);
     ends.then(|| side(at)).flatten().or_else(front)

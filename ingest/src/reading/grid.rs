@@ -68,10 +68,9 @@ pub fn lend_units(talk: &Talk<'_>, grid: &Grid, amounts: &mut Vec<Amount>) {
     amounts.retain_mut(|amount| {
         let Some(head) = grid.head(talk, amount.tokens.start) else { return true };
         let tokens = &talk.tokens[head.clone()];
-        if tokens
-            .iter()
-            .any(|t| t.is_any(&["time", "date", "utc", "no", "qty", "count", "page", "nr", "#", "watch"]))
-        {
+        if tokens.iter().any(|t| {
+            t.is_any(words!["time", "date", "utc", "no", "qty", "count", "page", "nr", "#", "watch"])
+        }) {
             return false;
         }
         // "P" and "S" over two columns are the sides of the boat.

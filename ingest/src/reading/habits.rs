@@ -4,6 +4,7 @@ use crate::lexicon::Words;
 use crate::number::Form;
 use crate::quantity::Dimension;
 use crate::token::{Gap, Token};
+use crate::word::WordList;
 
 use super::amount::Amount;
 
@@ -38,8 +39,17 @@ pub struct Habits {
     pub feet: bool,
 }
 
-const DIALS: &[&str] =
-    &["dial", "display", "handheld", "repeater", "instrument", "anemometer", "masthead", "screen", "readout"];
+const DIALS: &WordList = words![
+    "dial",
+    "display",
+    "handheld",
+    "repeater",
+    "instrument",
+    "anemometer",
+    "masthead",
+    "screen",
+    "readout"
+];
 
 /// Reads the habits of a note from its tokens and amounts.
 pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
@@ -71,7 +81,7 @@ pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
             f += i32::from(
                 tokens
                     .get(amount.tokens.end)
-                    .is_some_and(|t| t.is_any(&["in", "out", "outside", "on", "below", "inside"])),
+                    .is_some_and(|t| t.is_any(words!["in", "out", "outside", "on", "below", "inside"])),
             );
         }
     }
@@ -103,7 +113,7 @@ pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
                     tokens,
                     i,
                     8,
-                    &[
+                    words![
                         "cap", "caps", "lowers", "lower", "shroud", "shrouds", "backstay", "inners",
                         "uppers", "rig", "breaking", "stay",
                     ],
@@ -111,11 +121,11 @@ pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
             }
             _ => {}
         }
-        if token.is_any(&["true", "apparent"]) && governs(tokens, i, &WIND, amounts) {
+        if token.is_any(words!["true", "apparent"]) && governs(tokens, i, &WIND, amounts) {
             habits.all_true |= token.is("true");
             habits.all_apparent |= token.is("apparent");
         }
-        if (token.is_any(&["gps", "sog", "plotter"])
+        if (token.is_any(words!["gps", "sog", "plotter"])
             || (token.is("ground") && i > 1 && tokens[i - 2].is("over")))
             && governs(tokens, i, &SPEED, amounts)
         {
@@ -134,7 +144,7 @@ pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
     habits
 }
 
-fn near(tokens: &[Token<'_>], at: usize, reach: usize, words: &[&str]) -> bool {
+fn near(tokens: &[Token<'_>], at: usize, reach: usize, words: &WordList) -> bool {
     tokens[at.saturating_sub(reach)..(at + reach + 1).min(tokens.len())].iter().any(|t| t.is_any(words))
 }
 
@@ -164,16 +174,17 @@ fn governs(tokens: &[Token<'_>], at: usize, about: &Words, amounts: &[Amount]) -
     let close = amounts.partition_point(|a| a.tokens.end + 7 <= at);
     let numbered =
         amounts.get(close).is_some_and(|a| a.tokens.start < (at + 7).min(to) && a.tokens.end > from);
-    let back =
-        |n: usize, words: &[&str]| (1..=n).filter_map(|k| at.checked_sub(k)).any(|i| tokens[i].is_any(words));
+    let back = |n: usize, words: &WordList| {
+        (1..=n).filter_map(|k| at.checked_sub(k)).any(|i| tokens[i].is_any(words))
+    };
     // In so many words, whatever figures stand beside it.
-    let every = back(6, &["every", "all", "any"])
-        && back(6, &["wind", "winds", "speeds", "speed"])
-        && back(2, &["is", "are", "'s", "as", "by", "the", "from"]);
-    let set = back(2, &["on", "to", "in"])
+    let every = back(6, words!["every", "all", "any"])
+        && back(6, words!["wind", "winds", "speeds", "speed"])
+        && back(2, words!["is", "are", "'s", "as", "by", "the", "from"]);
+    let set = back(2, words!["on", "to", "in"])
         && back(
             6,
-            &[
+            words![
                 "display",
                 "repeater",
                 "instrument",
@@ -186,19 +197,19 @@ fn governs(tokens: &[Token<'_>], at: usize, about: &Words, amounts: &[Amount]) -
                 "switched",
             ],
         );
-    if every || (set && tokens[at].is_any(&["true", "apparent"])) {
+    if every || (set && tokens[at].is_any(words!["true", "apparent"])) {
         return true;
     }
-    let has = |words: &[&str]| window.iter().any(|t| t.is_any(words));
-    let flavour = tokens[at].is_any(&["true", "apparent"]);
+    let has = |words: &WordList| window.iter().any(|t| t.is_any(words));
+    let flavour = tokens[at].is_any(words!["true", "apparent"]);
     // "Wind speeds are true, in knots", "Wind: true": said of all of them, with no number beside it.
     let ends = tokens.get(to).is_none_or(|t| t.gap >= Gap::Sentence);
     let stated = flavour
         && ends
         && window.len() <= 12
-        && (has(&["is", "are", "'s", "give", "gives", "giving", "reading", "reads"])
+        && (has(words!["is", "are", "'s", "give", "gives", "giving", "reading", "reads"])
             || (from + 1..=at).any(|i| tokens[i].gap == Gap::Clause))
-        && !has(&[
+        && !has(words![
             "was",
             "were",
             "if",
@@ -214,8 +225,8 @@ fn governs(tokens: &[Token<'_>], at: usize, about: &Words, amounts: &[Amount]) -
         ]);
     // "we have it on true", "switched it to true".
     let switched = flavour
-        && back(1, &["on", "to"])
-        && has(&[
+        && back(1, words!["on", "to"])
+        && has(words![
             "it",
             "display",
             "dial",
@@ -228,9 +239,9 @@ fn governs(tokens: &[Token<'_>], at: usize, about: &Words, amounts: &[Amount]) -
             "instruments",
             "switch",
         ])
-        && tokens
-            .get(at + 1)
-            .is_none_or(|t| t.gap >= Gap::Line || t.is_any(&["now", "all", "today", "so", "wind", "and"]));
+        && tokens.get(at + 1).is_none_or(|t| {
+            t.gap >= Gap::Line || t.is_any(words!["now", "all", "today", "so", "wind", "and"])
+        });
     if switched && !numbered {
         return true;
     }

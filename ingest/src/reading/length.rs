@@ -6,6 +6,7 @@
 use crate::lexicon::Words;
 use crate::quantity::UnitAt;
 use crate::token::Gap;
+use crate::word::WordList;
 
 use super::bare::barometric;
 use super::carry::{Before, carried, near};
@@ -27,7 +28,7 @@ pub(super) fn length(
         return build(context, k, index("pressure"), Some(assumed("inHg")), None);
     }
     // "an eighteen footer": a size, whatever the talk is of.
-    if unit.end > 0 && context.tokens()[unit.end - 1].is_any(&["footer", "footers"]) {
+    if unit.end > 0 && context.tokens()[unit.end - 1].is_any(words!["footer", "footers"]) {
         return build(context, k, index("length"), Some(unit), None);
     }
     // "sixty metres of ten mil chain".
@@ -35,7 +36,7 @@ pub(super) fn length(
     let of_rope = unit.end > 0
         && tokens.get(unit.end).is_some_and(|t| t.gap <= Gap::Line && t.is("of"))
         && (1..=4).take_while(|n| tokens.get(unit.end + n).is_some_and(|t| t.gap <= Gap::Line)).any(|n| {
-            tokens[unit.end + n].is_any(&[
+            tokens[unit.end + n].is_any(words![
                 "chain",
                 "rope",
                 "warp",
@@ -54,7 +55,7 @@ pub(super) fn length(
     let start = context.amounts[k].tokens.start;
     let by = start >= 2
         && context.tokens()[start - 1].is("by")
-        && context.tokens()[start - 2].is_any(&["out", "off", "wrong", "short", "too", "down", "back"]);
+        && context.tokens()[start - 2].is_any(words!["out", "off", "wrong", "short", "too", "down", "back"]);
     if by {
         return build(context, k, index("length"), Some(unit), None);
     }
@@ -101,7 +102,9 @@ pub(super) fn length(
     let (start, end) = (context.amounts[k].tokens.start, context.amounts[k].tokens.end);
     let way = |i: usize| {
         tokens.get(i).is_some_and(|t| {
-            t.is_any(&["rowed", "swam", "swim", "row", "walked", "drifted", "away", "upwind", "downwind"])
+            t.is_any(words![
+                "rowed", "swam", "swim", "row", "walked", "drifted", "away", "upwind", "downwind"
+            ])
         })
     };
     if unit.unit.symbol == "m" && ((end..end + 3).any(way) || (start.saturating_sub(3)..start).any(way)) {
@@ -116,11 +119,12 @@ fn stands_off(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
     let amount = &context.amounts[k];
     let end = amount.tokens.end;
     let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
-    let behind =
-        |n: usize, words: &[&str]| tokens.get(end + n).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words));
+    let behind = |n: usize, words: &WordList| {
+        tokens.get(end + n).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words))
+    };
     let off = behind(
         0,
-        &[
+        words![
             "away",
             "ahead",
             "abeam",
@@ -133,12 +137,12 @@ fn stands_off(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
             "downstream",
             "inshore",
         ],
-    ) || behind(0, &["off", "from", "short"])
-        && behind(1, &["the", "a", "it", "us", "him", "her", "my", "their", "his", "of"])
-        || behind(0, &["to"]) && behind(1, &["windward", "leeward", "port", "starboard"])
-        || behind(0, &["off"]) && tokens.get(end + 1).is_none_or(|t| t.gap >= Gap::Comma);
+    ) || behind(0, words!["off", "from", "short"])
+        && behind(1, words!["the", "a", "it", "us", "him", "her", "my", "their", "his", "of"])
+        || behind(0, words!["to"]) && behind(1, words!["windward", "leeward", "port", "starboard"])
+        || behind(0, words!["off"]) && tokens.get(end + 1).is_none_or(|t| t.gap >= Gap::Comma);
     let line = tokens[amount.tokens.start.saturating_sub(10)..(end + 6).min(tokens.len())].iter().any(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "rope", "line", "warp", "chain", "drogue", "rode", "streamed", "tyre", "tire", "bridle",
             "anchor", "fan", "compass", "veered", "cable", "hose",
         ])
@@ -166,7 +170,7 @@ fn is_of_nature(context: &Context<'_, '_>, k: usize) -> bool {
         .find(|&i| !BETWEEN.has(&tokens[i]))
         .is_some_and(|i| NATURE.has(&tokens[i]))
         // "four metre ice poles" are gear.
-        && !(end..end + 4).filter_map(|i| tokens.get(i)).any(|t| t.is_any(&["pole", "poles", "axe", "anchor", "screw"]));
+        && !(end..end + 4).filter_map(|i| tokens.get(i)).any(|t| t.is_any(words!["pole", "poles", "axe", "anchor", "screw"]));
     in_front || behind
 }
 
@@ -183,13 +187,13 @@ fn lies_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
         && (tokens[start - 1].is("in")
             || start > 1
                 && tokens[start - 2].is("in")
-                && tokens[start - 1].is_any(&["about", "only", "just", "maybe", "some", "around"]));
+                && tokens[start - 1].is_any(words!["about", "only", "just", "maybe", "some", "around"]));
     let of = tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("of"));
     let reach = if of { 4 } else { 2 };
     let ground = (amount.tokens.end..amount.tokens.end + reach)
         .take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Comma))
         .any(|i| {
-            tokens[i].is_any(&[
+            tokens[i].is_any(words![
                 "mud", "sand", "shingle", "weed", "clay", "gravel", "rock", "shells", "kelp", "low", "lw",
                 "hw",
             ])
@@ -199,21 +203,22 @@ fn lies_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
         || ground
             && start > 0
             && tokens[start].gap <= Gap::Line
-            && tokens[start - 1].is_any(&["is", "'s", "was", "about", "got", "have", "had", "only", "just"]);
+            && tokens[start - 1]
+                .is_any(words!["is", "'s", "was", "about", "got", "have", "had", "only", "just"]);
     let rope = of && !ground
         || tokens
             .get(amount.tokens.end)
-            .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["seas", "swell", "waves"]));
+            .is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["seas", "swell", "waves"]));
     // "she pulled it up out of eighty feet": what the anchor is hauled from.
     let hauled = start > 1
         && tokens[start].gap <= Gap::Line
         && tokens[start - 1].is("of")
         && tokens[start - 2].is("out")
-        && tokens[start.saturating_sub(10)..start]
-            .iter()
-            .any(|t| t.is_any(&["anchor", "chain", "windlass", "hook", "kedge", "lot", "pulled", "hauled"]));
+        && tokens[start.saturating_sub(10)..start].iter().any(|t| {
+            t.is_any(words!["anchor", "chain", "windlass", "hook", "kedge", "lot", "pulled", "hauled"])
+        });
     let anchored = tokens[start.saturating_sub(REACH)..start].iter().any(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "anchor",
             "anchored",
             "anchorage",
@@ -257,17 +262,18 @@ fn rolls_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
     let amount = &context.amounts[k];
     let end = amount.tokens.end;
     let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
-    let behind = |n: usize, words: &[&str]| {
+    let behind = |n: usize, words: &WordList| {
         tokens.get(end + n).is_some_and(|t| t.gap <= Gap::Comma && t.is_any(words))
     };
-    let relative = behind(0, &["on"])
-        && behind(1, &["the", "my", "our", "her"])
-        && behind(2, &["beam", "quarter", "nose", "bow", "stern"]);
-    let rough = [
+    let relative = behind(0, words!["on"])
+        && behind(1, words!["the", "my", "our", "her"])
+        && behind(2, words!["beam", "quarter", "nose", "bow", "stern"]);
+    let rough = words![
         "steep", "short", "confused", "breaking", "lumpy", "rolling", "tumbling", "popple", "slop", "lop",
         "lump",
     ];
-    let like = behind(0, &rough) || behind(1, &rough) && behind(0, &["and", "of", "short", "very", "quite"]);
+    let like =
+        behind(0, rough) || behind(1, rough) && behind(0, words!["and", "of", "short", "very", "quite"]);
     (0.3..=14.0).contains(&value) && matches!(unit.unit.symbol.as_str(), "m" | "ft") && (relative || like)
 }
 
@@ -278,11 +284,11 @@ fn told_with_the_wind(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool
     let amount = &context.amounts[k];
     let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
     let lead = amount.tokens.start.checked_sub(1).map(|i| &tokens[i]);
-    let led = lead.is_some_and(|t| t.is_any(&["and", "with", "like", "to", "maybe", "about", "of"]))
+    let led = lead.is_some_and(|t| t.is_any(words!["and", "with", "like", "to", "maybe", "about", "of"]))
         || tokens[amount.tokens.start].gap == Gap::Comma;
     let behind = tokens.get(amount.tokens.end).filter(|t| t.gap <= Gap::Line);
     let ends = behind.is_none_or(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "by", "on", "outside", "tomorrow", "tonight", "so", "well", "and", "at", "but", "seas", "sea",
         ])
     });
@@ -293,13 +299,13 @@ fn told_with_the_wind(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool
 fn beside_its_chain(context: &Context<'_, '_>, k: usize) -> bool {
     let tokens = context.tokens();
     let rode = |end: usize| {
-        (end..end + 3).any(|i| tokens.get(i).is_some_and(|t| t.is_any(&["chain", "rode", "scope"])))
+        (end..end + 3).any(|i| tokens.get(i).is_some_and(|t| t.is_any(words!["chain", "rode", "scope"])))
     };
     let amount = &context.amounts[k];
     let Some(next) = context.amounts.get(k + 1) else { return false };
     let close = next.tokens.start.saturating_sub(amount.tokens.end) <= 2;
     let anchored = tokens[amount.tokens.start.saturating_sub(14)..amount.tokens.start].iter().any(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "anchor",
             "anchored",
             "hook",

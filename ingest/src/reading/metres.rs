@@ -129,7 +129,7 @@ impl Told<'_, '_> {
         let token = &self.tokens[at];
         // "Wind average ten metres": an average is of the word in front of it. "The windlass" is one word, "wind
         // generator" and "wind vane" are two, and stop at the second.
-        let mean = token.is_any(&["average", "averaging"]);
+        let mean = token.is_any(words!["average", "averaging"]);
         let word = if mean { at.checked_sub(1).filter(|&i| i >= self.from) } else { Some(at) };
         word.is_some_and(|i| WINDS.has(&self.tokens[i]))
     }
@@ -164,8 +164,8 @@ impl Told<'_, '_> {
         let before = start.checked_sub(1).filter(|_| self.tokens[start].gap <= Gap::Line);
         before.is_none_or(|i| {
             let token = &self.tokens[i];
-            BETWEEN.has(token) && !token.is_any(&["to", "from", "the", "up"])
-                || token.is_any(&["veered", "backed", "veering", "backing"])
+            BETWEEN.has(token) && !token.is_any(words!["to", "from", "the", "up"])
+                || token.is_any(words!["veered", "backed", "veering", "backing"])
                 || token.kind != Kind::Word
         })
     }
@@ -176,7 +176,7 @@ impl Told<'_, '_> {
         let near = start - self.from <= 12;
         let lead = start.checked_sub(1).filter(|&i| i >= self.from).map(|i| &self.tokens[i]);
         let changes = self.tokens[self.from..start].iter().any(|t| {
-            t.is_any(&[
+            t.is_any(words![
                 "dropped",
                 "drops",
                 "down",
@@ -196,6 +196,7 @@ impl Told<'_, '_> {
                 "now",
             ])
         });
-        near && changes && lead.is_some_and(|t| t.is_any(&["to", "at", "now", "nearly", "about", "around"]))
+        near && changes
+            && lead.is_some_and(|t| t.is_any(words!["to", "at", "now", "nearly", "about", "around"]))
     }
 }

@@ -84,7 +84,7 @@ pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
         let mut start = point.tokens.start;
         if start > 0
             && talk.tokens[start].gap <= Gap::Line
-            && talk.tokens[start - 1].is_any(&["the", "of", "is", "'s", "wind", "was", "from"])
+            && talk.tokens[start - 1].is_any(words!["the", "of", "is", "'s", "wind", "was", "from"])
         {
             start -= 1;
         }
@@ -135,7 +135,7 @@ fn winds(talk: &Talk<'_>, amounts: &[Amount]) -> Vec<(wind::Compass, Option<usiz
         });
         let leads = next.checked_sub(1).map(|i| &amounts[i]).filter(|a| {
             let words = &tokens[a.tokens.end..point.tokens.start];
-            let from = words.iter().any(|t| t.is_any(&["from", "out"]));
+            let from = words.iter().any(|t| t.is_any(words!["from", "out"]));
             let speed = a.unit.map_or(from, |u| {
                 matches!(
                     u.unit.dimension,
@@ -146,7 +146,7 @@ fn winds(talk: &Talk<'_>, amounts: &[Amount]) -> Vec<(wind::Compass, Option<usiz
             // "F4 SE".
             let force = a.unit.is_none()
                 && a.tokens.start > 0
-                && tokens[a.tokens.start - 1].is_any(&["f", "force", "bft"]);
+                && tokens[a.tokens.start - 1].is_any(words!["f", "force", "bft"]);
             let speed = speed || force;
             let beside =
                 words.is_empty() && (a.unit.is_some() || force) && speed && (point.letters || point.erly);
@@ -154,7 +154,7 @@ fn winds(talk: &Talk<'_>, amounts: &[Amount]) -> Vec<(wind::Compass, Option<usiz
                 && (from || beside)
                 && tokens[a.tokens.end..=point.tokens.start].iter().all(|t| t.gap <= Gap::Comma)
                 && words.iter().all(|t| {
-                    t.is_any(&[
+                    t.is_any(words![
                         "from",
                         "the",
                         "out",
@@ -199,7 +199,7 @@ fn stands(tokens: &[crate::token::Token<'_>], end: usize) -> bool {
             || context::is_light(t)
             || t.kind != crate::token::Kind::Word
             || t.lower.len() > 3 && !t.lower.ends_with('s')
-            || t.is_any(&["maybe", "gusts", "gusting", "g"])
+            || t.is_any(words!["maybe", "gusts", "gusting", "g"])
     })
 }
 

@@ -4,6 +4,7 @@ use crate::lexicon::Words;
 use crate::number::Form;
 use crate::quantity::{Dimension, Target, UnitAt};
 use crate::token::Gap;
+use crate::word::{WordList, key};
 
 use super::carry::{Before, near};
 use super::context::{Context, Score};
@@ -45,7 +46,7 @@ fn bearing(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Befo
             .map_while(|n| start.checked_sub(n))
             .take_while(|&i| tokens[i + 1].gap <= Gap::Clause)
             .find(|&i| !FROM.has(&tokens[i]));
-        lead.is_some_and(|i| tokens[i].is_any(&["wind", "winds", "breeze", "wnd", "twd", "gwd"]))
+        lead.is_some_and(|i| tokens[i].is_any(words!["wind", "winds", "breeze", "wnd", "twd", "gwd"]))
     };
     if !at && !wind() {
         return None;
@@ -99,8 +100,8 @@ fn speed_behind_bearing(context: &Context<'_, '_>, k: usize, before: &[Before]) 
 
 /// "In 18, out 4", "18° in, 4° out", "inside 18, outside 4": the cabin's and the air's, told beside each other.
 fn in_and_out(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
-    const INSIDE: &[&str] = &["in", "inside", "indoors", "below"];
-    const OUTSIDE: &[&str] = &["out", "outside", "outdoors"];
+    const INSIDE: &WordList = words!["in", "inside", "indoors", "below"];
+    const OUTSIDE: &WordList = words!["out", "outside", "outdoors"];
     let (inside, outside) = (place(context, k, INSIDE), place(context, k, OUTSIDE));
     let (name, own, others) = match (inside, outside) {
         (Some(side), _) => ("cabin_temperature", side, OUTSIDE),
@@ -135,7 +136,7 @@ enum Side {
     Behind,
 }
 
-fn place(context: &Context<'_, '_>, k: usize, words: &[&str]) -> Option<Side> {
+fn place(context: &Context<'_, '_>, k: usize, words: &WordList) -> Option<Side> {
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let front = amount.tokens.start.checked_sub(1).filter(|_| tokens[amount.tokens.start].gap <= Gap::Clause);
@@ -146,5 +147,5 @@ fn place(context: &Context<'_, '_>, k: usize, words: &[&str]) -> Option<Side> {
     let last = amount.tokens.end - 1;
     let inches = amount.unit.is_some_and(|u| u.unit.symbol == "in") && tokens[last].is("in");
     let behind = tokens.get(amount.tokens.end).filter(|t| t.gap <= Gap::Line);
-    (inches && words.contains(&"in") || behind.is_some_and(|t| t.is_any(words))).then_some(Side::Behind)
+    (inches && words.has(key("in")) || behind.is_some_and(|t| t.is_any(words))).then_some(Side::Behind)
 }

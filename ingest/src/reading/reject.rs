@@ -3,8 +3,9 @@
 use crate::date;
 use crate::number::{Form, Run};
 use crate::token::{Gap, Kind, Token};
+use crate::word::WordList;
 
-const LABELS: &[&str] = &[
+const LABELS: &WordList = words![
     "channel", "channels", "kanal", "ch", "page", "pages", "p", "pg", "no", "number", "nos", "part", "code",
     "chapter", "figure", "fig", "section", "bolt", "slip", "berth", "pier", "clip", "space", "locker",
     "verse", "waypoint", "wpt", "cylinder", "version", "item", "question", "step", "stage", "round", "row",
@@ -12,10 +13,10 @@ const LABELS: &[&str] = &[
     "route", "attempt", "try", "station", "article", "grade", "group", "class",
 ];
 
-const MONEY_BEFORE: &[&str] =
-    &["$", "£", "€", "eur", "usd", "gbp", "aud", "nzd", "cad", "nok", "sek", "dkk", "nzd", "clp"];
+const MONEY_BEFORE: &WordList =
+    words!["$", "£", "€", "eur", "usd", "gbp", "aud", "nzd", "cad", "nok", "sek", "dkk", "nzd", "clp"];
 
-const MONEY_AFTER: &[&str] = &[
+const MONEY_AFTER: &WordList = words![
     "dollars", "dollar", "euro", "euros", "cents", "cent", "quid", "bucks", "kroner", "kronor", "pesos",
     "francs", "pence", "eur", "usd", "gbp", "€", "£", "$", "grand", "bob", "kr", "pesetas", "rand",
 ];
@@ -29,8 +30,8 @@ fn of_a_season(tokens: &[Token<'_>], run: &Run) -> bool {
     short
         && start > 1
         && tokens[start].gap <= Gap::Line
-        && tokens[start - 1].is_any(&["of", "in"])
-        && tokens[start - 2].is_any(&[
+        && tokens[start - 1].is_any(words!["of", "in"])
+        && tokens[start - 2].is_any(words![
             "winter",
             "summer",
             "spring",
@@ -50,18 +51,19 @@ fn set_to(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
     {
         return false;
     }
-    let knob = |t: &Token<'_>| t.is_any(&["gain", "squelch", "sensitivity", "volume", "brightness", "dial"]);
+    let knob =
+        |t: &Token<'_>| t.is_any(words!["gain", "squelch", "sensitivity", "volume", "brightness", "dial"]);
     let burner =
-        |t: &Token<'_>| t.is_any(&["stove", "heater", "burner", "fire", "bogey", "position", "setting"]);
+        |t: &Token<'_>| t.is_any(words!["stove", "heater", "burner", "fire", "bogey", "position", "setting"]);
     let leads = |t: &Token<'_>| {
         t.kind == Kind::Number
             || crate::number::is_number_word(t)
-            || t.is_any(&[
+            || t.is_any(words![
                 "up", "down", "back", "from", "to", "at", "on", "of", "was", "is", "'s", "set", "turned",
             ])
     };
     let led = start > 0
-        && tokens[start - 1].is_any(&["from", "to", "at", "on", "of"])
+        && tokens[start - 1].is_any(words!["from", "to", "at", "on", "of"])
         && tokens[start].gap <= Gap::Line;
     if !led {
         return false;
@@ -71,7 +73,8 @@ fn set_to(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
         .take_while(|&i| tokens[i + 1].gap < Gap::Clause)
         .find(|&i| !leads(&tokens[i]));
     front.is_some_and(|i| {
-        knob(&tokens[i]) || burner(&tokens[i]) && tokens[start - 1].is_any(&["on", "at"]) && i + 2 == start
+        knob(&tokens[i])
+            || burner(&tokens[i]) && tokens[start - 1].is_any(words!["on", "at"]) && i + 2 == start
     })
 }
 
@@ -90,7 +93,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     if before_near.is_some_and(|t| t.is_any(MONEY_BEFORE)) || after.is_some_and(|t| t.is_any(MONEY_AFTER)) {
         return true;
     }
-    if after.is_some_and(|t| t.is_any(&["pounds", "pound"])) && spent(tokens, start) {
+    if after.is_some_and(|t| t.is_any(words!["pounds", "pound"])) && spent(tokens, start) {
         return true;
     }
     // A letter glued in front, "E08", "F24"; a force or gust letter is none of that, nor the unit in "4A2".
@@ -102,7 +105,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         tokens[start].gap == Gap::Glued
             && t.kind == Kind::Word
             && !unit_between
-            && !t.is_any(&[
+            && !t.is_any(words![
                 "f", "g", "v", "awa", "aws", "twa", "tws", "sog", "cog", "hdg", "x", "h", "m", "heel", "rh",
                 "baro", "depth", "stw", "twd", "rpm", "gust", "wind", "batt", "temp", "co", "soc",
             ])
@@ -112,18 +115,19 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     }
     if first.form == Form::Digit
         && value == 0.0
-        && before_near.is_some_and(|t| t.kind == Kind::Word && t.lower.len() == 1 && !t.is_any(&["a", "i"]))
+        && before_near
+            .is_some_and(|t| t.kind == Kind::Word && t.lower.len() == 1 && !t.is_any(words!["a", "i"]))
     {
         return true;
     }
     // "called on sixteen", "works on 16": a channel of the radio.
     const CHANNELS: &[f64] =
         &[6.0, 8.0, 9.0, 10.0, 12.0, 13.0, 16.0, 67.0, 69.0, 70.0, 71.0, 72.0, 73.0, 77.0];
-    if before_near.is_some_and(|t| t.is_any(&["on", "to"]))
+    if before_near.is_some_and(|t| t.is_any(words!["on", "to"]))
         && CHANNELS.contains(&value)
         && crate::quantity::unit_at(text, tokens, end).is_none()
         && tokens[start.saturating_sub(10)..start].iter().any(|t| {
-            t.is_any(&[
+            t.is_any(words![
                 "handheld",
                 "vhf",
                 "radio",
@@ -145,11 +149,10 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     // "a 13 mm spanner": a tool's size.
     if tokens[end..tokens.len().min(end + 2)].iter().any(|t| {
         t.gap <= Gap::Line
-            && t.is_any(&["spanner", "socket", "wrench", "drill", "allen", "spanners", "sockets", "tap"])
-    }) && tokens
-        .get(end)
-        .is_some_and(|t| t.is_any(&["mm", "mil", "millimetre", "millimeter", "inch", "spanner", "socket"]))
-    {
+            && t.is_any(words!["spanner", "socket", "wrench", "drill", "allen", "spanners", "sockets", "tap"])
+    }) && tokens.get(end).is_some_and(|t| {
+        t.is_any(words!["mm", "mil", "millimetre", "millimeter", "inch", "spanner", "socket"])
+    }) {
         return true;
     }
     if of_a_season(tokens, run) || set_to(text, tokens, run) {
@@ -157,12 +160,12 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     }
     // Labels: "channel sixteen", "page 3", "no. 7", "reef two".
     let labelled = before_near.is_some_and(|t| t.is_any(LABELS) || t.is("#"))
-        || (before.is_some_and(|t| t.is_any(&["no", "p", "pp", "ch"]))
+        || (before.is_some_and(|t| t.is_any(words!["no", "p", "pp", "ch"]))
             && tokens[start].gap == Gap::Sentence
             && tokens[start].kind == Kind::Number
             && text[before.map_or(0, |t| t.span.end)..tokens[start].span.start].starts_with('.'));
     if labelled
-        && !before_near.is_some_and(|t| t.is_any(&["chart", "no"]))
+        && !before_near.is_some_and(|t| t.is_any(words!["chart", "no"]))
         && crate::quantity::unit_at(text, tokens, end).is_none()
         && first.form != Form::Fraction
     {
@@ -178,14 +181,14 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     // Dates: "July 4", "16 Aug", "August 2026", "the 26th".
     let month = |t: &Token<'_>| {
         date::month(&t.lower).is_some()
-            && (!t.is_any(&["may", "march", "mar", "sep", "dec"])
+            && (!t.is_any(words!["may", "march", "mar", "sep", "dec"])
                 || t.text.starts_with(char::is_uppercase)
-                || t.is_any(&["march"]))
+                || t.is_any(words!["march"]))
     };
     if after.is_some_and(month)
         && value <= 31.0
         && run.atoms.len() == 1
-        && !before_near.is_some_and(|t| t.is_any(&["to"]))
+        && !before_near.is_some_and(|t| t.is_any(words!["to"]))
     {
         return true;
     }
@@ -197,20 +200,20 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         return true;
     }
     // Two atoms behind a month name that itself follows a day: "the ninth of July twenty twenty six" (above).
-    if after.is_some_and(|t| t.is_any(&["st", "nd", "rd", "th"]) && t.gap == Gap::Glued) {
+    if after.is_some_and(|t| t.is_any(words!["st", "nd", "rd", "th"]) && t.gap == Gap::Glued) {
         return true;
     }
     // Positions: "48 30 N", "33° 52' S", "forty eight north".
     if position(tokens, end, value)
-        || (before_near.is_some_and(|t| t.is_any(&["lat", "latitude", "long", "longitude", "lon"])))
+        || (before_near.is_some_and(|t| t.is_any(words!["lat", "latitude", "long", "longitude", "lon"])))
     {
         return true;
     }
     if before_near.is_some_and(|t| t.is("of"))
         && start >= 2
-        && tokens[start - 2].is_any(&["north", "south", "east", "west"])
+        && tokens[start - 2].is_any(words!["north", "south", "east", "west"])
         && (30.0..=75.0).contains(&value)
-        && !after.is_some_and(|t| t.is_any(&["miles", "nm", "knots"]))
+        && !after.is_some_and(|t| t.is_any(words!["miles", "nm", "knots"]))
     {
         return true;
     }
@@ -219,40 +222,40 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         return true;
     }
     // Ages: "thirty eight years old".
-    if after.is_some_and(|t| t.is_any(&["years", "year", "months", "weeks"]))
+    if after.is_some_and(|t| t.is_any(words!["years", "year", "months", "weeks"]))
         && tokens
             .get(end + 1)
-            .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["old", "ago", "younger", "older"]))
+            .is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["old", "ago", "younger", "older"]))
     {
         return true;
     }
     if after.is_some_and(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "minutes", "minute", "hours", "hour", "days", "day", "weeks", "week", "nights", "miles",
             "seconds",
         ])
-    }) && tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["ago"]))
+    }) && tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["ago"]))
     {
         return true;
     }
     // "the twenty second" of a month; "in oh nine"; "HW -2"; "one eighteen over seventy four"; "2 x 85 Ah".
     let day = before_near.is_some_and(|t| t.is("the"))
         && after.is_some_and(|t| {
-            t.is_any(&["second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth"])
+            t.is_any(words!["second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth"])
         });
-    let leeway = before_near.is_some_and(|t| t.is_any(&["leeway"]))
+    let leeway = before_near.is_some_and(|t| t.is_any(words!["leeway"]))
         && crate::quantity::unit_at(text, tokens, end).is_none();
-    let tide = leeway || before_near.is_some_and(|t| t.is_any(&["hw", "lw", "hws", "lws"]));
+    let tide = leeway || before_near.is_some_and(|t| t.is_any(words!["hw", "lw", "hws", "lws"]));
     let blood = after.is_some_and(|t| t.is("over"))
         && value >= 1.0
         && crate::number::atom_at(tokens, end + 1).is_some_and(|a| a.value >= 50.0);
-    let times = after.is_some_and(|t| t.is_any(&["x", "×"]))
+    let times = after.is_some_and(|t| t.is_any(words!["x", "×"]))
         && tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Space && t.kind == Kind::Number);
-    let short_year = before_near.is_some_and(|t| t.is_any(&["in", "of"]))
+    let short_year = before_near.is_some_and(|t| t.is_any(words!["in", "of"]))
         && first.form == Form::Digit
         && value == 0.0
         && run.atoms.len() == 2;
-    let some = after.is_some_and(|t| t.is_any(&["some", "odd"]))
+    let some = after.is_some_and(|t| t.is_any(words!["some", "odd"]))
         && tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && t.kind == Kind::Word)
         && crate::quantity::unit_at(text, tokens, end + 1).is_none();
     if day || tide || blood || times || short_year || some {
@@ -264,7 +267,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         && before.is_some_and(|t| {
             t.kind == Kind::Word
                 && !crate::number::is_number_word(t)
-                && !t.is_any(&["force", "f", "bft", "minus", "over", "sub"])
+                && !t.is_any(words!["force", "f", "bft", "minus", "over", "sub"])
                 && t.lower.len() <= 5
                 && t.lower.len() > 1
         });
@@ -272,20 +275,20 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         return true;
     }
     // Counts of a kind: "4 to 1", "x 3", "a hundred and ten little cones" are told by what follows, later.
-    if before_near.is_some_and(|t| t.is_any(&["x", "×"]))
+    if before_near.is_some_and(|t| t.is_any(words!["x", "×"]))
         && run.atoms.len() == 1
         && tokens.get(end).is_none_or(|t| t.gap > Gap::Space || t.kind != Kind::Word)
     {
         return true;
     }
     // "a four by nine", "home by six": an hour.
-    if before_near.is_some_and(|t| t.is_any(&["by", "since", "till", "until"]))
+    if before_near.is_some_and(|t| t.is_any(words!["by", "since", "till", "until"]))
         && run.atoms.len() == 1
         && value <= 12.0
         && value.fract() == 0.0
         && first.form != Form::Fraction
         && crate::quantity::unit_at(text, tokens, end).is_none()
-        && !after.is_some_and(|t| t.is_any(&["percent", "point", "and", "to", "the"]))
+        && !after.is_some_and(|t| t.is_any(words!["percent", "point", "and", "to", "the"]))
     {
         return true;
     }
@@ -301,7 +304,7 @@ fn on_the_web(text: &str, at: usize) -> bool {
 
 fn spent(tokens: &[Token<'_>], start: usize) -> bool {
     (1..=6).map_while(|n| start.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Sentence).any(|i| {
-        tokens[i].is_any(&[
+        tokens[i].is_any(words![
             "gave", "paid", "pay", "cost", "costs", "price", "spent", "charged", "wants", "sold", "bought",
             "worth", "owed", "owes",
         ])
@@ -314,7 +317,7 @@ fn position(tokens: &[Token<'_>], end: usize, value: f64) -> bool {
     }
     let mut at = end;
     let glued = |t: &Token<'_>| t.gap <= Gap::Line;
-    if tokens.get(at).is_some_and(|t| glued(t) && t.is_any(&["°", "degrees", "degree", "deg"])) {
+    if tokens.get(at).is_some_and(|t| glued(t) && t.is_any(words!["°", "degrees", "degree", "deg"])) {
         at += 1;
         if tokens.get(at).is_some_and(|t| glued(t) && t.kind == Kind::Number) {
             return true;
@@ -325,9 +328,9 @@ fn position(tokens: &[Token<'_>], end: usize, value: f64) -> bool {
             && (matches!(t.text, "N" | "S" | "E" | "W")
                 && tokens.get(at + 1).is_none_or(|n| n.kind != Kind::Number)
                 && (t.gap == Gap::Glued || value.fract() != 0.0 || t.text != "W")
-                && !tokens
-                    .get(at + 1)
-                    .is_some_and(|n| n.gap <= Gap::Space && n.is_any(&["panel", "panels", "solar", "bulb"]))
+                && !tokens.get(at + 1).is_some_and(|n| {
+                    n.gap <= Gap::Space && n.is_any(words!["panel", "panels", "solar", "bulb"])
+                })
                 && value > 12.0)
     }) && tokens.get(at).is_some_and(|t| t.text != "W" || t.gap == Gap::Glued && value > 90.0)
 }
@@ -338,7 +341,7 @@ fn year(tokens: &[Token<'_>], run: &Run) -> bool {
         range.start.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[range.start].gap <= Gap::Line);
     let unit_follows = tokens.get(range.end).is_some_and(|t| {
         t.gap <= Gap::Line
-            && t.is_any(&[
+            && t.is_any(words![
                 "rpm", "revs", "feet", "ft", "m", "metres", "meters", "miles", "gallons", "h", "hours",
                 "litres", "l", "w", "watts", "kg", "lb", "pounds",
             ])
@@ -347,7 +350,7 @@ fn year(tokens: &[Token<'_>], run: &Run) -> bool {
         return false;
     }
     let led = before.is_some_and(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "in", "since", "until", "till", "dated", "built", "from", "of", "by", "says", "say", "to",
             "stamped", "bought", "before", "after", "expires", "expiry", "good", "battery", "season",
             "packed", "october", "summer", "winter", "spring", "autumn", "fall",
@@ -359,7 +362,8 @@ fn year(tokens: &[Token<'_>], run: &Run) -> bool {
                 (1950.0..2060.0).contains(&one.value)
                     && led
                     && one.value != 2000.0
-                    && !(one.value % 50.0 == 0.0 && before.is_some_and(|t| t.is_any(&["to", "by", "from"])))
+                    && !(one.value % 50.0 == 0.0
+                        && before.is_some_and(|t| t.is_any(words!["to", "by", "from"])))
             }
             Form::Large => {
                 (1950.0..2060.0).contains(&one.value)
@@ -397,7 +401,7 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
             && minutes.parse::<u32>().is_ok_and(|m| m < 60)
     };
     let clock_led = before.is_some_and(|t| {
-        t.is_any(&["at", "since", "until", "till", "from", "before", "after", "um", "by", "kl"])
+        t.is_any(words!["at", "since", "until", "till", "from", "before", "after", "um", "by", "kl"])
     });
     if one
         && clock_led
@@ -417,7 +421,7 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
     }
     // "since 8 h", "from 14 h", "until 18h".
     let hour_led = before.is_some_and(|t| {
-        t.is_any(&["since", "until", "till", "from", "before", "um", "kl", "towards", "toward"])
+        t.is_any(words!["since", "until", "till", "from", "before", "um", "kl", "towards", "toward"])
     });
     if one
         && hour_led
@@ -428,11 +432,11 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
     {
         return true;
     }
-    if after.is_some_and(|t| t.is_any(&["uhr", "oclock", "horas"])) && value <= 24.0 {
+    if after.is_some_and(|t| t.is_any(words!["uhr", "oclock", "horas"])) && value <= 24.0 {
         return true;
     }
     // "At six it was fifteen".
-    let pronoun = after.is_some_and(|t| t.is_any(&["it", "we", "i", "she", "he", "they", "the"]));
+    let pronoun = after.is_some_and(|t| t.is_any(words!["it", "we", "i", "she", "he", "they", "the"]));
     if one
         && value <= 12.0
         && value.fract() == 0.0
@@ -442,13 +446,13 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
         return true;
     }
     // "at fourteen hours twenty", "at fourteen hundred".
-    let at = before.is_some_and(|t| t.is_any(&["at", "until", "till", "by"]));
+    let at = before.is_some_and(|t| t.is_any(words!["at", "until", "till", "by"]));
     if at
         && one
         && value <= 24.0
         && value.fract() == 0.0
         && value >= 5.0
-        && after.is_some_and(|t| t.is_any(&["hours", "h"]))
+        && after.is_some_and(|t| t.is_any(words!["hours", "h"]))
         && before.is_some_and(|t| t.is("at"))
     {
         return true;
@@ -456,7 +460,7 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
     if at
         && one
         && run.atoms[0].form == Form::Large
-        && !tokens[range.clone()].iter().any(|t| t.is_any(&["thousand", "thousands"]))
+        && !tokens[range.clone()].iter().any(|t| t.is_any(words!["thousand", "thousands"]))
         && value % 100.0 == 0.0
         && (500.0..=2400.0).contains(&value)
         && !engine_talk(tokens, start)
@@ -465,14 +469,14 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
         return true;
     }
     let led = before.is_some_and(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "at", "since", "by", "until", "till", "from", "before", "after", "about", "around", "to",
             "between",
         ])
     });
     // "at 7.40 pm", "eight in the morning", "four o'clock".
-    if after.is_some_and(|t| t.is_any(&["am", "pm", "o'clock", "oclock"]))
-        || (after.is_some_and(|t| t.is_any(&["a", "p"]))
+    if after.is_some_and(|t| t.is_any(words!["am", "pm", "o'clock", "oclock"]))
+        || (after.is_some_and(|t| t.is_any(words!["a", "p"]))
             && text[tokens[end].span.end..].trim_start_matches('.').trim_start().starts_with('m')
             && tokens.get(end + 1).is_some_and(|t| t.is("m")))
     {
@@ -482,30 +486,30 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
         && tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && t.is("the"))
         && tokens
             .get(end + 2)
-            .is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["morning", "evening", "afternoon"]))
+            .is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["morning", "evening", "afternoon"]))
         && value <= 24.0
-        && (led || before.is_some_and(|t| t.is_any(&["past", "'s", "is", "was"])))
+        && (led || before.is_some_and(|t| t.is_any(words!["past", "'s", "is", "was"])))
     {
         return true;
     }
     if after.is_some_and(|t| t.is("this"))
         && one
         && led
-        && !before.is_some_and(|t| t.is_any(&["from", "to", "between"]))
-        && tokens.get(end + 1).is_some_and(|t| t.is_any(&["morning", "evening", "afternoon"]))
+        && !before.is_some_and(|t| t.is_any(words!["from", "to", "between"]))
+        && tokens.get(end + 1).is_some_and(|t| t.is_any(words!["morning", "evening", "afternoon"]))
         && value <= 12.0
     {
         return true;
     }
     // "at six last night".
-    if after.is_some_and(|t| t.is_any(&["last", "tonight", "yesterday", "tomorrow"]))
+    if after.is_some_and(|t| t.is_any(words!["last", "tonight", "yesterday", "tomorrow"]))
         && one
         && led
         && value <= 12.0
         && value.fract() == 0.0
         && tokens
             .get(end + usize::from(tokens[end].is("last")))
-            .is_some_and(|t| t.is_any(&["night", "evening", "tonight", "yesterday", "tomorrow"]))
+            .is_some_and(|t| t.is_any(words!["night", "evening", "tonight", "yesterday", "tomorrow"]))
     {
         return true;
     }
@@ -517,12 +521,12 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
     }
     if start >= 2 && tokens[start].gap <= Gap::Line {
         let (to, minutes) = (&tokens[start - 1], &tokens[start - 2]);
-        let fives = minutes.is_any(&["five", "ten", "quarter", "twenty", "half", "10", "20", "25", "5"])
+        let fives = minutes.is_any(words!["five", "ten", "quarter", "twenty", "half", "10", "20", "25", "5"])
             && to.gap <= Gap::Line;
         if to.is("past") && value <= 24.0 {
             return true;
         }
-        if to.is_any(&["to", "after", "of"]) && value <= 12.0 && one && fives {
+        if to.is_any(words!["to", "after", "of"]) && value <= 12.0 && one && fives {
             if minutes.is("quarter") {
                 return true;
             }
@@ -534,7 +538,7 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
             };
             let said_so = start >= 3
                 && tokens[start - 3]
-                    .is_any(&["it", "'s", "is", "at", "until", "till", "about", "okay", "was"]);
+                    .is_any(words!["it", "'s", "is", "at", "until", "till", "about", "okay", "was"]);
             if value < minutes_value && minutes_value <= 25.0 && minutes_value > 5.0
                 || (said_so && clock_context(tokens, start - 2))
             {
@@ -552,7 +556,8 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
                 && a.form != Form::Fraction
         })
         && !tokens.get(end + 2).is_some_and(|t| {
-            t.gap <= Gap::Line && t.is_any(&["knots", "knot", "kn", "metres", "feet", "degrees", "percent"])
+            t.gap <= Gap::Line
+                && t.is_any(words!["knots", "knot", "kn", "metres", "feet", "degrees", "percent"])
         })
     {
         return true;
@@ -567,7 +572,7 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
         && matches!(b.value as u32, 0 | 5 | 10 | 15 | 20 | 25 | 30 | 35 | 40 | 45 | 50 | 55)
         && matches!(a.form, Form::Digit | Form::Small)
         && b.form == Form::Small
-        && (after.is_some_and(|t| t.is_any(&["forecast", "in", "this", "local"]))
+        && (after.is_some_and(|t| t.is_any(words!["forecast", "in", "this", "local"]))
             || clock_verb(tokens, start))
     {
         return true;
@@ -589,7 +594,7 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
             && tokens[start].gap == Gap::Block
             && after.is_some()
             && !after.is_some_and(|t| {
-                t.is_any(&[
+                t.is_any(words![
                     "rpm",
                     "revs",
                     "hpa",
@@ -618,7 +623,7 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
             && !measured
             && !glass_talk(tokens, start, value)
             && !after.is_some_and(|t| {
-                t.is_any(&[
+                t.is_any(words![
                     "rpm", "revs", "rev", "hpa", "mb", "mbar", "h", "w", "watts", "hours", "miles", "metres",
                     "m", "feet", "ft",
                 ])
@@ -639,7 +644,7 @@ fn glass_talk(tokens: &[Token<'_>], at: usize, value: f64) -> bool {
     (940.0..=1060.0).contains(&value)
         && (1..=8).map_while(|n| at.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Sentence).any(
             |i| {
-                tokens[i].is_any(&[
+                tokens[i].is_any(words![
                     "baro",
                     "barometer",
                     "barograph",
@@ -656,7 +661,7 @@ fn glass_talk(tokens: &[Token<'_>], at: usize, value: f64) -> bool {
 
 fn hour_word(token: &Token<'_>) -> bool {
     token.kind == Kind::Number && token.lower.len() <= 2
-        || token.is_any(&[
+        || token.is_any(words![
             "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
             "twelve", "midnight", "noon",
         ])
@@ -665,14 +670,14 @@ fn hour_word(token: &Token<'_>) -> bool {
 fn said_clock(tokens: &[Token<'_>], start: usize) -> bool {
     start >= 1
         && tokens[start].gap <= Gap::Line
-        && tokens[start - 1].is_any(&["'s", "is", "at", "until", "till", "was"])
+        && tokens[start - 1].is_any(words!["'s", "is", "at", "until", "till", "was"])
         && clock_context(tokens, start)
 }
 
 /// Whether the words in front are those in front of a time, not of a wind or a sea.
 fn clock_context(tokens: &[Token<'_>], at: usize) -> bool {
     !(1..=6).map_while(|n| at.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Sentence).any(|i| {
-        tokens[i].is_any(&[
+        tokens[i].is_any(words![
             "wind",
             "seas",
             "sea",
@@ -701,10 +706,10 @@ fn clock_context(tokens: &[Token<'_>], at: usize) -> bool {
 fn clock_verb(tokens: &[Token<'_>], start: usize) -> bool {
     start >= 1
         && tokens[start].gap <= Gap::Line
-        && (tokens[start - 1].is_any(&["since", "until", "till"])
+        && (tokens[start - 1].is_any(words!["since", "until", "till"])
             || (tokens[start - 1].is("at")
                 && start >= 2
-                && tokens[start - 2].is_any(&[
+                && tokens[start - 2].is_any(words![
                     "up", "left", "started", "starts", "away", "off", "off", "home", "back", "forecast",
                     "fixed",
                 ])))
@@ -715,7 +720,7 @@ fn engine_talk(tokens: &[Token<'_>], at: usize) -> bool {
     let told = at >= 3
         && tokens[at - 1].is("at")
         && tokens[at - 1].gap <= Gap::Comma
-        && tokens[at - 2].is_any(&[
+        && tokens[at - 2].is_any(words![
             "knots", "knot", "kn", "kts", "kt", "degrees", "volts", "amps", "amperes", "psi", "pounds",
             "bar", "hot", "cold", "litres", "liters", "hour", "hours", "minutes", "min", "mins", "h", "hr",
             "flat", "c", "v", "ahead", "astern",
@@ -723,7 +728,7 @@ fn engine_talk(tokens: &[Token<'_>], at: usize) -> bool {
     if told {
         return true;
     }
-    const ENGINE: &[&str] = &[
+    const ENGINE: &WordList = words![
         "engine",
         "rpm",
         "revs",
@@ -768,6 +773,6 @@ fn engine_talk(tokens: &[Token<'_>], at: usize) -> bool {
     let ahead = (at + 1..at + 8).take_while(|&i| tokens.get(i).is_some_and(|t| t.gap < Gap::Sentence));
     let weather = (1..=3)
         .map_while(|n| at.checked_sub(n))
-        .any(|i| tokens[i].is_any(&["from", "v", "%", "ah", "since", "until", "till", "by"]));
+        .any(|i| tokens[i].is_any(words!["from", "v", "%", "ah", "since", "until", "till", "by"]));
     !weather && back.chain(ahead).any(|i| tokens[i].is_any(ENGINE))
 }

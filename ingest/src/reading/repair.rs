@@ -4,17 +4,18 @@ use crate::found::Reading;
 use crate::quantity::table;
 use crate::talk::Talk;
 use crate::token::{Gap, Token};
+use crate::word::WordList;
 
 use super::amount::Amount;
 use super::context::Context;
 use super::value::Choice;
 
 /// Words that take back what was said.
-const TAKES_BACK: &[&str] =
-    &["no", "sorry", "wait", "correction", "scratch", "nope", "rather", "actually", "strike"];
+const TAKES_BACK: &WordList =
+    words!["no", "sorry", "wait", "correction", "scratch", "nope", "rather", "actually", "strike"];
 
 /// Words that may stand between a taken-back number and the one that replaces it, besides units.
-const MENDING: &[&str] = &[
+const MENDING: &WordList = words![
     "no",
     "sorry",
     "wait",
@@ -127,7 +128,7 @@ pub fn corrected(talk: &Talk<'_>, mut amounts: Vec<Amount>) -> Vec<Amount> {
         let plain_no = words[takes].is("no")
             && words
                 .get(takes + 1)
-                .is_some_and(|t| t.is_any(&["more", "less", "wind", "and"]) && t.gap < Gap::Comma);
+                .is_some_and(|t| t.is_any(words!["more", "less", "wind", "and"]) && t.gap < Gap::Comma);
         if !mends || plain_no || !replaces(&amounts[a], &amounts[b]) {
             continue;
         }
@@ -159,7 +160,7 @@ fn begins(a: &Amount, b: &Amount) -> bool {
 }
 
 fn is_unit_word(token: &Token<'_>) -> bool {
-    token.is_any(&[
+    token.is_any(words![
         "feet", "metres", "meters", "knots", "minutes", "hours", "degrees", "percent", "volts", "amps",
         "litres", "gallons", "pints", "miles", "it",
     ])

@@ -19,10 +19,9 @@ pub(super) fn same_sentence(context: &Context<'_, '_>, a: usize, b: usize) -> bo
 pub(super) fn it_is(context: &Context<'_, '_>, k: usize) -> bool {
     let tokens = context.tokens();
     let start = context.amounts[k].tokens.start;
-    (1..=3)
-        .map_while(|n| start.checked_sub(n))
-        .take_while(|&i| tokens[i + 1].gap < Gap::Comma)
-        .any(|i| tokens[i].is("it") && tokens[i + 1].is_any(&["were", "'s", "was", "is", "blows", "blew"]))
+    (1..=3).map_while(|n| start.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Comma).any(|i| {
+        tokens[i].is("it") && tokens[i + 1].is_any(words!["were", "'s", "was", "is", "blows", "blew"])
+    })
 }
 
 pub(super) fn wind_family(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> f32 {
@@ -59,7 +58,7 @@ pub(super) fn flavour(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> 
         (1..=3)
             .map_while(|n| amount.tokens.start.checked_sub(n))
             .take_while(|&i| tokens[i + 1].gap < Gap::Sentence)
-            .any(|i| tokens[i].is(word) && i > 0 && tokens[i - 1].is_any(&["wind", "wnd", "winds"]))
+            .any(|i| tokens[i].is(word) && i > 0 && tokens[i - 1].is_any(words!["wind", "wnd", "winds"]))
     };
     if apparent.max(true_) <= 3.5 && headed("true") {
         return "true_wind_speed";
@@ -81,7 +80,7 @@ pub(super) fn flavour(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> 
         n.tokens.start - amount.tokens.end <= 4
             && tokens[amount.tokens.end..n.tokens.start]
                 .iter()
-                .any(|t| t.is_any(&["gust", "gusts", "gusting"]))
+                .any(|t| t.is_any(words!["gust", "gusts", "gusting"]))
     });
     let behind = |word: &str| {
         gust.is_some_and(|n| tokens.get(n.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is(word)))
@@ -234,10 +233,10 @@ fn is_no_change(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
     let value = value_of(&amount.run, Some(&unit), false, quantity(index("wind_speed")));
     // "Took us from seven and a half knots down to four point two".
     let start = amount.tokens.start;
-    let from = start > 0 && tokens[start - 1].is_any(&["from", "fae", "frae"]);
+    let from = start > 0 && tokens[start - 1].is_any(words!["from", "fae", "frae"]);
     let to = k > 0 && start > 0 && tokens[start - 1].is("to") && {
         let before = context.amounts[k - 1].tokens.start;
-        before > 0 && start - before < 10 && tokens[before - 1].is_any(&["from", "fae", "frae"])
+        before > 0 && start - before < 10 && tokens[before - 1].is_any(words!["from", "fae", "frae"])
     };
     let much = value.is_some_and(|(v, _)| v.1 > MOST);
     behind_than(context, k) || off_a_place(context, k, unit) || from || to || much
@@ -251,17 +250,19 @@ fn off_a_place(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
     let of_her = |i: usize| {
         tokens.get(i).is_none_or(|t| {
             t.gap >= Gap::Comma
-                || t.is_any(&[
+                || t.is_any(words![
                     "her", "us", "me", "our", "my", "it", "that", "you", "your", "what", "when", "with",
                 ])
                 || t.is("the")
-                    && tokens.get(i + 1).is_some_and(|t| t.is_any(&["speed", "pace", "top", "boat", "log"]))
+                    && tokens
+                        .get(i + 1)
+                        .is_some_and(|t| t.is_any(words!["speed", "pace", "top", "boat", "log"]))
         })
     };
     let start = context.amounts[k].tokens.start;
     let taken = tokens[start.saturating_sub(3)..start]
         .iter()
-        .any(|t| t.is_any(&["took", "takes", "take", "knocked", "knocks", "cost", "costs", "shaved"]));
+        .any(|t| t.is_any(words!["took", "takes", "take", "knocked", "knocks", "cost", "costs", "shaved"]));
     off && !taken && !of_her(end + 1)
 }
 
@@ -281,7 +282,7 @@ fn named_a_wind(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
     let amount = &context.amounts[k];
     let end = amount.tokens.end.max(unit.end);
     let names = |i: usize| {
-        tokens[i].is_any(&[
+        tokens[i].is_any(words![
             "wind",
             "winds",
             "breeze",
@@ -301,7 +302,7 @@ fn named_a_wind(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
         ]) && !(1..=2).any(|n| {
             i >= n
                 && tokens[i - n]
-                    .is_any(&["on", "down", "off", "before", "up", "to", "into", "upwind", "downwind"])
+                    .is_any(words!["on", "down", "off", "before", "up", "to", "into", "upwind", "downwind"])
         })
     };
     let before = (amount.tokens.start.saturating_sub(NEAR)..amount.tokens.start)
@@ -326,7 +327,7 @@ fn amidst(context: &Context<'_, '_>, k: usize) -> bool {
         .take_while(|&i| tokens[i + 1].gap <= Gap::Line)
         .find(|&i| {
             !tokens[i]
-                .is_any(&["a", "an", "about", "over", "around", "nearly", "only", "just", "some", "the"])
+                .is_any(words!["a", "an", "about", "over", "around", "nearly", "only", "just", "some", "the"])
         })
         .is_some_and(|i| tokens[i].is("in"))
 }
@@ -373,7 +374,7 @@ pub(super) fn finish_speed(
         let amount = &context.amounts[k];
         // "1800 revs gives five knots" is no gain; a bare gain is told in parts of a knot.
         let given = choice.cue.is_some_and(|c| {
-            (c.0..c.1).any(|i| tokens[i].is_any(&["gives", "gave", "give", "adds", "added", "saves"]))
+            (c.0..c.1).any(|i| tokens[i].is_any(words!["gives", "gave", "give", "adds", "added", "saves"]))
         });
         let parts =
             unit.is_some()
@@ -386,7 +387,7 @@ pub(super) fn finish_speed(
         let around = (amount.tokens.start.saturating_sub(6)..amount.tokens.start)
             .chain(amount.tokens.end..amount.tokens.end + 4);
         let slower = around.filter_map(|i| tokens.get(i)).any(|t| {
-            t.is_any(&[
+            t.is_any(words![
                 "off", "slower", "took", "lost", "lose", "losing", "knocked", "knocks", "takes", "cost",
                 "costs", "slowed", "less", "worse",
             ])
@@ -428,7 +429,7 @@ pub(super) fn bare_force(
     let told = values.len() == 1
         && scores.iter().find(|s| s.target == Target::Wind).is_some_and(|s| {
             (s.cue.0..s.cue.1).any(|i| {
-                context.tokens()[i].is_any(&[
+                context.tokens()[i].is_any(words![
                     "said", "says", "say", "gave", "give", "gives", "promised", "wireless", "radio",
                     "forecast", "fcst",
                 ])
@@ -438,7 +439,7 @@ pub(super) fn bare_force(
             [amount.tokens.start.saturating_sub(8)..(amount.tokens.end + 6).min(context.tokens().len())]
             .iter()
             .any(|t| {
-                t.is_any(&[
+                t.is_any(words![
                     "wireless", "radio", "forecast", "fcst", "shipping", "navtex", "inshore", "bulletin",
                     "met",
                 ])
@@ -476,15 +477,15 @@ pub(super) fn bare_force(
     let tokens = context.tokens();
     let start = amount.tokens.start;
     let lead = |n: usize| start.checked_sub(n).map(|i| &tokens[i]);
-    let skip = usize::from(lead(1).is_some_and(|t| t.is_any(&["a", "an"])));
-    let bounded = lead(1 + skip).is_some_and(|t| t.is_any(&["over", "above", "to", "than", "past"]))
+    let skip = usize::from(lead(1).is_some_and(|t| t.is_any(words!["a", "an"])));
+    let bounded = lead(1 + skip).is_some_and(|t| t.is_any(words!["over", "above", "to", "than", "past"]))
         && (2 + skip..=4 + skip)
             .filter_map(lead)
-            .any(|t| t.is_any(&["anything", "owt", "nothing", "more", "up", "wind", "blows", "out"]));
+            .any(|t| t.is_any(words!["anything", "owt", "nothing", "more", "up", "wind", "blows", "out"]));
     if amount.article && bounded && (3.0..=10.0).contains(&most) && rest < 6.0 {
         return build(context, k, i, None, None);
     }
-    if lead(1).is_some_and(|t| t.is_any(&["var", "variable"])) && most <= 4.0 && values.len() == 1 {
+    if lead(1).is_some_and(|t| t.is_any(words!["var", "variable"])) && most <= 4.0 && values.len() == 1 {
         return build(context, k, i, None, None);
     }
     if wind > 5.0 && context.habits.forces && most <= 7.0 && rest < wind {
@@ -532,7 +533,7 @@ pub(super) fn bare_wind(
             n.tokens.start == end + 1 && n.dimension() == Some(crate::quantity::Dimension::Degree)
         });
     let off = !at_an_angle
-        && (end..end + 4).filter_map(|i| tokens.get(i)).any(|t| t.is_any(&["off", "bow", "degrees"]));
+        && (end..end + 4).filter_map(|i| tokens.get(i)).any(|t| t.is_any(words!["off", "bow", "degrees"]));
     let pointing = lead.iter().any(|w| {
         matches!(
             *w,

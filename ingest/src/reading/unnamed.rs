@@ -3,7 +3,8 @@
 use crate::lexicon::Words;
 use crate::number::Form;
 use crate::quantity::Target;
-use crate::token::Gap;
+use crate::token::{Gap, Token};
+use crate::word::WordList;
 
 use super::bare::{bare_unit, rig_kind, shape_fits};
 use super::carry::{Before, near};
@@ -15,18 +16,16 @@ use super::value::{Choice, assumed, best, build, fits, index, of, quantity};
 pub(super) fn blows_over(context: &Context<'_, '_>, k: usize) -> bool {
     let tokens = context.tokens();
     let start = context.amounts[k].tokens.start;
-    let lead: Vec<&str> = (1..=6)
-        .map_while(|n| start.checked_sub(n))
-        .take_while(|&i| tokens[i + 1].gap < Gap::Comma)
-        .map(|i| tokens[i].lower.as_ref())
-        .collect();
-    lead.contains(&"if")
-        && lead.contains(&"it")
-        && lead.iter().any(|w| {
-            matches!(
-                *w,
-                "gets" | "blows" | "blew" | "goes" | "went" | "comes" | "been" | "did" | "was" | "hits"
-            )
+    let lead = || {
+        (1..=6)
+            .map_while(|n| start.checked_sub(n))
+            .take_while(|&i| tokens[i + 1].gap < Gap::Comma)
+            .map(|i| &tokens[i])
+    };
+    lead().any(|t| t.is("if"))
+        && lead().any(|t| t.is("it"))
+        && lead().any(|t| {
+            t.is_any(words!["gets", "blows", "blew", "goes", "went", "comes", "been", "did", "was", "hits"])
         })
 }
 
@@ -39,7 +38,7 @@ pub(super) fn by_topic(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     let says = TELLS.has(lead);
     let opens = tokens[start].gap >= Gap::Clause
         || context.talk.clauses[context.talk.clause_of(start)].tokens.start == start;
-    let side = lead.is_any(&[
+    let side = lead.is_any(words![
         "port",
         "starboard",
         "stbd",
@@ -138,13 +137,14 @@ pub(super) fn hours_by_context(context: &Context<'_, '_>, k: usize, before: &[Be
     let start = amount.tokens.start;
     let sentence = context.talk.sentence_of(start);
     let lead = start.checked_sub(1).filter(|_| tokens[start].gap <= Gap::Clause).map(|i| &tokens[i])?;
-    let led = lead.is_any(&["at", "was", "is", "to", "on", "next", "due", "from", "now", "last", "by"]);
+    let led = lead.is_any(words!["at", "was", "is", "to", "on", "next", "due", "from", "now", "last", "by"]);
     let near_by = &tokens[sentence.start.max(start.saturating_sub(REACH))..start];
     let work = near_by.iter().any(|t| SERVICED.has(t));
     let run = near_by
         .iter()
-        .any(|t| t.is_any(&["started", "stopped", "start", "stop", "meter", "counter", "clock"]));
-    let engine = || near_by.iter().any(|t| t.is_any(&["engine", "motor", "oil", "diesel", "hours", "hour"]));
+        .any(|t| t.is_any(words!["started", "stopped", "start", "stop", "meter", "counter", "clock"]));
+    let engine =
+        || near_by.iter().any(|t| t.is_any(words!["engine", "motor", "oil", "diesel", "hours", "hour"]));
     let hours = before.iter().any(|b| quantity(b.choice.quantity).name == "engine_hours");
     let tenths = amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(1)));
     let choice = build(context, k, index("engine_hours"), None, None)?;
@@ -161,7 +161,7 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
     let round = choice.values.iter().all(|v| v.0 % 50.0 == 0.0 && (500.0..=4200.0).contains(&v.0));
     let idle = choice.values.iter().any(|v| v.0 < 700.0);
     let lead = start.checked_sub(1).map(|i| &tokens[i])?;
-    let led = lead.is_any(&["at", "to", "on", "in", "with", "about", "around"])
+    let led = lead.is_any(words!["at", "to", "on", "in", "with", "about", "around"])
         || tokens[start].gap >= Gap::Sentence;
     let engine = before.iter().rev().take(3).any(|b| {
         near(context, b.amount, k)
@@ -172,7 +172,7 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
     });
     let from = start.saturating_sub(18);
     let talk = tokens[from..start].iter().any(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "engine",
             "motor",
             "motoring",
@@ -216,7 +216,7 @@ pub(super) fn revs_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
                 )
         });
     // "at two thousand two hundred": nothing else aboard is told so.
-    let thousands = lead.is_any(&["at", "to"])
+    let thousands = lead.is_any(words!["at", "to"])
         && tokens[amount.tokens.clone()].iter().any(|t| t.is("thousand"))
         && choice.values.iter().all(|v| (1000.0..=3800.0).contains(&v.0))
         && context.stands_alone(amount, false);
@@ -230,7 +230,7 @@ pub(super) fn heat_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
     let start = amount.tokens.start;
     let lead = start.checked_sub(1).map(|i| &tokens[i])?;
     let led = tokens[start].gap <= Gap::Line
-        && lead.is_any(&[
+        && lead.is_any(words![
             "to", "at", "was", "is", "'s", "above", "over", "past", "under", "below", "on", "touched", "hit",
             "reached", "touching", "showed", "showing", "read", "said", "about", "around", "nearly", "from",
             "and", "my", "the", "line", "temp", "it", "never", "steady", "back",
@@ -248,11 +248,11 @@ pub(super) fn heat_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
     let from = start.saturating_sub(70);
     let heat = (from..start).rev().find(|&i| {
         // "engine" alone on its line is a heading of the talk.
-        let heading = tokens[i].is_any(&["engine", "motor"])
+        let heading = tokens[i].is_any(words!["engine", "motor"])
             && tokens[i].gap >= Gap::Line
             && tokens.get(i + 1).is_some_and(|t| t.gap >= Gap::Line);
         heading
-            || tokens[i].is_any(&[
+            || tokens[i].is_any(words![
                 "coolant",
                 "overheat",
                 "overheats",
@@ -265,10 +265,10 @@ pub(super) fn heat_by_context(context: &Context<'_, '_>, k: usize, before: &[Bef
                 "steam",
                 "heat",
             ])
-            || tokens[i].is_any(&["temp", "temperature", "hot", "hotter"])
-                && tokens[i.saturating_sub(30)..(i + 20).min(tokens.len())]
-                    .iter()
-                    .any(|t| t.is_any(&["engine", "motor", "revs", "rpm", "motored", "motoring", "exhaust"]))
+            || tokens[i].is_any(words!["temp", "temperature", "hot", "hotter"])
+                && tokens[i.saturating_sub(30)..(i + 20).min(tokens.len())].iter().any(|t| {
+                    t.is_any(words!["engine", "motor", "revs", "rpm", "motored", "motoring", "exhaust"])
+                })
     })?;
     if context.talk.clauses[context.talk.clause_of(heat)].block != block {
         return None;
@@ -296,7 +296,7 @@ fn heat_of_revs(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Optio
     })?;
     let from = context.amounts[b.amount].tokens.end.min(start);
     let gets = tokens[from..start].iter().any(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "climbed", "crept", "rose", "got", "gets", "went", "goes", "dropped", "settled", "sat", "came",
             "reached", "hit", "was", "'s", "is", "line", "redline", "temp", "steady", "over", "stood",
             "stands", "stayed", "stays", "stuck", "sits",
@@ -304,7 +304,7 @@ fn heat_of_revs(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Optio
     });
     let whole = !amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction));
     let sailing = tokens[from..start].iter().any(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "wind",
             "heading",
             "course",
@@ -339,14 +339,14 @@ pub(super) fn volts_by_context(context: &Context<'_, '_>, k: usize) -> Option<Ch
     let start = amount.tokens.start;
     let choice = build(context, k, index("voltage"), None, None)?;
     let flat =
-        tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["flat", "dead"]));
+        tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["flat", "dead"]));
     let parts = flat
         || amount.run.atoms.len() == 2
         || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction));
     // A starter pulls a battery down farther than anything else.
     let starting = tokens[start.saturating_sub(12)..start]
         .iter()
-        .any(|t| t.is_any(&["starting", "cranking", "crank", "cranked", "starter"]));
+        .any(|t| t.is_any(words!["starting", "cranking", "crank", "cranked", "starter"]));
     let least = if starting { 8.5 } else { 11.2 };
     if !parts || !choice.values.iter().all(|v| fits([least, 14.8], v)) {
         return None;
@@ -360,7 +360,7 @@ pub(super) fn volts_by_context(context: &Context<'_, '_>, k: usize) -> Option<Ch
         && choice.values.iter().all(|v| fits([11.9, 12.95], v));
     let electric = typical
         || (start.saturating_sub(70)..(amount.tokens.end + 14).min(tokens.len())).any(|i| {
-            tokens[i].is_any(&[
+            tokens[i].is_any(words![
                 "battery",
                 "batteries",
                 "batts",
@@ -436,12 +436,12 @@ pub(super) fn the_worst_one(context: &Context<'_, '_>, k: usize, before: &[Befor
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let top = |t: &crate::token::Token<'_>| {
-        t.is_any(&["top", "worst", "biggest", "highest", "strongest", "peak", "max", "maximum", "most"])
+        t.is_any(words!["top", "worst", "biggest", "highest", "strongest", "peak", "max", "maximum", "most"])
     };
     let end = amount.tokens.end;
     let behind = tokens
         .get(end)
-        .is_some_and(|t| t.gap <= Gap::Comma && t.is_any(&["was", "is", "'s", "being", "the"]))
+        .is_some_and(|t| t.gap <= Gap::Comma && t.is_any(words!["was", "is", "'s", "being", "the"]))
         && (end + 1..end + 3).any(|i| tokens.get(i).is_some_and(top));
     // "20 to 25, 34 max".
     let behind = behind || tokens.get(end).is_some_and(|t| t.gap <= Gap::Line && top(t) && !t.is("most"));
@@ -449,16 +449,16 @@ pub(super) fn the_worst_one(context: &Context<'_, '_>, k: usize, before: &[Befor
     // "20 to 25, max 34".
     let directly = start > 0
         && tokens[start].gap <= Gap::Line
-        && tokens[start - 1].is_any(&["max", "maximum", "peak", "top", "tops", "peaking", "topping"]);
+        && tokens[start - 1].is_any(words!["max", "maximum", "peak", "top", "tops", "peaking", "topping"]);
     let peaking = start > 1
         && tokens[start].gap <= Gap::Line
-        && tokens[start - 1].is_any(&["at", "to", "of"])
-        && tokens[start - 2].is_any(&["peaking", "peaked", "peaks", "topping", "topped"]);
+        && tokens[start - 1].is_any(words!["at", "to", "of"])
+        && tokens[start - 2].is_any(words!["peaking", "peaked", "peaks", "topping", "topped"]);
     let front = directly
         || peaking
         || start > 0
             && tokens[start].gap <= Gap::Line
-            && tokens[start - 1].is_any(&["was", "is", "'s", "of", "being"])
+            && tokens[start - 1].is_any(words!["was", "is", "'s", "of", "being"])
             && (2..=4).filter_map(|n| start.checked_sub(n)).any(|i| top(&tokens[i]));
     let b = before.last().filter(|b| near(context, b.amount, k))?;
     let winds = matches!(
@@ -482,9 +482,11 @@ pub(super) fn one_puff(context: &Context<'_, '_>, k: usize, before: &[Before]) -
     let of_one = back(1).is_some_and(|t| t.is("of")) && back(2).is_some_and(|t| t.is("one"));
     let saw = amount.article
         && (1..=4).filter_map(back).any(|t| {
-            t.is_any(&["had", "saw", "seen", "got", "touched", "hit", "with", "and", "see", "caught", "was"])
+            t.is_any(words![
+                "had", "saw", "seen", "got", "touched", "hit", "with", "and", "see", "caught", "was"
+            ])
         })
-        || (1..=3).filter_map(back).any(|t| t.is_any(&["odd", "occasional"]));
+        || (1..=3).filter_map(back).any(|t| t.is_any(words!["odd", "occasional"]));
     let b = before.iter().rev().take(2).find(|b| {
         near(context, b.amount, k)
             && matches!(
@@ -535,11 +537,10 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
     let amount = &context.amounts[k];
     let start = amount.tokens.start;
     let choice = build(context, k, index(flavour(context, k, scores)), None, None)?;
-    let beside = amount
-        .tokens
-        .start
-        .checked_sub(2)
-        .is_some_and(|i| tokens[i + 1].is("in") && tokens[i].is_any(&["knots", "knot", "kn", "kts"]));
+    let beside =
+        amount.tokens.start.checked_sub(2).is_some_and(|i| {
+            tokens[i + 1].is("in") && tokens[i].is_any(words!["knots", "knot", "kn", "kts"])
+        });
     let round = beside
         || choice.values.iter().all(|v| v.0 % 5.0 == 0.0 && v.1 % 5.0 == 0.0 && (15.0..=70.0).contains(&v.1));
     if !(round || beside_saw(&tokens[start.saturating_sub(1)], &choice.values))
@@ -547,19 +548,21 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
     {
         return None;
     }
-    let lead: Vec<&str> = (1..=6)
+    let lead: Vec<&Token<'_>> = (1..=6)
         .map_while(|n| start.checked_sub(n))
         .take_while(|&i| tokens[i + 1].gap < Gap::Sentence)
-        .map(|i| tokens[i].lower.as_ref())
+        .map(|i| &tokens[i])
         .collect();
-    let one = lead.first().copied().unwrap_or("");
-    let has = |words: &[&str]| lead.iter().any(|w| words.contains(w));
-    let it = has(&["it", "that"])
-        && has(&["is", "'s", "was", "been", "did", "blows", "gets", "comes", "went", "had", "does", "blew"]);
+    let one = lead.first().map_or("", |t| &t.lower);
+    let has = |words: &WordList| lead.iter().any(|t| t.is_any(words));
+    let it = has(words!["it", "that"])
+        && has(words![
+            "is", "'s", "was", "been", "did", "blows", "gets", "comes", "went", "had", "does", "blew"
+        ]);
     let out_in = one == "in"
-        && has(&["out", "was", "sail", "leave", "going", "does", "do", "be", "been", "was", "caught"]);
-    let leave = has(&["leave", "sail", "go"]) && has(&["over", "than", "above"]);
-    const SAILS: &[&str] = &[
+        && has(words!["out", "was", "sail", "leave", "going", "does", "do", "be", "been", "was", "caught"]);
+    let leave = has(words!["leave", "sail", "go"]) && has(words!["over", "than", "above"]);
+    const SAILS: &WordList = words![
         "reef",
         "reefs",
         "drogue",
@@ -578,7 +581,7 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
         "staysail",
         "reefed",
     ];
-    let reef = has(SAILS) && has(&["at", "over", "above", "by", "under"]);
+    let reef = has(SAILS) && has(words!["at", "over", "above", "by", "under"]);
     // "Above thirty it's the storm jib".
     let reef = reef
         || matches!(one, "above" | "over" | "past" | "by")
@@ -587,12 +590,12 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
                 .take_while(|t| t.gap < Gap::Sentence)
                 .any(|t| t.is_any(SAILS) && !t.is("anchor"));
     let promised = matches!(one, "promised" | "forecast" | "forecasted" | "predicted");
-    let anything = has(&["anything", "owt", "aught", "nothing"])
+    let anything = has(words!["anything", "owt", "aught", "nothing"])
         && matches!(one, "over" | "above" | "under" | "than" | "past");
     let saw = beside_saw(&tokens[start.saturating_sub(1)], &choice.values) && !dial_of_another(context, k);
-    let more = one == "than" && has(&["in"]) && has(&["out", "her", "us", "there"]);
-    let they = has(&["they", "they're"])
-        && has(&["giving", "saying", "forecasting", "promising", "calling", "give", "gave", "promised"]);
+    let more = one == "than" && has(words!["in"]) && has(words!["out", "her", "us", "there"]);
+    let they = has(words!["they", "they're"])
+        && has(words!["giving", "saying", "forecasting", "promising", "calling", "give", "gave", "promised"]);
     // "five and a half knots in thirty-two".
     let speed = one == "in"
         && k.checked_sub(1).is_some_and(|p| {
@@ -614,7 +617,7 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
 
 /// "I saw thirty-one": what is seen of the wind is told to the knot.
 fn beside_saw(lead: &crate::token::Token<'_>, values: &[(f64, f64)]) -> bool {
-    lead.is_any(&["saw", "clocked", "seen", "recorded"])
+    lead.is_any(words!["saw", "clocked", "seen", "recorded"])
         && values.iter().all(|v| (15.0..=75.0).contains(&v.0))
 }
 

@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use crate::token::{Gap, Kind, Token};
+use crate::word::WordList;
 
 /// A compass point named in a text.
 #[derive(Clone, Debug, PartialEq)]
@@ -137,7 +138,7 @@ pub fn compass(tokens: &[Token<'_>]) -> Vec<Compass> {
 }
 
 /// Words that may stand between a compass point and the number that belongs to it.
-pub const FILLERS: &[&str] = &[
+pub const FILLERS: &WordList = words![
     "about", "around", "at", "a", "an", "i", "'d", "say", "oh", "some", "maybe", "steady", "good", "roughly",
     "well", "like", "by", "the", "way", "now", "wind", "winds", "force", "blowing", "f", "sort", "of",
     "only", "just", "under", "over", "up", "to", "nearly", "almost", "and", "today", "solid", "call", "it",
@@ -145,7 +146,7 @@ pub const FILLERS: &[&str] = &[
 ];
 
 /// Words in front that show the point is not the wind's: a course, a place, a swell, a stream.
-const NOT_WIND_BEFORE: &[&str] = &[
+const NOT_WIND_BEFORE: &WordList = words![
     "heading",
     "headed",
     "steering",
@@ -199,7 +200,7 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
     };
     let after = tokens.get(end).filter(|t| t.gap <= Gap::Line);
     let wind = |t: &Token<'_>| {
-        t.is_any(&[
+        t.is_any(words![
             "wind", "winds", "breeze", "blowing", "blew", "blow", "blows", "wnd", "gale", "gusts", "gusting",
             "gust", "variable", "veering", "backing", "veered", "backed", "fcst", "forecast", "windy",
             "airs", "breath", "puffs", "squalls", "squall", "force",
@@ -211,7 +212,7 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
     }
     // A place or a way: "south of Bruny", "North Carolina", "the west side", "east coast", "to the south".
     if after.is_some_and(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "of",
             "side",
             "coast",
@@ -247,7 +248,7 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
             "magnetic",
             "variation",
         ])
-    }) && !(point.erly && after.is_some_and(|t| t.is_any(&["coming", "of"])))
+    }) && !(point.erly && after.is_some_and(|t| t.is_any(words!["coming", "of"])))
     {
         return false;
     }
@@ -262,7 +263,7 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
                 && t.text.starts_with(char::is_uppercase)
                 && t.text.ends_with(char::is_lowercase)
                 && !wind(t)
-                && !t.is_any(&["gale", "storm", "beaufort", "true", "apparent"])
+                && !t.is_any(words!["gale", "storm", "beaufort", "true", "apparent"])
         });
     if area {
         return false;
@@ -270,12 +271,12 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
     let one = back(1);
     if one.is_some_and(|t| t.is_any(NOT_WIND_BEFORE))
         && !point.erly
-        && !(one.is_some_and(|t| t.is_any(&["set", "up", "going", "went"])) && number_follows)
+        && !(one.is_some_and(|t| t.is_any(words!["set", "up", "going", "went"])) && number_follows)
     {
         return false;
     }
     if one.is_some_and(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "setting", "sets", "heading", "steering", "course", "hdg", "cog", "swell", "current", "stream",
         ])
     }) {
@@ -283,7 +284,7 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
     }
     let lead_two: Vec<&Token<'_>> = (1..=6).map_while(back).collect();
     if lead_two.iter().take(3).any(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "swell", "swells", "course", "heading", "steering", "setting", "current", "stream", "tide",
         ])
     }) && !number_follows
@@ -293,7 +294,17 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
     if point.erly {
         // "a southerly swell", "on a northerly course".
         return !after.is_some_and(|t| {
-            t.is_any(&["course", "heading", "swell", "set", "route", "direction", "side", "current", "point"])
+            t.is_any(words![
+                "course",
+                "heading",
+                "swell",
+                "set",
+                "route",
+                "direction",
+                "side",
+                "current",
+                "point"
+            ])
         });
     }
     if number_follows {
@@ -305,31 +316,32 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
     // "wind's out of the west", "the wind is northwest", "blowing from the south", "light southeast", "went round NW".
     if lead_two.iter().any(|t| wind(t)) {
         return !lead_two.iter().take(2).any(|t| {
-            t.is_any(&["to", "toward", "towards"])
-                && !lead_two.iter().any(|w| w.is_any(&["veered", "backed", "veering", "backing"]))
+            t.is_any(words!["to", "toward", "towards"])
+                && !lead_two.iter().any(|w| w.is_any(words!["veered", "backed", "veering", "backing"]))
         });
     }
     // "it's gone round to the south-east", "shifted into the north".
     if lead_two.iter().take(4).any(|t| {
-        t.is_any(&[
+        t.is_any(words![
             "round", "around", "veered", "backed", "veering", "backing", "shifted", "clocked", "swung",
             "filled", "settled", "switched",
         ])
-    }) && lead_two.iter().take(2).any(|t| t.is_any(&["to", "into", "in", "from", "out"]))
+    }) && lead_two.iter().take(2).any(|t| t.is_any(words!["to", "into", "in", "from", "out"]))
         && !lead_two
             .iter()
-            .any(|t| t.is_any(&["we", "she", "i", "boat", "bow", "her", "tide", "sailed", "motored"]))
+            .any(|t| t.is_any(words!["we", "she", "i", "boat", "bow", "her", "tide", "sailed", "motored"]))
     {
         return true;
     }
-    if one.is_some_and(|t| t.is_any(&["light", "moderate", "fresh", "strong"])) {
+    if one.is_some_and(|t| t.is_any(words!["light", "moderate", "fresh", "strong"])) {
         return true;
     }
     // "it's west north west and we left with twelve knots", "it's south, it's twenty five true".
-    let it_is = one.is_some_and(|t| t.is_any(&["'s", "is", "was"])) && back(2).is_some_and(|t| t.is("it"));
+    let it_is =
+        one.is_some_and(|t| t.is_any(words!["'s", "is", "was"])) && back(2).is_some_and(|t| t.is("it"));
     let speed = tokens[end..tokens.len().min(end + 8)].windows(2).any(|w| {
         (w[0].kind == Kind::Number || crate::number::is_number_word(&w[0]))
-            && w[1].is_any(&["knots", "true", "apparent", "kn", "kts"])
+            && w[1].is_any(words!["knots", "true", "apparent", "kn", "kts"])
     });
     if it_is && speed {
         return true;
@@ -337,11 +349,11 @@ pub fn of_wind(tokens: &[Token<'_>], point: &Compass, number_follows: bool, numb
     // "from south-west it blows", "it turned north-east".
     let then = tokens.get(end + 1).filter(|t| t.gap <= Gap::Line);
     if after.is_some_and(|t| t.is("it")) && then.is_some_and(wind)
-        || one.is_some_and(|t| t.is_any(&["turned", "came"])) && back(2).is_some_and(|t| t.is("it"))
+        || one.is_some_and(|t| t.is_any(words!["turned", "came"])) && back(2).is_some_and(|t| t.is("it"))
     {
         return true;
     }
-    after.is_some_and(|t| t.is_any(&["wind", "winds", "breeze", "gale", "gales", "airs"]))
+    after.is_some_and(|t| t.is_any(words!["wind", "winds", "breeze", "gale", "gales", "airs"]))
 }
 
 #[cfg(test)]

@@ -16,6 +16,7 @@ use crate::found::Stance;
 use crate::lexicon::Patterns;
 use crate::talk::Talk;
 use crate::token::Gap;
+use crate::word::WordList;
 use usual::has_properties;
 
 /// How far a cue reaches.
@@ -157,7 +158,7 @@ impl<'t, 'a> Stances<'t, 'a> {
             }
             // "45 min at 1800 rpm": minutes are no minimum.
             if cue.start > 0
-                && self.talk.tokens[cue.start].is_any(&["min", "mins"])
+                && self.talk.tokens[cue.start].is_any(words!["min", "mins"])
                 && crate::number::atom_at(&self.talk.tokens, cue.start - 1).is_some()
             {
                 continue;
@@ -243,14 +244,14 @@ impl<'t, 'a> Stances<'t, 'a> {
     /// What the heading over a list says of its numbers: "## Limits I will keep", "## Forecast", "## Plan".
     fn under_a_heading(&self, number: usize) -> Option<(Stance, Range<usize>)> {
         let heading = self.headings.get(self.talk.tokens[number].utterance)?.clone()?;
-        let has = |words: &[&str]| self.talk.tokens[heading.clone()].iter().any(|t| t.is_any(words));
-        let stance = if has(&["limit", "limits", "rule", "rules", "triggers", "targets", "never"]) {
+        let has = |words: &WordList| self.talk.tokens[heading.clone()].iter().any(|t| t.is_any(words));
+        let stance = if has(words!["limit", "limits", "rule", "rules", "triggers", "targets", "never"]) {
             Stance::Limit
-        } else if has(&["forecast", "fcst", "outlook", "grib"]) {
+        } else if has(words!["forecast", "fcst", "outlook", "grib"]) {
             Stance::Forecast
-        } else if has(&["spec", "specs", "specification", "particulars", "inventory"]) {
+        } else if has(words!["spec", "specs", "specification", "particulars", "inventory"]) {
             Stance::Spec
-        } else if has(&["plan", "plans", "passage", "planned"]) {
+        } else if has(words!["plan", "plans", "passage", "planned"]) {
             Stance::Planned
         } else {
             return None;
@@ -264,7 +265,7 @@ impl<'t, 'a> Stances<'t, 'a> {
         let word = number.start.checked_sub(1)?;
         let written = tokens[number.start].gap <= Gap::Space
             && tokens[word].gap >= Gap::Clause
-            && tokens[word].is_any(&["max", "min", "maximum", "minimum", "limit"]);
+            && tokens[word].is_any(words!["max", "min", "maximum", "minimum", "limit"]);
         (written && is_a_machine_s(quantity)).then_some(word..number.start)
     }
 
@@ -275,22 +276,25 @@ impl<'t, 'a> Stances<'t, 'a> {
         let one = start.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[start].gap <= Gap::Line)?;
         // "under M.'s 12.2", "over my da's eighty-five".
         if one.is("'s") {
-            let over =
-                |i: usize| tokens[i].is_any(&["over", "under", "below", "above", "past", "inside", "within"]);
+            let over = |i: usize| {
+                tokens[i].is_any(words!["over", "under", "below", "above", "past", "inside", "within"])
+            };
             // In front of the owner or of "my owner": "under me so that's seven" is none.
             let at = [3, 4].into_iter().filter_map(|n| start.checked_sub(n)).find(|&i| {
-                over(i) && (i + 3 == start || tokens[i + 1].is_any(&["my", "our", "his", "her", "the"]))
+                over(i) && (i + 3 == start || tokens[i + 1].is_any(words!["my", "our", "his", "her", "the"]))
             })?;
             let pronoun = tokens[start - 2]
-                .is_any(&["that", "it", "there", "what", "he", "she", "ground", "which", "who"]);
+                .is_any(words!["that", "it", "there", "what", "he", "she", "ground", "which", "who"]);
             return (!pronoun).then_some(at..start);
         }
-        if !one.is_any(&["the", "my", "our", "his", "me", "their", "her"]) {
+        if !one.is_any(words!["the", "my", "our", "his", "me", "their", "her"]) {
             return None;
         }
         let two = start.checked_sub(2).map(|i| &tokens[i]).filter(|_| tokens[start - 1].gap <= Gap::Line);
         let over = two.is_some_and(|t| {
-            t.is_any(&["over", "under", "below", "above", "inside", "within", "past", "outside", "beyond"])
+            t.is_any(words![
+                "over", "under", "below", "above", "inside", "within", "past", "outside", "beyond"
+            ])
         });
         // "over the ground" is no limit; a number stands right behind here.
         (one.is("my") || over && !one.is("her")).then(|| start - if over { 2 } else { 1 }..start)
@@ -304,10 +308,10 @@ impl<'t, 'a> Stances<'t, 'a> {
         let tokens = &self.talk.tokens;
         let Some(first) = crate::number::atom_at(tokens, number.start) else { return false };
         let second = (first.end
-            + usize::from(tokens.get(first.end).is_some_and(|t| t.is_any(&["to", "and", "%"])))
+            + usize::from(tokens.get(first.end).is_some_and(|t| t.is_any(words!["to", "and", "%"])))
             ..number.end)
             .find_map(|i| crate::number::atom_at(tokens, i));
-        let changes = number.start > 0 && tokens[number.start - 1].is_any(&["from", "went", "came"]);
+        let changes = number.start > 0 && tokens[number.start - 1].is_any(words!["from", "went", "came"]);
         second.is_some_and(|s| s.value - first.value >= 2.0 && s.value <= 2.0 * first.value) && !changes
     }
 
@@ -328,12 +332,13 @@ impl<'t, 'a> Stances<'t, 'a> {
         let tokens = &self.talk.tokens;
         let boat = tokens[number.start.saturating_sub(6)..(number.end + 4).min(tokens.len())]
             .iter()
-            .any(|t| t.is_any(&["boat", "yacht", "vessel", "ship"]));
+            .any(|t| t.is_any(words!["boat", "yacht", "vessel", "ship"]));
         let says = tokens[words.clone()].iter().any(|t| {
-            t.is_any(&["book", "box", "label", "sticker", "plate", "manual", "maker", "makers", "tag"])
+            t.is_any(words!["book", "box", "label", "sticker", "plate", "manual", "maker", "makers", "tag"])
         });
-        let wants =
-            tokens[words.clone()].iter().any(|t| t.is_any(&["want", "wants", "wanted", "need", "needs"]));
+        let wants = tokens[words.clone()]
+            .iter()
+            .any(|t| t.is_any(words!["want", "wants", "wanted", "need", "needs"]));
         let stance = match stance {
             Stance::Observed if default == Stance::Spec => default,
             // "The batteries? They were at eleven nine": no other people's story.
@@ -346,7 +351,7 @@ impl<'t, 'a> Stances<'t, 'a> {
             Stance::Planned if wants && is_a_machine_s(quantity) => Stance::Limit,
             Stance::Limit
                 if quantity == "distance"
-                    && !tokens[words.clone()].iter().any(|t| t.is_any(&["nearer", "closer"])) =>
+                    && !tokens[words.clone()].iter().any(|t| t.is_any(words!["nearer", "closer"])) =>
             {
                 default
             }
@@ -362,7 +367,7 @@ impl<'t, 'a> Stances<'t, 'a> {
             // A boat draws metres for good, and amperes now.
             Stance::Spec
                 if quantity != "length"
-                    && tokens[words.end - 1].is_any(&["draw", "draws", "draft", "draught"]) =>
+                    && tokens[words.end - 1].is_any(words!["draw", "draws", "draft", "draught"]) =>
             {
                 default
             }
@@ -372,7 +377,7 @@ impl<'t, 'a> Stances<'t, 'a> {
                     && matches!(quantity, "fuel_rate" | "pump_rate")
                     && !tokens[words.clone()]
                         .iter()
-                        .any(|t| t.is_any(&["never", "over", "under", "not"])) =>
+                        .any(|t| t.is_any(words!["never", "over", "under", "not"])) =>
             {
                 Stance::Spec
             }
@@ -389,7 +394,7 @@ fn is_a_past_year(talk: &Talk<'_>, at: usize) -> bool {
         && token.lower.len() == 2
         && talk.text[..token.span.start].ends_with(['\'', '’', '‘'])
         && at > 0
-        && talk.tokens[at - 1].is_any(&["in", "of", "since", "the", "summer", "winter"]);
+        && talk.tokens[at - 1].is_any(words!["in", "of", "since", "the", "summer", "winter"]);
     if short {
         return true;
     }
@@ -403,7 +408,7 @@ fn is_a_past_year(talk: &Talk<'_>, at: usize) -> bool {
     let before = at.checked_sub(1).map(|i| &talk.tokens[i]);
     let led = token.gap >= Gap::Sentence
         || before.is_some_and(|t| {
-            t.is_any(&["in", "summer", "spring", "autumn", "winter", "fall", "season", "of", "since"])
+            t.is_any(words!["in", "summer", "spring", "autumn", "winter", "fall", "season", "of", "since"])
                 || crate::date::month(&t.lower).is_some()
         });
     let told = talk.tokens.get(at + 1).is_none_or(|t| {
@@ -415,7 +420,7 @@ fn is_a_past_year(talk: &Talk<'_>, at: usize) -> bool {
 
 /// "at least", "at the most": behind what was seen they bound it.
 fn at_least(words: &[crate::token::Token<'_>]) -> bool {
-    words.len() <= 3 && words[0].is("at") && words.iter().any(|t| t.is_any(&["least", "most"]))
+    words.len() <= 3 && words[0].is("at") && words.iter().any(|t| t.is_any(words!["least", "most"]))
 }
 
 /// Quantities of machines and rig, of which a least or a most is wanted.

@@ -18,15 +18,15 @@ impl Stances<'_, '_> {
             || (close
                 && (cue.clause + 1..=clause).all(|c| {
                     let words = &tokens[self.talk.clauses[c].tokens.clone()];
-                    !words.iter().any(|t| t.is_any(&["was", "now", "went", "got", "'m"]))
-                        && !words[0].is_any(&["it", "barometer"])
+                    !words.iter().any(|t| t.is_any(words!["was", "now", "went", "got", "'m"]))
+                        && !words[0].is_any(words!["it", "barometer"])
                 }))
     }
 
     /// "to see if", "as if", "ask if": no condition.
     pub(super) fn asks(&self, cue: &Cue) -> bool {
         cue.start.checked_sub(1).is_some_and(|i| {
-            self.talk.tokens[i].is_any(&[
+            self.talk.tokens[i].is_any(words![
                 "see",
                 "know",
                 "check",
@@ -46,7 +46,7 @@ impl Stances<'_, '_> {
             .talk
             .tokens
             .get(cue.end)
-            .is_some_and(|t| t.is_any(&["anything", "my", "you'd"]) && t.gap <= Gap::Line)
+            .is_some_and(|t| t.is_any(words!["anything", "my", "you'd"]) && t.gap <= Gap::Line)
     }
 
     /// Whether a story goes on into a later clause: each clause between is linked to it and tells of the past.
@@ -57,12 +57,14 @@ impl Stances<'_, '_> {
             let first = &tokens[range.start];
             let words = &tokens[range];
             let linked = first.gap == Gap::Comma
-                || first.is_any(&[
+                || first.is_any(words![
                     "and", "with", "he", "they", "she", "it", "that", "who", "which", "in", "at", "for",
                     "we", "i", "on", "to", "when", "because", "then",
                 ]);
             linked
-                && !words.iter().any(|t| t.is_any(&["now", "today", "is", "'s", "'re", "are", "'m", "'ve"]))
+                && !words
+                    .iter()
+                    .any(|t| t.is_any(words!["now", "today", "is", "'s", "'re", "are", "'m", "'ve"]))
         })
     }
 
@@ -76,13 +78,13 @@ impl Stances<'_, '_> {
         let scraps = (cue.clause + 1..clause).all(|c| self.talk.clauses[c].tokens.len() <= 3);
         let words = &tokens[self.talk.clauses[clause].tokens.clone()];
         let fact = words.iter().any(|t| {
-            t.is_any(&[
+            t.is_any(words![
                 "was", "went", "got", "had", "took", "saw", "said", "came", "made", "ran", "did", "were",
                 "now", "today",
             ])
         });
-        let unreal = words.iter().any(|t| t.is_any(&["would", "'d", "could", "might"]));
-        scraps && (!fact || unreal) && !words[0].is_any(&["so", "and", "but", "because", "although"])
+        let unreal = words.iter().any(|t| t.is_any(words!["would", "'d", "could", "might"]));
+        scraps && (!fact || unreal) && !words[0].is_any(words!["so", "and", "but", "because", "although"])
     }
 
     /// Whether a forecast is still being told: nothing between says that something is so.
@@ -100,7 +102,7 @@ impl Stances<'_, '_> {
             };
             let words = &tokens[from..to];
             words.iter().enumerate().any(|(i, t)| {
-                t.is_any(&[
+                t.is_any(words![
                     "now",
                     "i",
                     "we",
@@ -119,8 +121,9 @@ impl Stances<'_, '_> {
                     "had",
                     "saw",
                     "came",
-                ]) || (t.is("'s") && i > 0 && !words[i - 1].is_any(&["that", "there", "what"]))
-                    || t.is_any(&["there", "off", "bilge", "anchor", "awa", "aws", "sog", "heel"]) && i == 0
+                ]) || (t.is("'s") && i > 0 && !words[i - 1].is_any(words!["that", "there", "what"]))
+                    || t.is_any(words!["there", "off", "bilge", "anchor", "awa", "aws", "sog", "heel"])
+                        && i == 0
             })
         }) {
             return false;

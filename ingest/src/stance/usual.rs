@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use crate::found::Stance;
 use crate::token::Gap;
+use crate::word::WordList;
 
 use super::Stances;
 
@@ -16,14 +17,14 @@ impl Stances<'_, '_> {
         let from = sentence.start.max(number.start.saturating_sub(16)).min(number.start);
         let to = sentence.end.min(number.end + 8);
         let near = &tokens[from..to];
-        let has = |words: &[&str]| near.iter().any(|t| t.is_any(words));
+        let has = |words: &WordList| near.iter().any(|t| t.is_any(words));
         let after = tokens.get(number.end).filter(|t| t.gap <= Gap::Line);
-        let behind = |words: &[&str]| after.is_some_and(|t| t.is_any(words));
-        let in_clause = |words: &[&str]| tokens[clause.clone()].iter().any(|t| t.is_any(words));
+        let behind = |words: &WordList| after.is_some_and(|t| t.is_any(words));
+        let in_clause = |words: &WordList| tokens[clause.clone()].iter().any(|t| t.is_any(words));
         // "an eighty amp alternator", "a twenty litre jerrycan", "2 x 110 W": what a thing is called by.
         let unit = &tokens[number.end.saturating_sub(1)];
         let called = has_properties(quantity)
-            && unit.is_any(&[
+            && unit.is_any(words![
                 "amp", "watt", "litre", "liter", "gallon", "kilo", "tonne", "ton", "hour", "kilowatt",
                 "volt", "pound", "quart",
             ])
@@ -32,10 +33,10 @@ impl Stances<'_, '_> {
                 t.kind == crate::token::Kind::Word && t.gap <= Gap::Space && t.lower.len() > 2 && !is_small(t)
             });
         // "a 75 Ah battery", "a 100 A alternator", "the 20 L can": the same in symbols, behind an article.
-        let symbol = unit.is_any(&["ah", "a", "w", "kw", "l", "kg", "wh"])
+        let symbol = unit.is_any(words!["ah", "a", "w", "kw", "l", "kg", "wh"])
             && number.len() > 1
             && number.start > 0
-            && tokens[number.start - 1].is_any(&["a", "an", "the", "my", "our", "new", "old", "one"])
+            && tokens[number.start - 1].is_any(words!["a", "an", "the", "my", "our", "new", "old", "one"])
             && tokens[number.start].gap <= Gap::Space
             && after.is_some_and(|t| {
                 t.kind == crate::token::Kind::Word && t.gap <= Gap::Space && t.lower.len() > 2 && !is_small(t)
@@ -44,7 +45,7 @@ impl Stances<'_, '_> {
         let contained = matches!(quantity, "fuel_volume" | "water_volume")
             && number.start > 1
             && tokens[number.start - 1].is("of")
-            && tokens[number.start - 2].is_any(&[
+            && tokens[number.start - 2].is_any(words![
                 "bag",
                 "bags",
                 "can",
@@ -65,7 +66,7 @@ impl Stances<'_, '_> {
             ]);
         let called = called || has_properties(quantity) && symbol || contained;
         let times = number.start >= 2
-            && tokens[number.start - 1].is_any(&["x", "×"])
+            && tokens[number.start - 1].is_any(words!["x", "×"])
             && tokens[number.start - 2].kind == crate::token::Kind::Number;
         if has_properties(quantity) && (called || times) {
             return Stance::Spec;
@@ -73,7 +74,7 @@ impl Stances<'_, '_> {
         // "390 of 420 L", "260/300": what there is of what there could be.
         let of_all = number.start >= 2
             && tokens[number.start].gap <= Gap::Line
-            && (tokens[number.start - 1].is_any(&["of", "/"])
+            && (tokens[number.start - 1].is_any(words!["of", "/"])
                 || tokens[number.start - 1].is("a") && tokens[number.start - 2].is("of"))
             && tokens[number.start.saturating_sub(4)..number.start - 1]
                 .iter()
@@ -85,7 +86,7 @@ impl Stances<'_, '_> {
             // "its breaker (80 A)", "a fuse of 125 A", "the 15 amp breaker".
             "current" => {
                 let protects = |t: &crate::token::Token<'_>| {
-                    t.is_any(&["breaker", "breakers", "fuse", "fuses", "fused", "mcb"])
+                    t.is_any(words!["breaker", "breakers", "fuse", "fuses", "fused", "mcb"])
                 };
                 let close = tokens[sentence.start.max(number.start.saturating_sub(2))..number.start]
                     .iter()
@@ -93,7 +94,7 @@ impl Stances<'_, '_> {
                     || tokens[sentence.start.max(number.start.saturating_sub(6))..number.start]
                         .iter()
                         .any(protects)
-                        && !has(&[
+                        && !has(words![
                             "tripped", "drew", "pulled", "had", "blew", "meter", "popped", "went", "drawing",
                             "pulling",
                         ])
@@ -104,10 +105,10 @@ impl Stances<'_, '_> {
             // "next change at 2430 h", "oil changed at 4129 h".
             "engine_hours" => {
                 let led = &tokens[sentence.start.max(number.start.saturating_sub(7))..number.start];
-                let led_by = |words: &[&str]| led.iter().any(|t| t.is_any(words));
-                if led_by(&["next", "due", "again", "every", "until"]) {
+                let led_by = |words: &WordList| led.iter().any(|t| t.is_any(words));
+                if led_by(words!["next", "due", "again", "every", "until"]) {
                     Stance::Limit
-                } else if led_by(&[
+                } else if led_by(words![
                     "changed", "serviced", "replaced", "renewed", "done", "last", "rebuilt", "fitted",
                 ]) {
                     Stance::Recalled
@@ -118,7 +119,7 @@ impl Stances<'_, '_> {
             // "nine hundred miles to Stewart Island" is a passage to come, "eleven miles to go" is read off the log.
             "distance" => {
                 // A hundred miles and more are a passage, unless the log or the day says that they were run.
-                let sailed = has(&[
+                let sailed = has(words![
                     "did",
                     "done",
                     "since",
@@ -141,11 +142,12 @@ impl Stances<'_, '_> {
                     "range",
                 ]);
                 let long = tokens[number.clone()].iter().any(|t| {
-                    t.is_any(&["hundred", "thousand"])
+                    t.is_any(words!["hundred", "thousand"])
                         || t.lower.len() >= 3 && t.lower.bytes().all(|b| b.is_ascii_digit() || b == b',')
                 });
-                let miles =
-                    tokens[number.clone()].iter().any(|t| t.is_any(&["mile", "miles", "nm", "nmi", "m"]));
+                let miles = tokens[number.clone()]
+                    .iter()
+                    .any(|t| t.is_any(words!["mile", "miles", "nm", "nmi", "m"]));
                 if long && miles && !sailed {
                     return Stance::Planned;
                 }
@@ -156,7 +158,7 @@ impl Stances<'_, '_> {
                 let place = the_place
                     || next.is_some_and(|t| t.gap <= Gap::Line && t.text.starts_with(char::is_uppercase))
                     || next.is_some_and(|t| {
-                        !t.is_any(&[
+                        !t.is_any(words![
                             "go",
                             "run",
                             "windward",
@@ -170,7 +172,7 @@ impl Stances<'_, '_> {
                         ]) && t.lower.len() > 4
                     });
                 let named = number.start >= 2
-                    && tokens[number.start - 1].is_any(&["is", "'s"])
+                    && tokens[number.start - 1].is_any(words!["is", "'s"])
                     && (2..=3).any(|n| {
                         number.start > n
                             && tokens[number.start - n].text.starts_with(char::is_uppercase)
@@ -178,8 +180,8 @@ impl Stances<'_, '_> {
                     });
                 let ahead = near
                     .iter()
-                    .any(|t| t.is_any(&["tomorrow", "next", "'ll", "will", "plan", "leave", "passage"]));
-                let run = has(&[
+                    .any(|t| t.is_any(words!["tomorrow", "next", "'ll", "will", "plan", "leave", "passage"]));
+                let run = has(words![
                     "did", "done", "since", "ran", "covered", "logged", "made", "log", "run", "sailed",
                     "motored", "came",
                 ]);
@@ -194,7 +196,7 @@ impl Stances<'_, '_> {
                             || tokens[i + 1].is("the") && i + 2 < to_end(near.len(), from) && name(i + 2))
                 });
                 // "47 nm from here", "forty miles there and back".
-                let hence = behind(&["from"]) && next.is_some_and(|t| t.is_any(&["here", "home"]));
+                let hence = behind(words!["from"]) && next.is_some_and(|t| t.is_any(words!["here", "home"]));
                 if run && !ahead {
                     return Stance::Observed;
                 }
@@ -204,13 +206,15 @@ impl Stances<'_, '_> {
                 if leg || (to && place) || named || ahead { Stance::Planned } else { Stance::Observed }
             }
             "mass" => {
-                if in_clause(&["in", "inside", "left"])
-                    && (has(&["gas", "bottle", "propane", "butane", "tin"])
-                        || near.windows(2).any(|w| w[0].is_any(&["in", "inside"]) && w[1].is("it")))
-                    || has(&["scales"]) && has(&["bottle", "gas"]) && !has(&["tare", "empty"])
-                    || behind(&["of"])
-                        && tokens.get(number.end + 1).is_some_and(|t| t.is_any(&["gas", "propane", "butane"]))
-                        && in_clause(&["there", "left"])
+                if in_clause(words!["in", "inside", "left"])
+                    && (has(words!["gas", "bottle", "propane", "butane", "tin"])
+                        || near.windows(2).any(|w| w[0].is_any(words!["in", "inside"]) && w[1].is("it")))
+                    || has(words!["scales"]) && has(words!["bottle", "gas"]) && !has(words!["tare", "empty"])
+                    || behind(words!["of"])
+                        && tokens
+                            .get(number.end + 1)
+                            .is_some_and(|t| t.is_any(words!["gas", "propane", "butane"]))
+                        && in_clause(words!["there", "left"])
                 {
                     Stance::Observed
                 } else {
@@ -218,11 +222,13 @@ impl Stances<'_, '_> {
                 }
             }
             "length" => {
-                let out = behind(&["out", "up", "down", "under", "higher", "lower", "too", "short"])
-                    || in_clause(&["out", "anchored", "veered", "paid", "dropped", "slop", "under", "reset"]);
-                let moved = behind(&["of"])
+                let out = behind(words!["out", "up", "down", "under", "higher", "lower", "too", "short"])
+                    || in_clause(words![
+                        "out", "anchored", "veered", "paid", "dropped", "slop", "under", "reset"
+                    ]);
+                let moved = behind(words!["of"])
                     && tokens.get(number.end + 1).is_some_and(|t| {
-                        t.is_any(&[
+                        t.is_any(words![
                             "play",
                             "slop",
                             "movement",
@@ -240,24 +246,32 @@ impl Stances<'_, '_> {
                             "freeplay",
                         ])
                     })
-                    || in_clause(&["stretched", "stretches", "sagged", "streamed", "deflection", "slipped"]);
+                    || in_clause(words![
+                        "stretched",
+                        "stretches",
+                        "sagged",
+                        "streamed",
+                        "deflection",
+                        "slipped"
+                    ]);
                 // "sixty metres of warp off the quarter", "twenty metres of chain over the side".
-                let overboard =
-                    near.windows(3).any(|w| {
-                        w[0].is_any(&["off", "over", "from"])
-                            && w[1].is_any(&["the", "her", "my"])
-                            && w[2].is_any(&[
-                                "side", "stern", "bow", "bows", "quarter", "back", "transom", "pushpit",
-                            ])
-                    }) || has(&["trailed", "trailing", "towed", "towing", "streamed", "astern", "veered"]);
-                let of_rope = behind(&["of"])
+                let overboard = near.windows(3).any(|w| {
+                    w[0].is_any(words!["off", "over", "from"])
+                        && w[1].is_any(words!["the", "her", "my"])
+                        && w[2].is_any(words![
+                            "side", "stern", "bow", "bows", "quarter", "back", "transom", "pushpit",
+                        ])
+                }) || has(words![
+                    "trailed", "trailing", "towed", "towing", "streamed", "astern", "veered"
+                ]);
+                let of_rope = behind(words!["of"])
                     && (1..=3).any(|n| {
                         tokens.get(number.end + n).is_some_and(|t| {
-                            t.is_any(&["rope", "line", "warp", "chain", "rode", "it", "nylon", "cable"])
+                            t.is_any(words!["rope", "line", "warp", "chain", "rode", "it", "nylon", "cable"])
                         })
                     });
                 // "sixty feet of chain and it held": what there is of chain is out, unless it is owned or bought.
-                let owned = has(&[
+                let owned = has(words![
                     "got", "have", "'ve", "has", "carry", "carries", "new", "bought", "spare", "locker",
                     "holds", "made", "comes", "drogue", "bridle", "snubber",
                 ]);
@@ -267,13 +281,14 @@ impl Stances<'_, '_> {
                 });
                 let chain = of_rope
                     && !sized
-                    && (1..=3)
-                        .any(|n| tokens.get(number.end + n).is_some_and(|t| t.is_any(&["chain", "cable"])));
+                    && (1..=3).any(|n| {
+                        tokens.get(number.end + n).is_some_and(|t| t.is_any(words!["chain", "cable"]))
+                    });
                 // "over it went on sixty metres of the big warp".
-                let on = number.start > 0 && tokens[number.start - 1].is_any(&["on", "to"]);
+                let on = number.start > 0 && tokens[number.start - 1].is_any(words!["on", "to"]);
                 let moved = moved || of_rope && (overboard || on && !owned) || chain && !owned;
                 // "thirty-six feet, steel, long keel": the boat's own.
-                let hull = has(&[
+                let hull = has(words![
                     "steel",
                     "aluminium",
                     "aluminum",
@@ -303,40 +318,41 @@ impl Stances<'_, '_> {
                     "tons",
                 ]) && !out;
                 // "38 mm bore", "the 10 mm bolt": what is told in millimetres is a thing's own, where it names the thing.
-                let small = unit.is_any(&["mm", "mil", "mils", "millimetre", "millimetres", "millimeter"])
-                    && behind(&[
-                        "bore",
-                        "dia",
-                        "diameter",
-                        "hose",
-                        "pipe",
-                        "shackle",
-                        "bolt",
-                        "bolts",
-                        "wire",
-                        "thick",
-                        "chain",
-                        "rope",
-                        "line",
-                        "pin",
-                        "webbing",
-                        "tube",
-                        "cable",
-                        "rod",
-                        "shaft",
-                        "packing",
-                        "ply",
-                        "plate",
-                        "section",
-                        "dyneema",
-                        "polyester",
-                        "nylon",
-                        "spectra",
-                    ]);
-                let unit_is_mm = unit.is_any(&["mm", "mil", "millimetre", "millimetres", "millimeter"]);
+                let small =
+                    unit.is_any(words!["mm", "mil", "mils", "millimetre", "millimetres", "millimeter"])
+                        && behind(words![
+                            "bore",
+                            "dia",
+                            "diameter",
+                            "hose",
+                            "pipe",
+                            "shackle",
+                            "bolt",
+                            "bolts",
+                            "wire",
+                            "thick",
+                            "chain",
+                            "rope",
+                            "line",
+                            "pin",
+                            "webbing",
+                            "tube",
+                            "cable",
+                            "rod",
+                            "shaft",
+                            "packing",
+                            "ply",
+                            "plate",
+                            "section",
+                            "dyneema",
+                            "polyester",
+                            "nylon",
+                            "spectra",
+                        ]);
+                let unit_is_mm = unit.is_any(words!["mm", "mil", "millimetre", "millimetres", "millimeter"]);
                 // "lowers, 6 mm", "the drains are thirty eight millimetre": a size, unless something was measured by it.
                 let size = unit_is_mm
-                    && !has(&[
+                    && !has(words![
                         "gap",
                         "play",
                         "wear",
@@ -376,13 +392,13 @@ impl Stances<'_, '_> {
                         "down",
                         "up",
                     ]);
-                let size = size && !has(&["half", "quarter", "third"]);
+                let size = size && !has(words!["half", "quarter", "third"]);
                 // "anchor 33 kg, chain 80 m of 10 mm" is the rode's own.
-                let stowed = behind(&["of"]) && sized && has(&["kg", "lb", "kilos", "pounds"]);
+                let stowed = behind(words!["of"]) && sized && has(words!["kg", "lb", "kilos", "pounds"]);
                 if hull || small && !moved || size || stowed {
                     return Stance::Spec;
                 }
-                let gear = [
+                let gear = words![
                     "tether",
                     "tethers",
                     "drogue",
@@ -432,10 +448,11 @@ impl Stances<'_, '_> {
                     "tender",
                 ];
                 let unit = tokens.get(number.end.saturating_sub(1));
-                let singular = unit.is_some_and(|t| t.is_any(&["foot", "metre", "meter", "inch", "footer"]))
+                let singular = unit
+                    .is_some_and(|t| t.is_any(words!["foot", "metre", "meter", "inch", "footer"]))
                     && after.is_some_and(|t| {
                         t.kind == crate::token::Kind::Word
-                            && !t.is_any(&[
+                            && !t.is_any(words![
                                 "of", "out", "under", "in", "or", "to", "and", "off", "up", "from", "at",
                                 "on",
                             ])
@@ -443,33 +460,33 @@ impl Stances<'_, '_> {
                 // "a 12 m snubber", "my 60 m warp".
                 let singular = singular
                     || number.start > 0
-                        && tokens[number.start - 1].is_any(&["a", "an", "my", "our", "the", "new"])
+                        && tokens[number.start - 1].is_any(words!["a", "an", "my", "our", "the", "new"])
                         && after.is_some_and(|t| {
                             t.gap <= Gap::Space
-                                && t.is_any(&[
+                                && t.is_any(words![
                                     "snubber", "warp", "tether", "line", "rope", "bridle", "rode", "mast",
                                     "boat", "yacht", "dinghy", "strop", "jackline", "chain", "kedge", "pole",
                                     "hose", "drogue", "sheet",
                                 ])
                         });
-                let anchored = has(&[
+                let anchored = has(words![
                     "anchored", "dropped", "veered", "anchor", "hook", "anch", "holding", "swinging", "sand",
                     "mud", "brought",
-                ]) && (has(&["chain", "rode", "rope"]) || behind(&["out", "chain"]));
+                ]) && (has(words!["chain", "rode", "rope"]) || behind(words!["out", "chain"]));
                 if moved {
                     Stance::Observed
                 } else if singular && !out {
                     Stance::Spec
-                } else if out || (anchored && !in_clause(&["'ve", "have", "got"])) {
+                } else if out || (anchored && !in_clause(words!["'ve", "have", "got"])) {
                     Stance::Observed
-                } else if has(&gear) {
+                } else if has(gear) {
                     Stance::Spec
                 } else {
                     Stance::Observed
                 }
             }
             "line_load" => {
-                if has(&["breaks", "rated", "stamped", "swl", "mbl", "wll", "strength"]) {
+                if has(words!["breaks", "rated", "stamped", "swl", "mbl", "wll", "strength"]) {
                     Stance::Spec
                 } else {
                     Stance::Observed
@@ -478,17 +495,18 @@ impl Stances<'_, '_> {
             "charge" => {
                 // "4.8 A for twelve hours is 58 Ah": reckoned, not read.
                 let front = &tokens[from..number.start];
-                let reckoned =
-                    front.iter().any(|t| t.is_any(&["a", "amp", "amps", "amperes", "times", "x", "×"]))
-                        && front.iter().any(|t| t.is_any(&["hours", "hour", "h", "night", "day", "days"]))
-                        && number.start > 0
-                        && front[front.len().saturating_sub(3)..].iter().any(|t| {
-                            t.is_any(&["is", "'s", "makes", "=", "so", "comes", "be", "call", "means"])
-                        })
-                        && crate::number::atom_at(tokens, number.start).is_some()
-                        && front.iter().any(|t| {
-                            t.kind == crate::token::Kind::Number || crate::number::is_number_word(t)
-                        });
+                let reckoned = front
+                    .iter()
+                    .any(|t| t.is_any(words!["a", "amp", "amps", "amperes", "times", "x", "×"]))
+                    && front.iter().any(|t| t.is_any(words!["hours", "hour", "h", "night", "day", "days"]))
+                    && number.start > 0
+                    && front[front.len().saturating_sub(3)..].iter().any(|t| {
+                        t.is_any(words!["is", "'s", "makes", "=", "so", "comes", "be", "call", "means"])
+                    })
+                    && crate::number::atom_at(tokens, number.start).is_some()
+                    && front
+                        .iter()
+                        .any(|t| t.kind == crate::token::Kind::Number || crate::number::is_number_word(t));
                 if reckoned {
                     return Stance::Hypothetical;
                 }
@@ -499,11 +517,11 @@ impl Stances<'_, '_> {
                 let size = tokens[number.start].gap == Gap::Comma
                     && tokens[from.max(number.start.saturating_sub(7))..number.start]
                         .iter()
-                        .any(|t| t.is_any(&["battery", "batteries", "bank", "accumulator"]));
+                        .any(|t| t.is_any(words!["battery", "batteries", "bank", "accumulator"]));
                 if of_the
                     || size
-                    || has(&["bank", "batteries", "capacity", "of"])
-                        && !in_clause(&["gone", "used", "back", "out", "took", "so", "day", "gave"])
+                    || has(words!["bank", "batteries", "capacity", "of"])
+                        && !in_clause(words!["gone", "used", "back", "out", "took", "so", "day", "gave"])
                 {
                     Stance::Spec
                 } else {
@@ -511,9 +529,9 @@ impl Stances<'_, '_> {
                 }
             }
             "power" => {
-                if behind(&["panel", "panels", "of", "solar", "inverter", "heater", "set", "radio"])
+                if behind(words!["panel", "panels", "of", "solar", "inverter", "heater", "set", "radio"])
                     || number.start > 0
-                        && tokens[number.start - 1].is_any(&[
+                        && tokens[number.start - 1].is_any(words![
                             "vhf",
                             "radio",
                             "ssb",
@@ -523,21 +541,21 @@ impl Stances<'_, '_> {
                             "searchlight",
                             "panel",
                         ])
-                        && !has(&["gave", "gives", "making", "makes", "made", "putting", "from"])
+                        && !has(words!["gave", "gives", "making", "makes", "made", "putting", "from"])
                     || number.start > 1
                         && tokens[number.start - 1].is("of")
-                        && tokens[number.start - 2].is_any(&[
+                        && tokens[number.start - 2].is_any(words![
                             "panel",
                             "panels",
                             "bulb",
                             "lamp",
                             "searchlight",
                         ])
-                    || (has(&["kw", "kilowatt", "rated"])
+                    || (has(words!["kw", "kilowatt", "rated"])
                         || number.start > 0
                             && tokens[number.start - 1]
-                                .is_any(&["is", "'s", "are", "a", "an", "of", "two", "x"]))
-                        && !has(&[
+                                .is_any(words!["is", "'s", "are", "a", "an", "of", "two", "x"]))
+                        && !has(words![
                             "saw", "best", "getting", "drew", "draws", "pulling", "pulls", "pulled", "gave",
                             "gives", "making", "makes", "made", "peak", "peaked", "took", "takes", "using",
                             "uses", "shows", "showed", "got", "now", "output", "putting", "load",
@@ -549,12 +567,12 @@ impl Stances<'_, '_> {
                 }
             }
             "fuel_volume" | "water_volume" => {
-                let holder = behind(&[
+                let holder = behind(words![
                     "bucket", "tank", "tanks", "can", "cans", "jerrycan", "drum", "each", "a", "bottle",
-                ]) || in_clause(&["holds", "each", "capacity"]);
+                ]) || in_clause(words!["holds", "each", "capacity"]);
                 let of_a = number.start >= 2
                     && tokens[number.start - 1].is("of")
-                    && tokens[number.start - 2].is_any(&[
+                    && tokens[number.start - 2].is_any(words![
                         "bucket",
                         "tank",
                         "drum",
@@ -566,7 +584,7 @@ impl Stances<'_, '_> {
                 let cans = of_a
                     || number.start >= 2
                         && tokens[number.start - 1].is("of")
-                        && tokens[number.start - 2].is_any(&[
+                        && tokens[number.start - 2].is_any(words![
                             "cans",
                             "jugs",
                             "can",
@@ -578,8 +596,8 @@ impl Stances<'_, '_> {
                     && tokens[number.start - 1].is("the")
                     && tokens[number.start - 2].is("of");
                 // "water tank, 140 L": what a tank is, where no word tells what is in it.
-                let tank = has(&["tank", "tanks", "tankage", "bladder"])
-                    && !has(&[
+                let tank = has(words!["tank", "tanks", "tankage", "bladder"])
+                    && !has(words![
                         "left",
                         "used",
                         "gone",
@@ -630,7 +648,7 @@ fn to_end(len: usize, from: usize) -> usize {
 
 /// Small words, which are no name of a thing.
 fn is_small(token: &crate::token::Token<'_>) -> bool {
-    token.is_any(&[
+    token.is_any(words![
         "and",
         "the",
         "for",

@@ -33,7 +33,8 @@ fn answer(talk: &Talk<'_>, asks: &Thought, tells: &Thought, at: usize) -> Option
     let tokens = &talk.tokens;
     let asked = &tokens[asks.tokens.clone()];
     // "Will it hold?", "should we try the windlass?" ask of what is not yet.
-    let ahead = asked.iter().any(|t| t.is_any(&["will", "would", "should", "could", "shall", "can", "if"]));
+    let ahead =
+        asked.iter().any(|t| t.is_any(words!["will", "would", "should", "could", "shall", "can", "if"]));
     let hoped = asked.iter().any(|t| DOES.has(t));
     let feared = asked.iter().any(|t| DOES_NOT.has(t));
     let subject =
@@ -55,7 +56,7 @@ pub(super) fn is_word(token: &Token<'_>) -> bool {
 fn word(tokens: &[Token<'_>], answer: &Range<usize>) -> Option<Range<usize>> {
     const REACH: usize = 3;
     let first = answer.start;
-    let person = tokens[first].is_any(&["it", "they", "she", "he", "oh", "well", "of", "um"]);
+    let person = tokens[first].is_any(words!["it", "they", "she", "he", "oh", "well", "of", "um"]);
     let end = answer.end.min(first + REACH);
     (first..end)
         .take_while(|&i| i == first || person && i == first + 1 && tokens[i].gap < Gap::Sentence)

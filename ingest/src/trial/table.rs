@@ -20,6 +20,7 @@ use crate::found::{Outcome, UtteranceKind};
 use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
 use crate::token::Token;
+use crate::word::WordList;
 
 /// A row of a table of trials.
 #[derive(Clone, Debug)]
@@ -105,8 +106,8 @@ struct Columns {
 }
 
 /// Words of a head or heading that speak of testing.
-const TRIED: &[&str] =
-    &["test", "tests", "tested", "trial", "trials", "tried", "check", "checks", "checked", "proof"];
+const TRIED: &WordList =
+    words!["test", "tests", "tested", "trial", "trials", "tried", "check", "checks", "checked", "proof"];
 
 impl Columns {
     /// Those of a table whose marks, "Y" and "N", say what works.
@@ -117,11 +118,12 @@ impl Columns {
         body: &[Cells],
     ) -> Option<Self> {
         const FEW: usize = 2;
-        const WORKS: &[&str] = &["ok", "works", "working", "pass", "passed", "good"];
+        const WORKS: &WordList = words!["ok", "works", "working", "pass", "passed", "good"];
         // What is aboard, or done, is ticked off as well.
-        const STORES: &[&str] = &["aboard", "packed", "bought", "have", "got", "done", "qty", "stowed", "on"];
+        const STORES: &WordList =
+            words!["aboard", "packed", "bought", "have", "got", "done", "qty", "stowed", "on"];
         let any =
-            |within: &Range<usize>, of: &[&str]| talk.tokens[within.clone()].iter().any(|t| t.is_any(of));
+            |within: &Range<usize>, of: &WordList| talk.tokens[within.clone()].iter().any(|t| t.is_any(of));
         let marked = |column: usize| {
             let own =
                 |(_, cells): &Cells| cells.iter().find(|(c, _)| *c == column).map(|(_, cell)| cell.clone());
@@ -135,8 +137,9 @@ impl Columns {
     }
 
     fn of(talk: &Talk<'_>, head: &[(usize, Range<usize>)]) -> Option<Self> {
-        const GEAR: &[&str] = &["item", "gear", "what", "thing", "system", "equipment", "device", "object"];
-        const VERDICT: &[&str] = &[
+        const GEAR: &WordList =
+            words!["item", "gear", "what", "thing", "system", "equipment", "device", "object"];
+        const VERDICT: &WordList = words![
             "verdict",
             "result",
             "results",
@@ -150,7 +153,7 @@ impl Columns {
             "assessment",
             "judgement",
         ];
-        let named = |words: &'static [&'static str]| {
+        let named = |words: &'static WordList| {
             move |(_, cell): &&(usize, Range<usize>)| {
                 talk.tokens[cell.clone()].iter().any(|t| t.is_any(words))
             }
@@ -168,7 +171,7 @@ impl Columns {
             head.iter().filter(named(VERDICT)).map(|(column, _)| *column).filter(|c| *c != tried).max()?;
         // "Item | Status" is a list of jobs or stores as often as of trials.
         let of_trials = head.iter().any(|cell| named(TRIED)(&cell))
-            || head.iter().any(|cell| named(&["verdict", "result", "results", "outcome"])(&cell));
+            || head.iter().any(|cell| named(words!["verdict", "result", "results", "outcome"])(&cell));
         of_trials.then_some(Self { tried, verdict, kind })
     }
 
@@ -207,7 +210,7 @@ fn outcome(talk: &Talk<'_>, cell: &Range<usize>) -> Option<Outcome> {
 
 /// Whether a cell says that nothing was tried yet: "to be done", "tbd", "not tested".
 fn left_open(talk: &Talk<'_>, cell: &Range<usize>) -> bool {
-    const OPEN: &[&str] = &[
+    const OPEN: &WordList = words![
         "open",
         "tbd",
         "tbc",
@@ -221,18 +224,20 @@ fn left_open(talk: &Talk<'_>, cell: &Range<usize>) -> bool {
         "deferred",
         "outstanding",
     ];
-    const TRIED: &[&str] = &["tested", "tried", "done", "yet", "set", "hoisted", "used", "proven", "proved"];
+    const TRIED: &WordList =
+        words!["tested", "tried", "done", "yet", "set", "hoisted", "used", "proven", "proved"];
     let tokens = &talk.tokens[cell.clone()];
     let to_be = tokens.first().is_some_and(|t| t.is("to"));
-    let not_tried = tokens.windows(2).any(|w| w[0].is_any(&["not", "never"]) && w[1].is_any(TRIED));
+    let not_tried = tokens.windows(2).any(|w| w[0].is_any(words!["not", "never"]) && w[1].is_any(TRIED));
     to_be || not_tried || tokens.len() <= 4 && tokens.iter().any(|t| t.is_any(OPEN))
 }
 
 /// The outcome of a verdict in words that the lexicon does not have.
 fn plain(talk: &Talk<'_>, cell: &Range<usize>) -> Outcome {
-    const BUT: &[&str] = &["but", "half", "only", "partly", "except", "limited"];
+    const BUT: &WordList = words!["but", "half", "only", "partly", "except", "limited"];
     let tokens = &talk.tokens[cell.clone()];
-    let bad = |t: &Token<'_>| GRAMMAR.denials.has(t) || t.is_any(&["bad", "poor", "wrong", "no", "negative"]);
+    let bad =
+        |t: &Token<'_>| GRAMMAR.denials.has(t) || t.is_any(words!["bad", "poor", "wrong", "no", "negative"]);
     if tokens.iter().any(bad) || !faults(talk, &[], std::slice::from_ref(cell), None).is_empty() {
         return Outcome::Fail;
     }

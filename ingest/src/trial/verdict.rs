@@ -14,6 +14,7 @@ use crate::lexicon::{Patterns, Words};
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
 use crate::topic::{Thought, both, company, is_excepted};
+use crate::word::WordList;
 
 /// How much a verdict weighs; `lexicon/verdicts.toml` says what each means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
@@ -194,7 +195,7 @@ fn near<T>(all: &[T], token: usize, cue: impl Fn(&T) -> &Range<usize>) -> &[T] {
 /// What a verdict on all the others says of the exceptions: "all the lights work, bar the stern light".
 fn exceptions(talk: &Talk<'_>, thoughts: &[Thought], told: &[Verdict]) -> Vec<Verdict> {
     const NEAR: usize = 12;
-    const ALL: &[&str] = &["all", "every", "everything", "both", "rest", "lot"];
+    const ALL: &WordList = words!["all", "every", "everything", "both", "rest", "lot"];
     let tokens = &talk.tokens;
     let mut out = Vec::new();
     for (subject, mention) in talk.mentions.iter().enumerate() {
@@ -295,8 +296,8 @@ pub(crate) fn cues(tokens: &[Token<'_>]) -> Vec<(Range<usize>, Cue)> {
 /// What happened, turned round by a denial right in front: "nothing jams", "without slipping".
 fn turned(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, outcome: Outcome) -> Outcome {
     let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start).map(|i| &talk.tokens[i]);
-    let denied =
-        before.is_some_and(|t| t.is_any(&["no", "nothing", "never", "without", "nor", "not", "neither"]));
+    let denied = before
+        .is_some_and(|t| t.is_any(words!["no", "nothing", "never", "without", "nor", "not", "neither"]));
     if outcome == Outcome::Fail && denied { Outcome::Pass } else { outcome }
 }
 
@@ -387,7 +388,7 @@ impl<'t> Candidate<'_, 't> {
             Weight::Word => true,
             Weight::Said => mention.gear().is_none_or(|g| g.group != "rig" && (!g.prop || here)),
             Weight::Sign => {
-                let pronoun = self.front(4).iter().any(|t| t.is_any(&["it", "he", "she", "they"]));
+                let pronoun = self.front(4).iter().any(|t| t.is_any(words!["it", "he", "she", "they"]));
                 let near = pronoun || distance <= if here { NEAR } else { TOPIC_NEAR };
                 mention.gear().is_none_or(|g| g.group != "rig" && !g.prop)
                     && (near || self.cue.len() > 1)
@@ -423,17 +424,18 @@ impl<'t> Candidate<'_, 't> {
             return true;
         }
         let previous = self.front(1).first();
-        if previous.is_some_and(|t| t.is_any(&["half", "no", "to", "and", "the", "every", "oh", "very"])) {
+        if previous.is_some_and(|t| t.is_any(words!["half", "no", "to", "and", "the", "every", "oh", "very"]))
+        {
             return false;
         }
         let subject = &self.talk.mentions[self.subject].tokens;
         let bound = subject.end <= self.cue.start
             && tokens[subject.end..self.cue.start]
                 .iter()
-                .all(|t| t.is_any(&["a", "is", "'s", "that", "so", "also"]));
+                .all(|t| t.is_any(words!["a", "is", "'s", "that", "so", "also"]));
         let lone = self.thought.tokens.len() <= 3 || bound;
         let after_is = previous.is_some_and(|t| {
-            t.is_any(&["is", "'s", "are", "was", "were", "all", "both", "'re", "so", "just"])
+            t.is_any(words!["is", "'s", "are", "was", "were", "all", "both", "'re", "so", "just"])
         });
         let sentence = token.gap >= Gap::Sentence || (self.thought.terse && token.gap >= Gap::Comma);
         let named = self.weight == Weight::Word;
@@ -455,7 +457,7 @@ impl<'t> Candidate<'_, 't> {
         // "A black mark for me", but "that will do for me".
         let of_people = self.weight == Weight::Word
             && self.next().is_some_and(|t| t.is("for"))
-            && self.talk.tokens.get(self.cue.end + 1).is_some_and(|t| t.is_any(&["me", "us", "him"]));
+            && self.talk.tokens.get(self.cue.end + 1).is_some_and(|t| t.is_any(words!["me", "us", "him"]));
         denied && denies || of_people
     }
 
@@ -466,7 +468,7 @@ impl<'t> Candidate<'_, 't> {
              fouls seized",
         );
         self.outcome == Outcome::Pass
-            && self.talk.tokens[self.cue.start].is_any(&["at", "on", "in", "after", "by"])
+            && self.talk.tokens[self.cue.start].is_any(words!["at", "on", "in", "after", "by"])
             && self.phrase(2).iter().any(|t| FAILED.has(t))
     }
 
@@ -476,7 +478,7 @@ impl<'t> Candidate<'_, 't> {
             && self
                 .front(4)
                 .iter()
-                .any(|t| t.is_any(&["hands", "fingers", "arms", "feet", "legs", "head", "back"]))
+                .any(|t| t.is_any(words!["hands", "fingers", "arms", "feet", "legs", "head", "back"]))
     }
 
     /// Praise that goes on to say something else: "good till 2030", "good news", "first time I couldn't".
@@ -486,18 +488,20 @@ impl<'t> Candidate<'_, 't> {
         match self.weight {
             Weight::Said => {
                 let dated = then.is_some_and(|t| {
-                    t.kind == Kind::Number || t.is_any(&["twenty", "thirty"]) || month(&t.lower).is_some()
+                    t.kind == Kind::Number
+                        || t.is_any(words!["twenty", "thirty"])
+                        || month(&t.lower).is_some()
                 });
-                next.is_any(&[
+                next.is_any(words![
                     "till", "until", "til", "news", "morning", "night", "idea", "luck", "old", "bit",
                     "thing", "time",
-                ]) || next.is_any(&["for", "to", "enough"]) && dated
+                ]) || next.is_any(words!["for", "to", "enough"]) && dated
             }
             Weight::Sign => {
-                next.is_any(&["out", "into", "away"])
-                    || next.is_any(&["i", "we", "it", "she", "he"])
+                next.is_any(words!["out", "into", "away"])
+                    || next.is_any(words!["i", "we", "it", "she", "he"])
                         && then.is_some_and(|t| {
-                            t.is_any(&[
+                            t.is_any(words![
                                 "couldn't", "didn't", "wouldn't", "could", "can't", "stopped", "jammed",
                             ])
                         })
@@ -531,7 +535,7 @@ impl<'t> Candidate<'_, 't> {
             return false;
         }
         // "I said that was sorted".
-        if two(self.front(4), &["i"], &["said", "thought"]) {
+        if two(self.front(4), words!["i"], words!["said", "thought"]) {
             return true;
         }
         const REACH: usize = 8;
@@ -539,9 +543,9 @@ impl<'t> Candidate<'_, 't> {
         let end = self.cue.end.max(self.thought.tokens.end.min(self.cue.end + REACH));
         // "It ran fine in October".
         let behind = &tokens[self.cue.end..end];
-        let past_month = behind
-            .windows(2)
-            .any(|w| w[0].is_any(&["in", "last"]) && month(&w[1].lower).is_some() && w[1].gap < Gap::Comma);
+        let past_month = behind.windows(2).any(|w| {
+            w[0].is_any(words!["in", "last"]) && month(&w[1].lower).is_some() && w[1].gap < Gap::Comma
+        });
         const FAR_BEFORE: usize = 40;
         let sentence = &tokens[self.thought.tokens.start.max(self.cue.start.saturating_sub(FAR_BEFORE))..end];
         past_month
@@ -554,7 +558,7 @@ impl<'t> Candidate<'_, 't> {
         const REACH: usize = 12;
         let tokens = &self.talk.tokens;
         let start = self.thought.tokens.start;
-        let theirs = tokens[start].is_any(&["he", "she", "they"]) && tokens[start].gap < Gap::Block;
+        let theirs = tokens[start].is_any(words!["he", "she", "they"]) && tokens[start].gap < Gap::Block;
         theirs && others(&tokens[start.saturating_sub(REACH)..start])
     }
 
@@ -584,21 +588,21 @@ impl<'t> Candidate<'_, 't> {
 }
 
 /// Whether two words stand side by side in a sentence.
-fn two(tokens: &[Token<'_>], a: &[&str], b: &[&str]) -> bool {
+fn two(tokens: &[Token<'_>], a: &WordList, b: &WordList) -> bool {
     tokens.windows(2).any(|w| w[0].is_any(a) && w[1].is_any(b) && w[1].gap < Gap::Sentence)
 }
 
 /// Whether a sentence is about another time: "last year", "it used to".
 fn of_another_time(sentence: &[Token<'_>]) -> bool {
-    const SEASONS: &[&str] = &[
+    const SEASONS: &WordList = words![
         "year", "spring", "summer", "autumn", "fall", "winter", "season", "october", "july", "august",
         "june", "may",
     ];
-    two(sentence, &["last"], SEASONS)
-        || two(sentence, &["used"], &["to"])
-        || two(sentence, &["was", "were"], &["always"])
-        || two(sentence, &["the", "my", "that"], &["old"])
-            && !sentence.iter().any(|t| t.is_any(&["new", "now"]))
+    two(sentence, words!["last"], SEASONS)
+        || two(sentence, words!["used"], words!["to"])
+        || two(sentence, words!["was", "were"], words!["always"])
+        || two(sentence, words!["the", "my", "that"], words!["old"])
+            && !sentence.iter().any(|t| t.is_any(words!["new", "now"]))
 }
 
 /// Whether a stretch begins by telling of another time or of other people's gear.

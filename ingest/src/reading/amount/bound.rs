@@ -42,7 +42,8 @@ pub(super) fn bound(tokens: &[Token<'_>], amount: &Amount) -> Option<Bound> {
             )
         )
     };
-    let arrow = start > 1 && tokens[start - 1].is_any(&[">", "→"]) && tokens[start - 1].gap >= Gap::Clause;
+    let arrow =
+        start > 1 && tokens[start - 1].is_any(words![">", "→"]) && tokens[start - 1].gap >= Gap::Clause;
     let one = if arrow { None } else { one };
     let found = match (two, one) {
         (Some("more" | "greater" | "higher" | "longer" | "better" | "faster"), Some("than")) => {
@@ -73,7 +74,7 @@ pub(super) fn bound(tokens: &[Token<'_>], amount: &Amount) -> Option<Bound> {
             .find(|&i| negated(Some(tokens[i].lower.as_ref())))
             .is_some_and(|i| {
                 tokens[i + 1..start].iter().any(|t| {
-                    t.is_any(&[
+                    t.is_any(words![
                         "see", "let", "want", "like", "have", "go", "run", "be", "get", "take", "allow",
                         "push", "drive",
                     ])
@@ -119,7 +120,7 @@ pub(super) fn bound(tokens: &[Token<'_>], amount: &Amount) -> Option<Bound> {
         // "The limit is sixteen, not under".
         _ if tokens
             .get(end)
-            .is_some_and(|t| t.gap <= Gap::Comma && t.is_any(&["not", "never", "no", "nothing"]))
+            .is_some_and(|t| t.gap <= Gap::Comma && t.is_any(words!["not", "never", "no", "nothing"]))
             && tokens.get(end + 2).is_none_or(|t| t.kind != Kind::Number && t.gap >= Gap::Comma) =>
         {
             match tokens.get(end + 1).map(|t| t.lower.as_ref()) {

@@ -37,7 +37,7 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
     let between = &tokens[big.tokens.end..small.tokens.start];
     let and = match between {
         [] => false,
-        [and] if and.is_any(&["and", "&"]) && and.gap <= Gap::Line => true,
+        [and] if and.is_any(words!["and", "&"]) && and.gap <= Gap::Line => true,
         _ => return None,
     };
     let gap = tokens[small.tokens.start].gap;
@@ -104,7 +104,8 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
 /// Whether what is said ends behind a number: nothing that it could count follows.
 fn ends(tokens: &[Token<'_>], small: &Amount) -> bool {
     tokens.get(small.tokens.end).is_none_or(|t| {
-        t.gap >= Gap::Comma || t.is_any(&["and", "with", "but", "so", "then", "which", "for", "to", "the"])
+        t.gap >= Gap::Comma
+            || t.is_any(words!["and", "with", "but", "so", "then", "which", "for", "to", "the"])
     })
 }
 
@@ -119,7 +120,7 @@ fn decimals_behind(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> bool {
     let direct = small.tokens.start == big.tokens.end && tokens[small.tokens.start].gap == Gap::Space;
     let ends = tokens.get(small.tokens.end).is_none_or(|t| {
         t.gap >= Gap::Line
-            || t.is_any(&[
+            || t.is_any(words![
                 "and", "with", "in", "at", "on", "the", "but", "now", "for", "of", "under", "over", "when",
                 "so", "then", "today", "from", "by", "i", "we", "she", "it", "long", "wide", "high", "like",
                 "as", "before", "after", "again", "only", "that",

@@ -4,10 +4,11 @@ use crate::number::Form;
 use crate::quantity::Dimension;
 use crate::reading::wind;
 use crate::token::{Gap, Kind, Token};
+use crate::word::WordList;
 
 use super::{Amount, Join};
 
-const CHANGE: &[&str] = &[
+const CHANGE: &WordList = words![
     "from", "went", "goes", "going", "gone", "came", "come", "dropped", "drops", "rose", "risen", "fell",
     "fallen", "get", "got", "bring", "brought", "warm", "warmed", "heat", "heated", "raise", "raised",
     "crept", "climbed", "moved", "started", "changed", "jumped", "slid", "shifted", "sank",
@@ -58,7 +59,7 @@ fn comma_decimal(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> bo
     // "north-north-east six, two metres of sea": the first is the wind's.
     let of_wind = first.start > 0
         && tokens[first.start].gap <= Gap::Line
-        && (tokens[first.start - 1].is_any(&["force", "beaufort", "bft", "f"])
+        && (tokens[first.start - 1].is_any(words!["force", "beaufort", "bft", "f"])
             || wind::is_point(&tokens[first.start - 1]));
     if of_wind {
         return false;
@@ -130,7 +131,7 @@ fn join(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> Option<Join
             between == "," && a.unit.is_none() && rises && high.high <= low.low * 1.35 + 1.0 && !a.article;
         // "maybe 20, 22 knots": in figures only behind a word that hedges.
         let hedging = a.tokens.start > 0
-            && tokens[a.tokens.start - 1].is_any(&[
+            && tokens[a.tokens.start - 1].is_any(words![
                 "maybe", "about", "around", "say", "probably", "blowing", "gusting", "steady", "perhaps",
                 "call", "to",
             ]);

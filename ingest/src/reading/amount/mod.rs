@@ -137,7 +137,7 @@ fn split_at_connectors(tokens: &[Token<'_>], runs: Vec<Run>) -> Vec<Run> {
             && run.atoms[1].form == Form::Small
             && range.start > 0
             && tokens[range.start].gap <= Gap::Line
-            && tokens[range.start - 1].is_any(&["a", "an"]);
+            && tokens[range.start - 1].is_any(words!["a", "an"]);
         if counted {
             let (a, b) = run.split(1);
             out.push(a);

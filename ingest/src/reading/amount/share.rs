@@ -136,5 +136,7 @@ fn is_item(tokens: &[Token<'_>], amount: &Amount, colon: usize) -> bool {
     begins == colon && name.is_empty()
         || !name.is_empty()
             && !other
-            && !name.iter().any(|t| t.is_any(&["at", "after", "in", "for", "from", "with", "draw", "load"]))
+            && !name
+                .iter()
+                .any(|t| t.is_any(words!["at", "after", "in", "for", "from", "with", "draw", "load"]))
 }

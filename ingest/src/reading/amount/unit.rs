@@ -5,6 +5,7 @@ use std::ops::Range;
 use crate::number::{Atom, Form, Run};
 use crate::quantity::{Dimension, UnitAt, unit_at, unit_named, units};
 use crate::token::{Gap, Kind, Token};
+use crate::word::WordList;
 
 use super::compound::compound_follows;
 use super::{Amount, Of, gap_ok};
@@ -13,8 +14,10 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
     let range = run.tokens();
     let mut end = range.end;
     // "15ish", "twenty-odd".
-    if tokens.get(end).is_some_and(|t| t.gap <= Gap::Hyphen && t.is_any(&["ish", "odd", "plus", "something"]))
-        || tokens.get(end).is_some_and(|t| t.gap <= Gap::Line && t.is_any(&["ish", "odd"]))
+    if tokens
+        .get(end)
+        .is_some_and(|t| t.gap <= Gap::Hyphen && t.is_any(words!["ish", "odd", "plus", "something"]))
+        || tokens.get(end).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["ish", "odd"]))
     {
         end += 1;
     }
@@ -29,7 +32,7 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
         if gap_ok(tokens, next, Gap::Line) && tokens[next].is("of") {
             next += 1;
         }
-        if gap_ok(tokens, next, Gap::Line) && tokens[next].is_any(&["a", "an"]) {
+        if gap_ok(tokens, next, Gap::Line) && tokens[next].is_any(words!["a", "an"]) {
             next += 1;
         }
         // "point eight an hour" is a rate of something unsaid, "point eight of an hour" a time.
@@ -49,7 +52,7 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
     }
     // "six more knots", "another four amps": a word between that is no unit.
     if gap_ok(tokens, unit_start, Gap::Line)
-        && tokens[unit_start].is_any(&[
+        && tokens[unit_start].is_any(words![
             "more", "odd", "or", "true", "apparent", "good", "long", "whole", "solid", "full", "measured",
         ])
         && unit_at(text, tokens, unit_start + 1).is_some()
@@ -68,7 +71,7 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
     let unit = unit_at(text, tokens, unit_start)
         .filter(|u| {
             u.unit.symbol != "stone"
-                || !tokens.get(u.end).is_some_and(|t| t.is_any(&["cold", "dead", "deaf"]))
+                || !tokens.get(u.end).is_some_and(|t| t.is_any(words!["cold", "dead", "deaf"]))
         })
         .filter(|u| u.unit.dimension != Dimension::Time || !rates_something(tokens, unit_start));
     let mut amount = Amount {
@@ -79,7 +82,8 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
         bound: None,
         article: range.start > 0
             && tokens[range.start].gap <= Gap::Line
-            && tokens[range.start - 1].is_any(&["a", "an", "proper", "good", "solid", "steady", "honest"]),
+            && tokens[range.start - 1]
+                .is_any(words!["a", "an", "proper", "good", "solid", "steady", "honest"]),
         base: None,
         run,
     };
@@ -100,7 +104,7 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
 fn labelled(text: &str, tokens: &[Token<'_>], amount: &Amount) -> Option<UnitAt> {
     let start = amount.tokens.start;
     let label = start.checked_sub(1)?;
-    let word = tokens[label].is_any(&["volts", "amps", "amperes", "watts", "rpm", "revs", "psi"]);
+    let word = tokens[label].is_any(words!["volts", "amps", "amperes", "watts", "rpm", "revs", "psi"]);
     let begins = label == 0 || tokens[label].gap >= Gap::Comma;
     let colon = text[tokens[label].span.end..tokens[start].span.start].trim() == ":";
     // "A 3.2" may be a length with its article; a letter needs its colon, or decimals with no unit of their own.
@@ -130,10 +134,10 @@ fn labelled(text: &str, tokens: &[Token<'_>], amount: &Amount) -> Option<UnitAt>
 /// Whether a time's unit is the "an hour" of a rate: "point eight an hour".
 pub(super) fn rates_something(tokens: &[Token<'_>], at: usize) -> bool {
     at > 0
-        && tokens[at - 1].is_any(&["a", "an", "per"])
+        && tokens[at - 1].is_any(words!["a", "an", "per"])
         && at.checked_sub(2).is_some_and(|i| {
             tokens[i].kind == Kind::Number
-                || !tokens[i].is_any(&["half", "of", "about", "for", "quarter", "in", "over"])
+                || !tokens[i].is_any(words!["half", "of", "about", "for", "quarter", "in", "over"])
         })
         && at
             .checked_sub(2)
@@ -143,19 +147,19 @@ pub(super) fn rates_something(tokens: &[Token<'_>], at: usize) -> bool {
 /// "two knots and a half", "an hour and a quarter".
 fn half_behind_the_unit(tokens: &[Token<'_>], amount: &mut Amount) {
     let end = amount.tokens.end;
-    let is = |at: usize, words: &[&str]| gap_ok(tokens, at, Gap::Line) && tokens[at].is_any(words);
-    if !is(end, &["and", "&"]) || amount.run.atoms.len() != 1 {
+    let is = |at: usize, words: &WordList| gap_ok(tokens, at, Gap::Line) && tokens[at].is_any(words);
+    if !is(end, words!["and", "&"]) || amount.run.atoms.len() != 1 {
         return;
     }
-    let (part, next) = if is(end + 1, &["a", "one"]) && is(end + 2, &["half"]) {
+    let (part, next) = if is(end + 1, words!["a", "one"]) && is(end + 2, words!["half"]) {
         (0.5, end + 3)
-    } else if is(end + 1, &["a", "one"]) && is(end + 2, &["quarter"]) {
+    } else if is(end + 1, words!["a", "one"]) && is(end + 2, words!["quarter"]) {
         (0.25, end + 3)
-    } else if is(end + 1, &["three"]) && is(end + 2, &["quarters"]) {
+    } else if is(end + 1, words!["three"]) && is(end + 2, words!["quarters"]) {
         (0.75, end + 3)
-    } else if is(end + 1, &["half"]) && !is(end + 2, &["a", "an"]) {
+    } else if is(end + 1, words!["half"]) && !is(end + 2, words!["a", "an"]) {
         (0.5, end + 2)
-    } else if is(end + 1, &["a"]) && is(end + 2, &["bit"]) {
+    } else if is(end + 1, words!["a"]) && is(end + 2, words!["bit"]) {
         (0.0, end + 3)
     } else {
         return;
@@ -178,19 +182,19 @@ pub(super) fn articles(
         let here = at;
         at += 1;
         let whole_one =
-            of == Of::AnyText && tokens[here].is_any(&["another", "all", "full", "whole", "entire"]);
-        if !(tokens[here].is_any(&["a", "an"]) || whole_one) || tokens[here].kind != Kind::Word {
+            of == Of::AnyText && tokens[here].is_any(words!["another", "all", "full", "whole", "entire"]);
+        if !(tokens[here].is_any(words!["a", "an"]) || whole_one) || tokens[here].kind != Kind::Word {
             continue;
         }
         // "half a knot" belongs to the half; "four dollars a metre" and "seven pints a day" are rates.
         let Some(unit) = unit_at(text, tokens, here + 1) else { continue };
         if unit.unit.dimension == Dimension::Percent
-            || tokens[here + 1].is_any(&["second", "mil", "degree", "rev", "house", "stick"])
+            || tokens[here + 1].is_any(words!["second", "mil", "degree", "rev", "house", "stick"])
             // A bar lies across a river's mouth more often than it is an oil pressure.
             || tokens[here + 1].is("bar")
                 && !tokens
                     .get(here + 2)
-                    .is_some_and(|t| t.is_any(&["and", "of", "or", "less", "more"]))
+                    .is_some_and(|t| t.is_any(words!["and", "of", "or", "less", "more"]))
         {
             continue;
         }
@@ -198,7 +202,7 @@ pub(super) fn articles(
         let joined = tokens[here].gap <= Gap::Line;
         if joined
             && before.is_some_and(|b| {
-                b.is_any(&["half", "of", "quarter", "third", "such"]) || b.kind == Kind::Number
+                b.is_any(words!["half", "of", "quarter", "third", "such"]) || b.kind == Kind::Number
             })
         {
             continue;
@@ -229,14 +233,14 @@ pub(super) fn articles(
                     | Dimension::Mass
                     | Dimension::Distance
             ) && !next.is_some_and(|t| {
-                t.is_any(&[
+                t.is_any(words![
                     "of", "or", "under", "above", "below", "off", "higher", "lower", "better", "faster",
                     "slower", "more", "less", "against", "with", "deep", "long", "wide", "high", "away",
                     "short",
                 ])
             }) && !before.is_some_and(|b| {
                 joined
-                    && b.is_any(&[
+                    && b.is_any(words![
                         "about", "by", "nearly", "over", "under", "only", "almost", "around", "maybe", "at",
                         "sea", "seas", "swell", "chop", "waves", "depth",
                     ])
@@ -245,7 +249,7 @@ pub(super) fn articles(
             let rate = prior.is_some()
                 || before.is_some_and(|b| {
                     joined
-                        && b.is_any(&[
+                        && b.is_any(words![
                             "dollars", "dollar", "euro", "euros", "pounds", "quid", "cents", "times",
                             "turns", "strokes",
                         ])
@@ -256,12 +260,12 @@ pub(super) fn articles(
                 && !compound_follows(tokens, amount.tokens.end)
                 && !before.is_some_and(|b| {
                     joined
-                        && b.is_any(&[
+                        && b.is_any(words![
                             "for", "in", "after", "within", "took", "about", "under", "over", "every",
                             "inside",
                         ])
                 });
-            let ago = next.is_some_and(|t| t.is_any(&["ago", "back", "later", "earlier", "before"]));
+            let ago = next.is_some_and(|t| t.is_any(words!["ago", "back", "later", "earlier", "before"]));
             let rates =
                 matches!(unit.unit.dimension, Dimension::Frequency | Dimension::Voltage | Dimension::Force);
             // "a pounder", "a metre stick": a noun follows.
@@ -276,7 +280,7 @@ pub(super) fn articles(
 
 /// "for knots", "to metres": what a recogniser makes of "four" and "two" in front of a unit.
 pub(super) fn misheard(text: &str, tokens: &[Token<'_>], out: &mut Vec<Amount>) {
-    const LED: &[&str] = &[
+    const LED: &WordList = words![
         "is", "'s", "was", "about", "at", "of", "only", "doing", "making", "nearly", "just", "blowing",
         "than", "over", "under", "around", "reads", "says",
     ];
