@@ -9,6 +9,7 @@ use crate::gear::{Mention, Named, Names, by_heading, names_given};
 use crate::item::Cues;
 use crate::quantity::Cue;
 use crate::taught::Taught;
+use crate::text::add_folded;
 use crate::token::{Token, tokens};
 
 /// A note's words as everything after the format sees them.
@@ -49,29 +50,6 @@ fn headings(tokens: &[Token<'_>], utterances: &[Utterance], mentions: &mut Vec<M
             let named = Mention::new(gear.name.clone(), at..at + 1, gear.generic, false);
             mentions.insert(place, named);
         }
-    }
-}
-
-/// Adds words to others, with one space in front of each. Most stand so already, and are taken as they are.
-fn add_folded(words: &str, out: &mut String) {
-    let words = words.trim();
-    let mut add = |words: &str| {
-        if !out.is_empty() {
-            out.push(' ');
-        }
-        out.push_str(words);
-    };
-    // White space beside the plain space is a control character, or begins with one of these bytes.
-    let other = |byte: u8| matches!(byte, b'\t'..=b'\r' | 0xc2 | 0xe1..=0xe3);
-    // Looking at all bytes takes less than stopping at the first.
-    let bytes = words.as_bytes();
-    let others = bytes.iter().fold(false, |found, &byte| found | other(byte));
-    let next = bytes.get(1..).unwrap_or_default();
-    let spaces = bytes.iter().zip(next).fold(false, |found, (&a, &b)| found | (a == b' ') & (b == b' '));
-    if others || spaces {
-        words.split_whitespace().for_each(add);
-    } else if !words.is_empty() {
-        add(words);
     }
 }
 
@@ -214,28 +192,5 @@ impl<'a> Talk<'a> {
             .position(|c| c.sentence != sentence)
             .map_or(self.clauses.len(), |i| at + i);
         self.clauses[first].tokens.start..self.clauses[last - 1].tokens.end
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn white_space_is_folded() {
-        for written in [
-            "in a  row",
-            " at the\tends ",
-            "a\u{a0}space\u{2009}of\u{3000}others",
-            "as it — stands, 5°",
-            "",
-            " ",
-            "\u{1680}",
-        ] {
-            let mut out = String::from("first");
-            add_folded(written, &mut out);
-            let slow = std::iter::once("first").chain(written.split_whitespace()).collect::<Vec<_>>();
-            assert_eq!(out, slow.join(" "));
-        }
     }
 }

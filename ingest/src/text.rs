@@ -317,6 +317,36 @@ fn windows_1252(bytes: &[u8]) -> Decoded {
     out.done("windows-1252", vec![notice])
 }
 
+/// Adds words to others, with one space in front of each. Most stand so already, and are taken as they are.
+pub(crate) fn add_folded(words: &str, out: &mut String) {
+    let words = words.trim();
+    let mut add = |words: &str| {
+        if !out.is_empty() {
+            out.push(' ');
+        }
+        out.push_str(words);
+    };
+    // White space beside the plain space is a control character, or begins with one of these bytes.
+    let other = |byte: u8| matches!(byte, b'\t'..=b'\r' | 0xc2 | 0xe1..=0xe3);
+    // Looking at all bytes takes less than stopping at the first.
+    let bytes = words.as_bytes();
+    let others = bytes.iter().fold(false, |found, &byte| found | other(byte));
+    let next = bytes.get(1..).unwrap_or_default();
+    let spaces = bytes.iter().zip(next).fold(false, |found, (&a, &b)| found | (a == b' ') & (b == b' '));
+    if others || spaces {
+        words.split_whitespace().for_each(add);
+    } else if !words.is_empty() {
+        add(words);
+    }
+}
+
+/// White space folded to single spaces.
+pub(crate) fn fold(words: &str) -> String {
+    let mut out = String::with_capacity(words.len());
+    add_folded(words, &mut out);
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -394,6 +424,24 @@ mod tests {
             assert_eq!(decoded.notices.len(), 1, "{found}");
             assert!(decoded.notices[0].message.contains(found), "{}", decoded.notices[0].message);
             assert!(decoded.notices[0].hint.is_some());
+        }
+    }
+
+    #[test]
+    fn white_space_is_folded() {
+        for written in [
+            "in a  row",
+            " at the\tends ",
+            "a\u{a0}space\u{2009}of\u{3000}others",
+            "as it — stands, 5°",
+            "",
+            " ",
+            "\u{1680}",
+        ] {
+            let mut out = String::from("first");
+            add_folded(written, &mut out);
+            let slow = std::iter::once("first").chain(written.split_whitespace()).collect::<Vec<_>>();
+            assert_eq!(out, slow.join(" "));
         }
     }
 }

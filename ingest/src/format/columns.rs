@@ -14,7 +14,7 @@ use std::ops::Range;
 use super::{Piece, Stamp, marks};
 use crate::found::{Span, Utterance, UtteranceKind};
 use crate::quantity::{cues, unit_named};
-use crate::text::{Line, trim};
+use crate::text::{Line, fold, trim};
 use crate::token::tokens;
 use crate::word::WordList;
 
@@ -50,7 +50,7 @@ impl Table {
                 words[from].end = end;
             }
         }
-        let shown: Vec<String> = cells.iter().map(|cell| super::cue::fold(&text[cell.range()])).collect();
+        let shown: Vec<String> = cells.iter().map(|cell| fold(&text[cell.range()])).collect();
         let time =
             || super::log::time(&text[first.range()]).filter(|_| self.timed && line > self.lines.start);
         Some(Piece {

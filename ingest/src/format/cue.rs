@@ -5,6 +5,7 @@
 
 use super::marks;
 use crate::found::Span;
+use crate::text::fold;
 
 /// Longest tag and entity looked for, in bytes; a `<` further from its `>` is a sign in the words.
 const LONGEST_TAG: usize = 200;
@@ -36,18 +37,6 @@ pub(crate) fn words(text: &str, span: Span) -> (Vec<Span>, String) {
     marks::words(text, Span::new(from, span.end), &mut spans);
     shown.push_str(&text[from..span.end]);
     (spans, fold(&shown))
-}
-
-/// White space folded to single spaces.
-pub(crate) fn fold(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for word in text.split_whitespace() {
-        if !out.is_empty() {
-            out.push(' ');
-        }
-        out.push_str(word);
-    }
-    out
 }
 
 /// Length of a tag at the start of `rest`: `<v Ros>`, `</i>`, `<c.loud>`, `<00:01.000>`. "<5 kn" is none.

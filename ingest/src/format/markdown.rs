@@ -29,7 +29,7 @@ use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 
 use super::{Cut, Piece, Stamp, columns, cue, filled, head, marks, prose};
 use crate::found::{Span, UtteranceKind};
-use crate::text::{Line, trim};
+use crate::text::{Line, fold, trim};
 
 pub(super) fn is(text: &str, lines: &[Line], name: &str) -> bool {
     let lower = name.to_lowercase();
@@ -330,8 +330,8 @@ impl Reader<'_> {
         {
             stamp = Stamp::Clock(time);
         }
-        let text = block.shown.split(" | ").map(cue::fold).collect::<Vec<_>>().join(" | ");
-        let text = if kind == UtteranceKind::TableRow { text } else { cue::fold(&block.shown) };
+        let text = block.shown.split(" | ").map(fold).collect::<Vec<_>>().join(" | ");
+        let text = if kind == UtteranceKind::TableRow { text } else { fold(&block.shown) };
         self.out.pieces.push(Piece { span, words: block.words, text, id: None, cue: None, kind, stamp });
     }
 }

@@ -7,7 +7,7 @@ use chrono::{FixedOffset, NaiveDateTime, NaiveTime};
 
 use crate::found::{Notice, Span, UtteranceKind};
 use crate::heard;
-use crate::text::{Line, lines};
+use crate::text::{Line, fold, lines};
 use crate::when::said::{DateSaid, Mention};
 
 mod columns;
@@ -61,15 +61,7 @@ impl Piece {
     fn new(text: &str, span: Span, kind: UtteranceKind) -> Self {
         let mut words = Vec::new();
         marks::words(text, span, &mut words);
-        Self {
-            span,
-            words,
-            text: cue::fold(&text[span.range()]),
-            id: None,
-            cue: None,
-            kind,
-            stamp: Stamp::None,
-        }
+        Self { span, words, text: fold(&text[span.range()]), id: None, cue: None, kind, stamp: Stamp::None }
     }
 
     fn stamped(self, stamp: Stamp) -> Self {

@@ -11,9 +11,9 @@
 //! 1000    12    13.1
 //! ```
 
-use super::{Cut, Piece, Stamp, columns, cue, head, marks};
+use super::{Cut, Piece, Stamp, columns, head, marks};
 use crate::found::{Span, UtteranceKind};
-use crate::text::Line;
+use crate::text::{Line, fold};
 use crate::token::plain_sign;
 use crate::when::said::What;
 
@@ -150,7 +150,7 @@ pub(super) fn add(text: &str, span: Span, kind: UtteranceKind, before: Option<Sp
         last.words.extend(words);
         last.span.end = span.end;
         last.text.push(' ');
-        last.text.push_str(&cue::fold(&text[span.range()]));
+        last.text.push_str(&fold(&text[span.range()]));
         return;
     }
     out.pieces.push(Piece::new(text, span, kind));

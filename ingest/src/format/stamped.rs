@@ -15,7 +15,7 @@ use chrono::NaiveTime;
 
 use super::{Cut, Piece, Stamp, cue, filled, head, marks};
 use crate::found::{Span, UtteranceKind};
-use crate::text::Line;
+use crate::text::{Line, fold};
 
 /// A transcript's first stamp is no later than this, in seconds; a later one is a time of day.
 const FIRST_WITHIN_S: f64 = 300.0;
@@ -103,7 +103,7 @@ fn go_on(text: &str, span: Span, last: &mut Piece) {
     marks::words(text, span, &mut last.words);
     last.span.end = span.end;
     last.text.push(' ');
-    last.text.push_str(&cue::fold(&text[span.range()]));
+    last.text.push_str(&fold(&text[span.range()]));
 }
 
 fn stamp(line: &str) -> Option<At> {
