@@ -55,7 +55,7 @@ pub fn is_number_word(token: &Token<'_>) -> bool {
 const COUNTS: &[(&str, Word)] = &[
     ("zero", Word::Digit(0.0)), ("nought", Word::Digit(0.0)), ("naught", Word::Digit(0.0)),
     ("nil", Word::Digit(0.0)), ("one", Word::Digit(1.0)), ("two", Word::Digit(2.0)),
-    ("three", Word::Digit(3.0)), ("tree", Word::Digit(3.0)), ("four", Word::Digit(4.0)),
+    ("three", Word::Digit(3.0)), ("four", Word::Digit(4.0)),
     ("fower", Word::Digit(4.0)), ("five", Word::Digit(5.0)), ("fife", Word::Digit(5.0)),
     ("six", Word::Digit(6.0)), ("seven", Word::Digit(7.0)), ("eight", Word::Digit(8.0)),
     ("nine", Word::Digit(9.0)), ("niner", Word::Digit(9.0)), ("ten", Word::Teen(10.0)),
@@ -390,8 +390,15 @@ fn in_words(tokens: &[Token<'_>], start: usize) -> Option<Atom> {
     }
     let oh = |at: usize| joined(tokens, at) && tokens[at].is_any(words!["oh", "o"]);
     if token.is_any(words!["oh", "o"]) {
-        let next = tokens.get(start + 1).filter(|_| joined(tokens, start + 1))?;
-        matches!(word(next), Some(Word::Digit(_))).then_some(()).or_else(|| oh(start + 1).then_some(()))?;
+        // "one four oh": the last of three that are told digit by digit.
+        let digit = |at: usize| matches!(tokens.get(at).and_then(word), Some(Word::Digit(_)));
+        let last = start >= 2
+            && joined(tokens, start)
+            && joined(tokens, start - 1)
+            && digit(start - 1)
+            && digit(start - 2);
+        let goes_on = joined(tokens, start + 1) && (digit(start + 1) || oh(start + 1));
+        (last || goes_on).then_some(())?;
         return Some(Atom { value: 0.0, start, end: start + 1, form: Form::Digit });
     }
     let (mut total, mut group, mut form) = (0.0, None::<f64>, Form::Digit);
@@ -519,6 +526,9 @@ fn figures(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
         return None;
     }
     let (mut value, decimals) = plain_figures(text)?;
+    if let Some((value, end)) = thousands(tokens, at, value, decimals) {
+        return Some(Atom { value, start: at, end, form: Form::Figures(4) });
+    }
     let mut form = if decimals > 0 { Form::Decimal(decimals) } else { Form::Figures(text.len()) };
     // "2 1/4", "2¼", "12 point 6".
     if decimals == 0 {
@@ -561,6 +571,58 @@ fn figures(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
         form = Form::Large;
     }
     Some(Atom { value, start: at, end, form })
+}
+
+/// "1 412 hours", "1.800 rpm", "2.2k revs": thousands as half of the world writes them, where a unit follows that is told in
+/// them.
+fn thousands(tokens: &[Token<'_>], at: usize, value: f64, decimals: usize) -> Option<(f64, usize)> {
+    let of_engine = |end: usize| {
+        tokens.get(end).is_some_and(|t| {
+            t.gap <= Gap::Line
+                && t.is_any(words![
+                    "rpm",
+                    "revs",
+                    "rev",
+                    "revolutions",
+                    "turns",
+                    "hours",
+                    "h",
+                    "hrs",
+                    "u",
+                    "r"
+                ])
+        })
+    };
+    let counts = |token: &Token<'_>| {
+        token.is_any(words![
+            "channel", "ch", "day", "watch", "no", "nr", "number", "page", "reef", "x", "×", "line"
+        ])
+    };
+    if decimals == 3 && (0.5..10.0).contains(&value) && of_engine(at + 1) {
+        return Some((value * 1000.0, at + 1));
+    }
+    if decimals <= 1
+        && tokens.get(at + 1).is_some_and(|t| t.is("k") && t.gap == Gap::Glued)
+        && (crate::quantity::unit_word(tokens, at + 2) || of_engine(at + 2))
+    {
+        return Some((value * 1000.0, at + 2));
+    }
+    let next = tokens.get(at + 1)?;
+    let group = next.kind == Kind::Number
+        && next.gap == Gap::Space
+        && next.lower.len() == 3
+        && next.lower.bytes().all(|b| b.is_ascii_digit());
+    let first = decimals == 0 && tokens[at].lower.len() <= 2 && value >= 1.0;
+    let labelled = at > 0
+        && tokens[at].gap <= Gap::Space
+        && (counts(&tokens[at - 1]) || tokens[at - 1].kind == Kind::Number);
+    let told = words!["miles", "nm", "hpa", "mbar", "mb", "millibars"];
+    let measured =
+        of_engine(at + 2) || tokens.get(at + 2).is_some_and(|t| t.gap <= Gap::Line && t.is_any(told));
+    if !(first && group && measured) || labelled {
+        return None;
+    }
+    Some((value * 1000.0 + next.lower.parse::<f64>().ok()?, at + 2))
 }
 
 fn vulgar(text: &str) -> Option<f64> {

@@ -39,6 +39,7 @@ fn digit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
         "for" => ("four", false),
         "fore" | "foor" => ("four", true),
         "ate" => ("eight", true),
+        "tree" => ("three", true),
         "sicks" | "sics" => ("six", true),
         "fiver" => ("five", true),
         _ => return None,

@@ -99,6 +99,15 @@ pub fn runs(tokens: &[Token<'_>]) -> Vec<Run> {
 
 /// "one-forty", "two-ninety": hundreds and the rest with a hyphen between.
 fn hundreds_follow(tokens: &[Token<'_>], last: &Atom) -> bool {
+    // "one-four-oh": digit by digit.
+    let digit = |at: usize| {
+        tokens.get(at).is_some_and(|t| t.gap == Gap::Hyphen && t.kind == Kind::Word)
+            && atom_at(tokens, at).is_some_and(|a| a.form == Form::Digit)
+    };
+    let third = digit(last.start) && last.start > 0 && tokens[last.start - 1].kind == Kind::Word;
+    if last.form == Form::Digit && digit(last.end) && (digit(last.end + 1) || third) {
+        return true;
+    }
     last.form == Form::Digit
         && last.value > 0.0
         && tokens[last.end].kind == Kind::Word

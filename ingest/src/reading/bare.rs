@@ -11,8 +11,8 @@ use super::context::{Context, Score};
 use super::degree::{bare_angle, chain_is_out, temperature};
 use super::speed::{bare_force, bare_wind, finish_speed, flavour};
 use super::unnamed::{
-    blows_over, by_topic, frost, glass_by_shape, heat_by_context, hours_by_context, it_blows, one_puff,
-    revs_by_context, the_worst_one, volts_by_context,
+    alarm_s_limit, blows_over, by_topic, frost, glass_by_shape, heat_by_context, hours_by_context, it_blows,
+    one_puff, revs_by_context, sails_by, the_worst_one, volts_by_context,
 };
 use super::value::{Choice, assumed, best, build, fits, index, of, quantity};
 
@@ -47,12 +47,17 @@ pub(super) fn bare(
     if every.is_some_and(|t| t.is("every")) {
         return None;
     }
-    if context.tokens()[amount.tokens.start].is("+")
+    if context.tokens()[amount.tokens.start].is_any(words!["+", "plus"])
         && let Some(choice) = frost(context, k, scores)
     {
         return Some(choice);
     }
-    if let Some(choice) = goes_on(context, k, scores, before).or_else(|| draws_too(context, k, before)) {
+    if let Some(choice) = goes_on(context, k, scores, before)
+        .or_else(|| draws_too(context, k, before))
+        .or_else(|| water_too(context, k, before))
+        .or_else(|| gives_less(context, k, before))
+        .or_else(|| meter_rose(context, k))
+    {
         return Some(choice);
     }
     if let Some(choice) = bare_force(context, k, scores, before) {
@@ -121,6 +126,10 @@ pub(super) fn bare(
                         if !context.tokens()[s.cue.0].is_any(words!["tide", "ebb", "flood", "stream"]) =>
                     {
                         None
+                    }
+                    // "made good five and a bit" is how fast; where to is told in three figures.
+                    "course_over_ground" if amount.run.candidates().first().is_some_and(|c| c.low < 20.0) => {
+                        finish_speed(context, k, None, "speed_over_ground", scores)
                     }
                     // "takes one point four": amperes are the only thing taken in decimals without a unit.
                     "current"
@@ -222,6 +231,8 @@ pub(super) fn bare(
         .or_else(|| frost(context, k, scores))
         .or_else(|| carry(context, k, before))
         .or_else(|| called_out(context, k, before))
+        .or_else(|| alarm_s_limit(context, k))
+        .or_else(|| sails_by(context, k, scores))
         .or_else(|| by_topic(context, k))
         .or_else(|| volts_by_context(context, k))
         .or_else(|| glass_by_shape(context, k, before))
@@ -312,6 +323,84 @@ fn draws_too(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<C
     }
     let choice = build(context, k, b.choice.quantity, b.choice.unit, None)?;
     choice.values.iter().all(|v| v.0 > 0.0 && v.1 <= 60.0).then_some(choice)
+}
+
+/// "the meter never went past six": an alarm's, where carbon monoxide is what the talk is of.
+fn meter_rose(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    /// How far in front the alarm may have been named, in tokens.
+    const REACH: usize = 80;
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let front = &tokens[start.saturating_sub(6)..start];
+    let has = |words: &WordList| front.iter().any(|t| t.is_any(words));
+    let rose = start > 0
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is_any(words!["past", "over", "above", "to", "at", "read", "on"])
+        && has(words!["meter", "alarm", "detector", "monitor", "screen"])
+        && front.iter().all(|t| t.gap < Gap::Sentence);
+    if !rose {
+        return None;
+    }
+    context.topic(start, REACH, |t| t == of("co_level"))?;
+    let choice = build(context, k, index("co_level"), None, None)?;
+    choice.values.iter().all(|v| v.0.fract() == 0.0 && v.1 <= 200.0).then_some(choice)
+}
+
+/// "Fuel 62 gal, water 90": the other tank, told in the unit of the first.
+fn water_too(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    /// Most words between the two.
+    const APART: usize = 4;
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let b = before.last().filter(|b| b.amount + 1 == k && near(context, b.amount, k))?;
+    let name = start.checked_sub(1).filter(|_| tokens[start].gap <= Gap::Line).map(|i| &tokens[i])?;
+    let apart = start.saturating_sub(context.amounts[b.amount].tokens.end);
+    if !name.is("water") || apart > APART || quantity(b.choice.quantity).name != "fuel_volume" {
+        return None;
+    }
+    let choice = build(context, k, index("water_volume"), b.choice.unit, None)?;
+    choice.values.iter().all(|v| v.0 >= 10.0).then_some(choice)
+}
+
+/// "The plate says 110 amps. It managed 62", "thirty litres an hour on the box, it delivered nineteen": what a machine gave,
+/// beside what it ought to give.
+fn gives_less(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    /// Most words between the two.
+    const APART: usize = 10;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let b = before.last().filter(|b| b.amount + 1 == k && near(context, b.amount, k))?;
+    let lead = start.checked_sub(1).filter(|_| tokens[start].gap <= Gap::Line).map(|i| &tokens[i])?;
+    let gave = lead.is_any(words![
+        "delivered",
+        "delivers",
+        "managed",
+        "manages",
+        "gave",
+        "gives",
+        "made",
+        "makes",
+        "me",
+        "did",
+        "does",
+        "jug",
+    ]) || lead.is_any(words!["says", "said", "read", "reads"])
+        && start > 1
+        && tokens[start - 2].is("jug");
+    let apart = start.saturating_sub(context.amounts[b.amount].tokens.end);
+    let of_machine =
+        matches!(quantity(b.choice.quantity).name.as_str(), "current" | "pump_rate" | "fuel_rate");
+    if !gave
+        || !of_machine
+        || apart > APART
+        || lead.is("me") && !tokens[start - 2].is_any(words!["gave", "gives"])
+    {
+        return None;
+    }
+    let choice = build(context, k, b.choice.quantity, b.choice.unit, None)?;
+    let told = b.choice.values.first()?.1;
+    choice.values.iter().all(|v| v.0 > 0.1 * told && v.1 < 1.5 * told).then_some(choice)
 }
 
 /// "so that's 2.6 an hour", "nineteen a minute": what the talk of fuel or of a pump leaves the unit out of.

@@ -211,6 +211,15 @@ pub(super) fn with_unit(
             {
                 return None;
             }
+            // "if that alarm ever goes past nine parts", "above thirty parts in here".
+            let alarm = tokens[start.saturating_sub(40)..(unit.end + 8).min(tokens.len())].iter().any(|t| {
+                t.is_any(words![
+                    "alarm", "meter", "detector", "monoxide", "co", "furnace", "fire", "stove", "heater"
+                ])
+            });
+            if parts && alarm && score("co_level") <= 1.0 {
+                return build(context, k, index("co_level"), Some(unit), None);
+            }
             (!parts || score("co_level") > 1.0).then(|| pick(&["co_level"])).flatten()
         }
         D::Frequency | D::Data => None,
@@ -228,6 +237,26 @@ pub(super) fn volume(
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let names = ["fuel_volume", "water_volume"];
+    // "310 L diesel, 400 L water", "thirty gallons of diesel": what is named right behind is what it is.
+    let end = amount.tokens.end;
+    let named = tokens
+        .get(end)
+        .filter(|t| t.gap <= Gap::Space)
+        .and_then(|t| if t.is("of") { tokens.get(end + 1).filter(|t| t.gap <= Gap::Line) } else { Some(t) });
+    let of_pump =
+        tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["pump", "tank", "filter"]));
+    let fluid = named.filter(|_| !of_pump).and_then(|t| {
+        if t.is_any(words!["diesel", "fuel", "petrol"]) {
+            Some("fuel_volume")
+        } else if t.is("water") {
+            Some("water_volume")
+        } else {
+            None
+        }
+    });
+    if let Some(fluid) = fluid {
+        return build(context, k, index(fluid), Some(unit), cue_of(scores, of(fluid)));
+    }
     let mut list = ranked(scores, &names);
     if let Some(b) = before.last().filter(|b| near(context, b.amount, k))
         && let Some(same) = list.iter_mut().find(|l| l.0 == b.choice.quantity && l.1 > 0.0)

@@ -176,6 +176,42 @@ fn is_a_difference(context: &Context<'_, '_>, k: usize) -> bool {
     behind || front
 }
 
+/// "fifty four degrees and sunny", "six degrees, sleet": degrees that the sky is told with.
+fn with_the_weather(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let end = amount.tokens.end;
+    let next = tokens.get(end).filter(|t| t.gap <= Gap::Comma)?;
+    let sky = if next.is("and") { tokens.get(end + 1).filter(|t| t.gap <= Gap::Line)? } else { next };
+    let told = sky.is_any(words![
+        "sunny",
+        "sun",
+        "sunshine",
+        "rain",
+        "raining",
+        "sleet",
+        "sleeting",
+        "snow",
+        "snowing",
+        "fog",
+        "foggy",
+        "overcast",
+        "drizzle",
+        "drizzling",
+        "frost",
+        "frosty",
+        "cloudy",
+        "misty",
+        "hail",
+    ]);
+    let value = amount.run.candidates().first().map_or(f64::NAN, |c| c.high);
+    if !told || amount.other.is_some() || !(-40.0..=110.0).contains(&value) {
+        return None;
+    }
+    let fahrenheit = context.habits.fahrenheit || value > 40.0;
+    build(context, k, index("air_temperature"), Some(assumed(if fahrenheit { "degF" } else { "degC" })), None)
+}
+
 /// "forty out" in talk of anchoring.
 pub(super) fn chain_is_out(context: &Context<'_, '_>, k: usize) -> bool {
     const REACH: usize = 14;
@@ -235,6 +271,9 @@ pub(super) fn degrees(
 ) -> Option<Choice> {
     if is_a_difference(context, k) {
         return None;
+    }
+    if let Some(choice) = with_the_weather(context, k) {
+        return Some(choice);
     }
     let angle = angle(context, k, Some(unit), scores, before);
     let temperature = temperature(context, k, Some(unit), scores, before);

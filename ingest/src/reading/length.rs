@@ -59,6 +59,16 @@ pub(super) fn length(
     if by {
         return build(context, k, index("length"), Some(unit), None);
     }
+    // "9 ft seas at the bar": whatever place they are told of.
+    let seas = context.tokens().get(context.amounts[k].tokens.end).is_some_and(|t| {
+        t.gap <= Gap::Line && t.is_any(words!["seas", "sea", "swell", "swells", "waves", "chop", "breakers"])
+    });
+    if seas
+        && let Some(choice) = build(context, k, index("wave_height"), Some(unit), None)
+        && choice.values.iter().all(|v| v.1 <= 15.0)
+    {
+        return Some(choice);
+    }
     let names = ["wave_height", "water_depth", "length", "distance"];
     let mut list = ranked(scores, &names);
     list.pop();

@@ -284,11 +284,18 @@ fn with_cue(
             (_, Some(_)) => range.end += 1,
             (Some(i), None) => range.start = i,
             (None, None) => {
-                // A table's cell says something with its row in front of it.
+                // A table's cell says something with its row in front of it, its first one with the next.
                 let row = tokens[range.start].utterance;
                 let near = range.start.saturating_sub(6);
-                range.start =
-                    (near..range.start).find(|&i| tokens[i].utterance == row).unwrap_or(range.start);
+                match (near..range.start).find(|&i| tokens[i].utterance == row) {
+                    Some(first) => range.start = first,
+                    None if tokens.get(range.end).is_some_and(|t| t.utterance == row) => {
+                        let next = &tokens[range.end + 1..];
+                        let more = next.iter().take_while(|t| t.utterance == row && t.gap < Gap::Sentence);
+                        range.end += 1 + more.count();
+                    }
+                    None => {}
+                }
             }
         }
     }

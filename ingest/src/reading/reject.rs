@@ -5,6 +5,10 @@ use crate::number::{Form, Run};
 use crate::token::{Gap, Kind, Token};
 use crate::word::WordList;
 
+mod year;
+
+use year::is_a_year;
+
 const LABELS: &WordList = words![
     "channel", "channels", "kanal", "ch", "page", "pages", "p", "pg", "no", "number", "nos", "part", "code",
     "chapter", "figure", "fig", "section", "bolt", "slip", "berth", "pier", "clip", "space", "locker",
@@ -20,27 +24,6 @@ const MONEY_AFTER: &WordList = words![
     "dollars", "dollar", "euro", "euros", "cents", "cent", "quid", "bucks", "kroner", "kronor", "pesos",
     "francs", "pence", "eur", "usd", "gbp", "€", "£", "$", "grand", "bob", "kr", "pesetas", "rand",
 ];
-
-/// "in the winter of twenty three": a year.
-fn of_a_season(tokens: &[Token<'_>], run: &Run) -> bool {
-    let start = run.tokens().start;
-    let [atom] = run.atoms.as_slice() else { return false };
-    let short = matches!(atom.form, Form::Small | Form::Large | Form::Figures(2))
-        && (5.0..=99.0).contains(&atom.value);
-    short
-        && start > 1
-        && tokens[start].gap <= Gap::Line
-        && tokens[start - 1].is_any(words!["of", "in"])
-        && tokens[start - 2].is_any(words![
-            "winter",
-            "summer",
-            "spring",
-            "autumn",
-            "season",
-            "christmas",
-            "easter",
-        ])
-}
 
 /// "stove on 3", "turned the gain down from seven to four": what a knob is set to.
 fn set_to(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
@@ -155,7 +138,9 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     }) {
         return true;
     }
-    if of_a_season(tokens, run) || set_to(text, tokens, run) {
+    // "the block was in two halves".
+    let halves = run.atoms.len() == 1 && tokens[end - 1].is("halves");
+    if halves || set_to(text, tokens, run) {
         return true;
     }
     // Labels: "channel sixteen", "page 3", "no. 7", "reef two".
@@ -218,7 +203,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         return true;
     }
     // Years: "built 1984", "in nineteen ninety-one", "good until twenty thirty", "says 2028".
-    if year(tokens, run) {
+    if is_a_year(text, tokens, run) {
         return true;
     }
     // Ages: "thirty eight years old".
@@ -335,55 +320,22 @@ fn position(tokens: &[Token<'_>], end: usize, value: f64) -> bool {
     }) && tokens.get(at).is_some_and(|t| t.text != "W" || t.gap == Gap::Glued && value > 90.0)
 }
 
-fn year(tokens: &[Token<'_>], run: &Run) -> bool {
-    let range = run.tokens();
-    let before =
-        range.start.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[range.start].gap <= Gap::Line);
-    let unit_follows = tokens.get(range.end).is_some_and(|t| {
-        t.gap <= Gap::Line
-            && t.is_any(words![
-                "rpm", "revs", "feet", "ft", "m", "metres", "meters", "miles", "gallons", "h", "hours",
-                "litres", "l", "w", "watts", "kg", "lb", "pounds",
-            ])
-    });
-    if unit_follows {
-        return false;
-    }
-    let led = before.is_some_and(|t| {
-        t.is_any(words![
-            "in", "since", "until", "till", "dated", "built", "from", "of", "by", "says", "say", "to",
-            "stamped", "bought", "before", "after", "expires", "expiry", "good", "battery", "season",
-            "packed", "october", "summer", "winter", "spring", "autumn", "fall",
-        ])
-    });
-    match run.atoms.as_slice() {
-        [one] => match one.form {
-            Form::Figures(4) => {
-                (1950.0..2060.0).contains(&one.value)
-                    && led
-                    && one.value != 2000.0
-                    && !(one.value % 50.0 == 0.0
-                        && before.is_some_and(|t| t.is_any(words!["to", "by", "from"])))
-            }
-            Form::Large => {
-                (1950.0..2060.0).contains(&one.value)
-                    && one.value % 100.0 != 0.0
-                    && (led || one.value > 2000.0)
-            }
-            _ => false,
-        },
-        // "nineteen ninety one", "twenty twenty six".
-        [a, b] if a.form == Form::Small && b.form == Form::Small => {
-            let value = a.value * 100.0 + b.value;
-            (1950.0..2060.0).contains(&value)
-                && (value < 2000.0
-                    || a.value == 20.0
-                        && b.value >= 10.0
-                        && (led || (24.0..=45.0).contains(&b.value) && b.value % 10.0 != 0.0))
-        }
-        [a, b] if a.form == Form::Small && b.form == Form::Digit && a.value == 20.0 => false,
-        _ => false,
-    }
+/// Whether revolutions follow a number, or the number that it is the lower end of: "1800 revolutions", "1800-2000 rpm".
+fn in_revolutions(text: &str, tokens: &[Token<'_>], end: usize) -> bool {
+    let revs = |at: usize| {
+        crate::quantity::unit_at(text, tokens, at)
+            .is_some_and(|u| u.unit.dimension == crate::quantity::Dimension::Revolutions)
+    };
+    let Some(next) = tokens.get(end).filter(|t| t.gap <= Gap::Line) else { return false };
+    let other = if next.is_any(words!["to", "and", "or", "–"]) {
+        Some(end + 1)
+    } else {
+        (next.gap == Gap::Hyphen).then_some(end)
+    };
+    revs(end)
+        || other
+            .and_then(|at| crate::number::atom_at(tokens, at))
+            .is_some_and(|a| a.value >= 500.0 && revs(a.end))
 }
 
 fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> bool {
@@ -393,6 +345,9 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
     let after = tokens.get(end).filter(|t| t.gap <= Gap::Line);
     let value = run.atoms[0].value;
     let one = run.atoms.len() == 1;
+    if one && in_revolutions(text, tokens, end) {
+        return false;
+    }
     // "at 9.15", "since 14.30", "14h30": times as they are written in half of Europe.
     let written = tokens[start].lower.as_ref();
     let clock = |hours: &str, minutes: &str| {
@@ -523,7 +478,12 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
         let (to, minutes) = (&tokens[start - 1], &tokens[start - 2]);
         let fives = minutes.is_any(words!["five", "ten", "quarter", "twenty", "half", "10", "20", "25", "5"])
             && to.gap <= Gap::Line;
-        if to.is("past") && value <= 24.0 {
+        // "it never rose past three": no clock does.
+        let rose = minutes.is_any(words![
+            "rose", "rises", "goes", "went", "go", "gone", "got", "get", "gets", "climbed", "crept", "never",
+            "ran",
+        ]);
+        if to.is("past") && value <= 24.0 && !rose {
             return true;
         }
         if to.is_any(words!["to", "after", "of"]) && value <= 12.0 && one && fives {

@@ -485,6 +485,22 @@ pub(super) fn bare_force(
     if amount.article && bounded && (3.0..=10.0).contains(&most) && rest < 6.0 {
         return build(context, k, i, None, None);
     }
+    // "they're giving a six for tomorrow".
+    let given = lead(1 + skip).is_some_and(|t| {
+        t.is_any(words![
+            "giving",
+            "give",
+            "gave",
+            "forecast",
+            "forecasting",
+            "promising",
+            "promised",
+            "expecting"
+        ])
+    });
+    if amount.article && given && (2.0..=11.0).contains(&most) && rest < 6.0 {
+        return build(context, k, i, None, None);
+    }
     if lead(1).is_some_and(|t| t.is_any(words!["var", "variable"])) && most <= 4.0 && values.len() == 1 {
         return build(context, k, i, None, None);
     }

@@ -92,6 +92,103 @@ pub(super) fn by_topic(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     (clear && shape_fits(&q.name, amount) && choice.values.iter().all(|v| fits(q.usual, v))).then_some(choice)
 }
 
+/// "anything over thirty and the fire goes out", "thirty is where I open everything": what is done about a carbon monoxide
+/// alarm that was named.
+pub(super) fn alarm_s_limit(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    /// How far in front the alarm may have been named, in tokens.
+    const REACH: usize = 60;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let (start, end) = (amount.tokens.start, amount.tokens.end);
+    let lead = start.checked_sub(1).map(|i| &tokens[i])?;
+    let led = lead.is_any(words!["over", "past", "above", "at", "beyond", "than", "under", "below", "to"])
+        || is_when(context, k);
+    let sentence = context.talk.sentence_of(start);
+    let about = &tokens[sentence.start.max(start.saturating_sub(14))..sentence.end.min(end + 14)];
+    let done = about.iter().any(|t| {
+        t.is_any(words![
+            "fire",
+            "stove",
+            "heater",
+            "furnace",
+            "burner",
+            "open",
+            "opens",
+            "opened",
+            "air",
+            "out",
+            "hatch",
+            "hatches",
+            "shut",
+            "kill",
+            "everything",
+            "alarm",
+            "meter",
+            "monoxide",
+            "co",
+            "parts",
+        ])
+    });
+    let sails =
+        about.iter().any(|t| SAILS.has(t) || t.is_any(words!["wind", "blow", "blows", "blowing", "knots"]));
+    if !led || !done || sails {
+        return None;
+    }
+    context.topic(start, REACH, |t| t == of("co_level"))?;
+    let choice = build(context, k, index("co_level"), None, None)?;
+    choice.values.iter().all(|v| v.0.fract() == 0.0 && (3.0..=200.0).contains(&v.0)).then_some(choice)
+}
+
+/// Whether a statement begins with a number: "thirty five is when …", "forty's where …".
+fn is_when(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let begins = tokens[amount.tokens.start].gap >= Gap::Line
+        || context.talk.clauses[context.talk.clause_of(amount.tokens.start)].tokens.start
+            == amount.tokens.start
+        || amount.tokens.start > 0 && tokens[amount.tokens.start - 1].is("and");
+    begins
+        && tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["is", "'s"]))
+        && tokens
+            .get(amount.tokens.end + 1)
+            .is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["when", "where"]))
+}
+
+/// "thirty five is when the trysail goes up", "main off her altogether at forty": winds that sails are changed by.
+pub(super) fn sails_by(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let (start, end) = (amount.tokens.start, amount.tokens.end);
+    let sentence = context.talk.sentence_of(start);
+    let behind = &tokens[end..sentence.end.min(end + 12).max(end)];
+    let by_number = is_when(context, k)
+        && behind.iter().any(|t| {
+            SAILS.has(t) || t.is_any(words!["quit", "sailing", "lie", "run", "reef", "main", "mainsail"])
+        });
+    let front = &tokens[sentence.start.max(start.saturating_sub(8))..start];
+    let ends = tokens.get(end).is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["and", "or"]));
+    let taken = start > 0
+        && tokens[start - 1].is_any(words!["at", "from", "by"])
+        && ends
+        && front.iter().any(|t| SAILS.has(t) || t.is_any(words!["main", "mainsail", "reef"]))
+        && front.iter().any(|t| {
+            t.is_any(words![
+                "goes", "comes", "off", "down", "up", "in", "out", "away", "over", "reef", "third", "second"
+            ])
+        });
+    if !(by_number || taken) {
+        return None;
+    }
+    let choice = build(context, k, index(flavour(context, k, scores)), None, None)?;
+    choice.values.iter().all(|v| v.0.fract() == 0.0 && (12.0..=75.0).contains(&v.0)).then_some(choice)
+}
+
+/// Sails and gear that stand for how hard it blows.
+static SAILS: Words = Words::new(
+    "reef reefs reefed drogue jib sail sails spinnaker kite chute genoa trysail heave hove gennaker canvas staysail yankee \
+     mizzen",
+);
+
 /// Quantities whose numbers are told long after they were named.
 const TOPICS: &[&str] = &[
     "co_level",
@@ -135,6 +232,9 @@ pub(super) fn hours_by_context(context: &Context<'_, '_>, k: usize, before: &[Be
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let start = amount.tokens.start;
+    if let Some(choice) = hours_go_on(context, k, before) {
+        return Some(choice);
+    }
     let sentence = context.talk.sentence_of(start);
     let lead = start.checked_sub(1).filter(|_| tokens[start].gap <= Gap::Clause).map(|i| &tokens[i])?;
     let led = lead.is_any(words!["at", "was", "is", "to", "on", "next", "due", "from", "now", "last", "by"]);
@@ -150,6 +250,35 @@ pub(super) fn hours_by_context(context: &Context<'_, '_>, k: usize, before: &[Be
     let choice = build(context, k, index("engine_hours"), None, None)?;
     let counted = choice.values.iter().all(|v| (100.0..=20_000.0).contains(&v.0));
     (counted && led && (work && hours || tenths && (work || run) && (hours || engine()))).then_some(choice)
+}
+
+/// "the last one was 6410, and I'm looking at 6702": what an engine's meter was told to stand at, a few words on.
+fn hours_go_on(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    /// Most words between the two.
+    const APART: usize = 12;
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let b = before.last().filter(|b| b.amount + 1 == k && near(context, b.amount, k))?;
+    let told = b.choice.values.first()?.1;
+    let from = context.amounts[b.amount].tokens.end.min(start);
+    let led = start > 0
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is_any(words!["was", "at", "is", "'s", "on", "now", "says", "shows", "to"]);
+    let since = |words: &WordList| tokens[from..start].iter().any(|t| t.is_any(words));
+    let last = since(words![
+        "last", "next", "due", "done", "changed", "change", "looking", "clock", "meter", "counter", "now"
+    ]);
+    let choice = build(context, k, index("engine_hours"), None, None)?;
+    let counted = choice.values.iter().all(|v| v.0.fract() == 0.0 && (300.0..=20_000.0).contains(&v.0));
+    // An interval was told before, or another stand of the same meter.
+    let fits = choice.values.iter().all(|v| told <= 600.0 || (v.0 - told).abs() <= 1500.0);
+    (quantity(b.choice.quantity).name == "engine_hours"
+        && start - from <= APART
+        && led
+        && last
+        && counted
+        && fits)
+        .then_some(choice)
 }
 
 /// "at two thousand", "back to 1400", "2300 for dignity": revolutions, where figures of the engine stand close by.
@@ -509,7 +638,16 @@ pub(super) fn frost(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Op
     let [atom] = context.amounts[k].run.atoms.as_slice() else { return None };
     let electric = best(scores, &[of("current"), of("charge"), of("power"), of("voltage")]) > 1.0;
     // "1018 hPa, +6": so are degrees above it, of those who write the sign.
-    let plus = context.tokens()[atom.start].is("+") && atom.end - atom.start == 2 && atom.value <= 40.0;
+    let sign = &context.tokens()[atom.start];
+    let said = sign.is("plus")
+        && (sign.gap >= Gap::Comma || atom.start > 0 && context.tokens()[atom.start - 1].is("at"))
+        // "UTC plus two": the zone's name is taken as a zone, and is no token.
+        && !["UTC", "GMT"].iter().any(|zone| context.talk.text[..sign.span.start].trim_end().ends_with(zone))
+        && context
+            .tokens()
+            .get(atom.end)
+            .is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["and", "in", "on"]));
+    let plus = (sign.is("+") || said) && atom.end - atom.start == 2 && atom.value <= 40.0;
     if !(atom.value < 0.0 || plus) || electric {
         return None;
     }

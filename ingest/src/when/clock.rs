@@ -120,6 +120,12 @@ pub(super) fn time(t: &[Tok<'_>], i: usize, beside_date: bool) -> Option<(TimeSa
         && t[i - 1]
             .is(&["started", "start", "starting", "recorded", "rec", "began", "begun", "at", "from", "time"]);
     let unit = t.get(i + 1).is_some_and(|w| w.is(&["hrs"]) || (w.glued && w.is(&["h", "z"])));
+    // "motored at 1800 rpm", "at 1800-2000 revs".
+    let of_engine =
+        (1..=3).filter_map(|n| t.get(i + n)).any(|w| w.is(&["rpm", "revs", "rev", "revolutions", "turns"]));
+    if of_engine {
+        return None;
+    }
     if first.text.len() == 4 && (beside_date || led || unit) {
         let part = |range: std::ops::Range<usize>| first.text[range].parse::<u32>().ok();
         let n = 1 + usize::from(

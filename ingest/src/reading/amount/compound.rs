@@ -105,7 +105,10 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
 fn ends(tokens: &[Token<'_>], small: &Amount) -> bool {
     tokens.get(small.tokens.end).is_none_or(|t| {
         t.gap >= Gap::Comma
-            || t.is_any(words!["and", "with", "but", "so", "then", "which", "for", "to", "the"])
+            || t.is_any(words![
+                "and", "with", "but", "so", "then", "which", "for", "to", "the", "she", "he", "they", "we",
+                "i", "from", "on", "in", "before",
+            ])
     })
 }
 

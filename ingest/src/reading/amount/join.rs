@@ -11,7 +11,8 @@ use super::{Amount, Join};
 const CHANGE: &WordList = words![
     "from", "went", "goes", "going", "gone", "came", "come", "dropped", "drops", "rose", "risen", "fell",
     "fallen", "get", "got", "bring", "brought", "warm", "warmed", "heat", "heated", "raise", "raised",
-    "crept", "climbed", "moved", "started", "changed", "jumped", "slid", "shifted", "sank",
+    "crept", "climbed", "turned", "swung", "moved", "started", "changed", "jumped", "slid", "shifted",
+    "sank",
 ];
 
 /// Joins two amounts that are the ends of one value, or the start and end of a change.
@@ -157,11 +158,15 @@ fn join(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> Option<Join
             let warmed = from
                 && b.unit.is_some_and(|u| u.unit.dimension == Dimension::Temperature)
                 && high.high - low.low >= 4.0;
-            // "Cabin from 9 to 13".
-            let cabin = from
-                && b.unit.is_none()
-                && high.high - low.low >= 3.0
-                && lead.get(1).is_some_and(|w| {
+            // "Cabin from 9 to 13", "saloon from 9 to 19 degrees", "Cabin 7C to 18C".
+            let degrees = |amount: &Amount| {
+                amount
+                    .unit
+                    .is_some_and(|u| matches!(u.unit.dimension, Dimension::Temperature | Dimension::Degree))
+            };
+            let cabin = high.high - low.low >= 3.0
+                && (from && b.unit.is_none() || degrees(b) && (from || degrees(a)))
+                && lead.get(usize::from(from)).is_some_and(|w| {
                     matches!(*w, "cabin" | "saloon" | "salon" | "inside" | "below" | "indoors")
                 });
             if !rises || moved || warmed || cabin { Some(Join::Change) } else { Some(Join::Range) }

@@ -13,6 +13,7 @@ use crate::number::{Form, Run, runs};
 use crate::quantity::{Dimension, UnitAt};
 use crate::talk::Talk;
 use crate::token::{Gap, Token};
+use crate::word::WordList;
 
 use super::reject::rejected;
 
@@ -99,7 +100,8 @@ pub fn amounts(talk: &Talk<'_>, of: Of) -> Vec<Amount> {
             dropped = Some(range.end);
             continue;
         }
-        let amount = with_unit(text, tokens, run);
+        let mut amount = with_unit(text, tokens, run);
+        below_zero(tokens, &mut amount);
         at = amount.tokens.end;
         out.push(amount);
     }
@@ -121,6 +123,25 @@ pub fn amounts(talk: &Talk<'_>, of: Of) -> Vec<Amount> {
         amount.bound = bound(tokens, amount);
     }
     kept
+}
+
+/// "four degrees below zero", "six below freezing": a sign that is said behind its number.
+fn below_zero(tokens: &[Token<'_>], amount: &mut Amount) {
+    let behind = |n: usize, words: &WordList| {
+        tokens.get(amount.tokens.end + n).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words))
+    };
+    let said = behind(0, words!["below", "under"]) && behind(1, words!["zero", "nought", "freezing"]);
+    if let [atom] = amount.run.atoms.as_mut_slice()
+        && said
+        && atom.value > 0.0
+        && matches!(
+            amount.unit.map(|u| u.unit.dimension),
+            None | Some(Dimension::Temperature | Dimension::Degree)
+        )
+    {
+        atom.value = -atom.value;
+        amount.tokens.end += 2;
+    }
 }
 
 /// "eight to ten two and a half to three metres": where connectors stand on both sides, two numbers met by chance.
