@@ -7,8 +7,10 @@
 use super::{Cut, Head, Piece, Stamp};
 use chrono::NaiveTime;
 
-use crate::found::{Span, UtteranceKind};
+use crate::found::{Span, Utterance, UtteranceKind};
+use crate::quantity::unit_at;
 use crate::text::trim;
+use crate::token::{Kind, tokens};
 use crate::when::said::{Mention, What, find};
 
 /// Most words, beside dates and times, in what is still a header and no sentence.
@@ -153,6 +155,12 @@ fn words_from(text: &str, sentence: Span, mentions: &[Mention]) -> Option<usize>
         if says_a_number(&text[from..clause.end]) {
             return Some(from);
         }
+        // "Alternator 38 A at 1400", "solar best 5.2 A at noon": what was measured, and when.
+        let first =
+            mentions.iter().map(|m| m.span.start).find(|start| (clause.start..clause.end).contains(start));
+        if first.is_some_and(|first| measures(&text[clause.start..first])) {
+            return Some(clause.start);
+        }
     }
     None
 }
@@ -172,6 +180,13 @@ fn clauses(text: &str, sentence: Span, mentions: &[Mention]) -> Vec<Span> {
     }
     out.push(Span::new(start, sentence.end));
     out
+}
+
+/// Whether a stretch has a number with its unit.
+fn measures(words: &str) -> bool {
+    let line = [Utterance::line(words)];
+    let tokens = tokens(words, &line);
+    (1..tokens.len()).any(|i| tokens[i - 1].kind == Kind::Number && unit_at(words, &tokens, i).is_some())
 }
 
 /// Whether a stretch has a number in figures or in words.

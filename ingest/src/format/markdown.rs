@@ -315,6 +315,10 @@ impl Reader<'_> {
             {
                 return;
             }
+            // Behind words no header comes any more.
+            if kind == UtteranceKind::Paragraph {
+                self.lines = TOP + 1;
+            }
         }
         let mut stamp = Stamp::None;
         let mut kind = kind;

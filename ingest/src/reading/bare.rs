@@ -218,7 +218,7 @@ pub(super) fn bare(
         return strong;
     }
     // A barometer in inches needs no name: nothing else aboard reads 29.88.
-    if barometric(amount) && context.tokens()[amount.tokens.start].kind == crate::token::Kind::Number {
+    if barometric(amount) {
         return build(context, k, index("pressure"), Some(assumed("inHg")), None);
     }
     if blows_over(context, k)

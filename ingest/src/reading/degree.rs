@@ -176,6 +176,49 @@ fn is_a_difference(context: &Context<'_, '_>, k: usize) -> bool {
     behind || front
 }
 
+/// "Oil 2.6 bar hot. 81 degrees.", "half an hour in gear, 178 degrees": as hot as an engine gets, right behind what else is
+/// told of it.
+fn behind_the_engine(
+    context: &Context<'_, '_>,
+    k: usize,
+    scores: &[Score],
+    before: &[Before],
+) -> Option<Choice> {
+    let amount = &context.amounts[k];
+    let value = amount.run.candidates().first()?.low;
+    let scale = if (62.0..=108.0).contains(&value) && !context.habits.fahrenheit {
+        "degC"
+    } else if (140.0..=225.0).contains(&value) {
+        "degF"
+    } else {
+        return None;
+    };
+    let of_engine = |name: &str| matches!(name, "engine_speed" | "oil_pressure" | "engine_hours");
+    let told = before
+        .iter()
+        .rev()
+        .take(2)
+        .any(|b| near(context, b.amount, k) && of_engine(&quantity(b.choice.quantity).name));
+    let in_gear = context.tokens()[amount.tokens.start.saturating_sub(12)..amount.tokens.start]
+        .iter()
+        .any(|t| t.is_any(words!["gear", "revs", "rpm", "astern"]));
+    let place = scores.iter().any(|s| s.named && s.before && s.score >= 8.0);
+    // Nothing is told to a boat at so many degrees but a course, or an angle to the wind.
+    let angle =
+        context.tokens()[amount.tokens.start.saturating_sub(8)..amount.tokens.start].iter().any(|t| {
+            t.is_any(words![
+                "heading", "course", "steering", "steered", "wind", "apparent", "true", "cog", "compass"
+            ])
+        }) || context
+            .tokens()
+            .get(amount.tokens.end)
+            .is_some_and(|t| t.is_any(words!["off", "apparent", "true"]));
+    if place || angle || !(told || in_gear) {
+        return None;
+    }
+    build(context, k, index("engine_temperature"), Some(assumed(scale)), None)
+}
+
 /// "fifty four degrees and sunny", "six degrees, sleet": degrees that the sky is told with.
 fn with_the_weather(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     let tokens = context.tokens();
@@ -272,7 +315,9 @@ pub(super) fn degrees(
     if is_a_difference(context, k) {
         return None;
     }
-    if let Some(choice) = with_the_weather(context, k) {
+    if let Some(choice) =
+        with_the_weather(context, k).or_else(|| behind_the_engine(context, k, scores, before))
+    {
         return Some(choice);
     }
     let angle = angle(context, k, Some(unit), scores, before);

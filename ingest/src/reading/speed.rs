@@ -181,7 +181,10 @@ pub(super) fn speed(
     // A boat of this size does not do fifteen knots for long: such a number is the wind's.
     let fast = value_of(&context.amounts[k].run, Some(&unit), false, quantity(index("wind_speed")))
         .is_some_and(|(v, _)| v.0 > 12.0);
-    if fast && matches!(name, "boat_speed") && top < 9.0 {
+    // Only a recogniser loses the point of 6.5 knots.
+    let utterance = &context.talk.utterances[context.tokens()[context.amounts[k].tokens.start].utterance];
+    let typed = utterance.kind != crate::found::UtteranceKind::Cue;
+    if fast && matches!(name, "boat_speed") && (top < 9.0 || typed) {
         name = flavour(context, k, scores);
     }
     finish_speed(context, k, Some(unit), name, scores).or_else(|| {

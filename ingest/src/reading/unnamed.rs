@@ -526,7 +526,12 @@ pub(super) fn volts_by_context(context: &Context<'_, '_>, k: usize) -> Option<Ch
 pub(super) fn glass_by_shape(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
     let amount = &context.amounts[k];
     let [atom] = amount.run.atoms.as_slice() else { return None };
-    let shape = matches!(atom.form, Form::Figures(3 | 4) | Form::Decimal(1));
+    // "a thousand and nineteen", "nine hundred and ninety one": told in words, nothing else is so much.
+    let spoken = atom.form == Form::Large
+        && context.tokens()[atom.start].kind == crate::token::Kind::Word
+        && atom.value.fract() == 0.0
+        && (atom.value > 1000.0 || atom.value % 10.0 != 0.0);
+    let shape = spoken || matches!(atom.form, Form::Figures(3 | 4) | Form::Decimal(1));
     if !shape || !(965.0..=1046.0).contains(&atom.value) || amount.other.is_some() {
         return None;
     }
@@ -555,7 +560,16 @@ pub(super) fn glass_by_shape(context: &Context<'_, '_>, k: usize, before: &[Befo
         && matches!(tokens[amount.tokens.start].gap, Gap::Sentence | Gap::Comma | Gap::Clause)
         && tokens.get(amount.tokens.end).is_none_or(|t| t.gap >= Gap::Comma)
         && before.last().is_some_and(|b| b.amount + 1 == k);
-    (point || b || behind || alone)
+    let weathers = spoken
+        && tokens
+            .get(amount.tokens.end)
+            .is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["and", "by", "now"]))
+        && before
+            .iter()
+            .rev()
+            .take(2)
+            .any(|b| near(context, b.amount, k) && weather(&quantity(b.choice.quantity).name));
+    (point || b || behind || alone || weathers)
         .then(|| build(context, k, index("pressure"), Some(assumed("hPa")), None))
         .flatten()
 }

@@ -247,7 +247,7 @@ impl<'t, 'a> Stances<'t, 'a> {
         let has = |words: &WordList| self.talk.tokens[heading.clone()].iter().any(|t| t.is_any(words));
         let stance = if has(words!["limit", "limits", "rule", "rules", "triggers", "targets", "never"]) {
             Stance::Limit
-        } else if has(words!["forecast", "fcst", "outlook", "grib"]) {
+        } else if has(words!["forecast", "fcst", "outlook", "grib", "bureau", "metservice"]) {
             Stance::Forecast
         } else if has(words!["spec", "specs", "specification", "particulars", "inventory"]) {
             Stance::Spec
@@ -326,6 +326,22 @@ impl<'t, 'a> Stances<'t, 'a> {
         from < to && (from..to).any(|i| crate::number::atom_at(&self.talk.tokens, i).is_some())
     }
 
+    /// Whether a pressure is read off: its glass is named right in front, or its way is told behind.
+    fn is_read(&self, number: &Range<usize>) -> bool {
+        let tokens = &self.talk.tokens;
+        let front = (number.start.saturating_sub(4)..number.start)
+            .rev()
+            .take_while(|&i| tokens[i + 1].gap < Gap::Sentence)
+            .any(|i| tokens[i].is_any(words!["glass", "barometer", "baro", "barograph", "barometric"]))
+            || tokens[number.clone()].iter().any(|t| t.is_any(words!["glass", "barometer", "baro"]));
+        let behind = tokens.get(number.end).is_some_and(|t| {
+            t.gap <= Gap::Comma && t.is_any(words!["and", "going", "falling", "rising", "steady", "dropping"])
+        }) && tokens[number.end..(number.end + 3).min(tokens.len())].iter().any(|t| {
+            t.is_any(words!["going", "falling", "rising", "steady", "dropping", "climbing", "holding"])
+        });
+        front || behind
+    }
+
     /// What the winning cue means for this quantity.
     fn weigh(&self, number: &Range<usize>, quantity: &str, stance: Stance, words: Range<usize>) -> Verdict {
         let default = self.default(number, quantity);
@@ -364,6 +380,10 @@ impl<'t, 'a> Stances<'t, 'a> {
             Stance::Hypothetical if self.triggers(number, quantity, &words) => Stance::Limit,
             Stance::Limit | Stance::Planned if default == Stance::Recalled => default,
             Stance::Planned if matches!(quantity, "mass" | "area") => default,
+            // "the water there will be six degrees": nobody plans a sea.
+            Stance::Planned if quantity == "sea_temperature" => Stance::Hypothetical,
+            // "forecast west 7, glass 1001 and going down": a barometer that is read stands for itself.
+            Stance::Forecast if quantity == "pressure" && self.is_read(number) => default,
             // A boat draws metres for good, and amperes now.
             Stance::Spec
                 if quantity != "length"

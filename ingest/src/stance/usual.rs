@@ -446,6 +446,15 @@ impl Stances<'_, '_> {
                     "pole",
                     "ladder",
                     "tender",
+                    "pipe",
+                    "chimney",
+                    "flue",
+                    "funnel",
+                    "stovepipe",
+                    "oar",
+                    "oars",
+                    "poles",
+                    "plank",
                 ];
                 let unit = tokens.get(number.end.saturating_sub(1));
                 let singular = unit
@@ -530,6 +539,11 @@ impl Stances<'_, '_> {
             }
             "power" => {
                 if behind(words!["panel", "panels", "of", "solar", "inverter", "heater", "set", "radio"])
+                    || has(words!["panel", "panels"])
+                        && !has(words![
+                            "gave", "give", "gives", "giving", "making", "makes", "made", "putting", "at",
+                            "from", "saw"
+                        ])
                     || number.start > 0
                         && tokens[number.start - 1].is_any(words![
                             "vhf",

@@ -123,7 +123,7 @@ pub(super) fn time(t: &[Tok<'_>], i: usize, beside_date: bool) -> Option<(TimeSa
     // "motored at 1800 rpm", "at 1800-2000 revs".
     let of_engine =
         (1..=3).filter_map(|n| t.get(i + n)).any(|w| w.is(&["rpm", "revs", "rev", "revolutions", "turns"]));
-    if of_engine {
+    if of_engine || !beside_date && told_of_a_dial(t, i) {
         return None;
     }
     if first.text.len() == 4 && (beside_date || led || unit) {
@@ -138,4 +138,44 @@ pub(super) fn time(t: &[Tok<'_>], i: usize, beside_date: bool) -> Option<(TimeSa
         return Some((said(part(0..2)?, part(2..4)?, part(4..6)?, None, true)?, 1));
     }
     None
+}
+/// "38 A at 1400", "the glass at 1027", "engine at 1600": figures that talk of an engine or a barometer leads up to.
+fn told_of_a_dial(t: &[Tok<'_>], i: usize) -> bool {
+    /// How far in front the talk is looked for.
+    const REACH: usize = 14;
+    let lead = i > 0 && t[i - 1].is(&["at", "from"]);
+    lead && t[i.saturating_sub(REACH)..i].iter().any(|w| {
+        w.is(&[
+            "engine",
+            "motor",
+            "motored",
+            "motoring",
+            "genset",
+            "generator",
+            "alternator",
+            "astern",
+            "revs",
+            "rpm",
+            "oil",
+            "burned",
+            "burns",
+            "drinks",
+            "springs",
+            "kn",
+            "knots",
+            "kts",
+            "amps",
+            "a",
+            "gal",
+            "litres",
+            "l",
+            "ran",
+            "glass",
+            "barometer",
+            "baro",
+            "barograph",
+            "hours",
+            "wt",
+        ])
+    })
 }
