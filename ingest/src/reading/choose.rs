@@ -245,7 +245,11 @@ pub(super) fn volume(
         .and_then(|t| if t.is("of") { tokens.get(end + 1).filter(|t| t.gap <= Gap::Line) } else { Some(t) });
     let of_pump =
         tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["pump", "tank", "filter"]));
-    let fluid = named.filter(|_| !of_pump).and_then(|t| {
+    // "diesel 310 litres water 280 litres": the word names what comes next.
+    let of_next = tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Comma)
+        && crate::number::atom_at(tokens, end + 1).is_some()
+        || tokens.get(end + 1).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["'s", "is", "at"]));
+    let fluid = named.filter(|_| !of_pump && !of_next).and_then(|t| {
         if t.is_any(words!["diesel", "fuel", "petrol"]) {
             Some("fuel_volume")
         } else if t.is("water") {

@@ -4,7 +4,7 @@
 //! hangs there, where the talk is, and what was told beside it.
 
 use crate::lexicon::Words;
-use crate::quantity::UnitAt;
+use crate::quantity::{Dimension, UnitAt};
 use crate::token::Gap;
 use crate::word::WordList;
 
@@ -57,6 +57,23 @@ pub(super) fn length(
         && context.tokens()[start - 1].is("by")
         && context.tokens()[start - 2].is_any(words!["out", "off", "wrong", "short", "too", "down", "back"]);
     if by {
+        return build(context, k, index("length"), Some(unit), None);
+    }
+    // "anchored 22 feet, 100 feet out", "in four metres, eighteen metres chain": what lies out is none of the depth.
+    let tokens = context.tokens();
+    let end = context.amounts[k].tokens.end;
+    let rode = tokens.get(end).is_some_and(|t| {
+        t.gap <= Gap::Line
+            && (t.is_any(words!["chain", "rode", "warp"])
+                || t.is("out")
+                    && tokens
+                        .get(end + 1)
+                        .is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["and", "we", "i"])))
+    });
+    let behind_a_depth = k > 0
+        && context.amounts[k - 1].dimension() == Some(Dimension::Length)
+        && context.amounts[k].tokens.start - context.amounts[k - 1].tokens.end <= 2;
+    if rode && behind_a_depth {
         return build(context, k, index("length"), Some(unit), None);
     }
     // "9 ft seas at the bar": whatever place they are told of.
@@ -310,6 +327,7 @@ fn beside_its_chain(context: &Context<'_, '_>, k: usize) -> bool {
     let tokens = context.tokens();
     let rode = |end: usize| {
         (end..end + 3).any(|i| tokens.get(i).is_some_and(|t| t.is_any(words!["chain", "rode", "scope"])))
+            || tokens.get(end).is_some_and(|t| t.gap <= Gap::Line && t.is("out"))
     };
     let amount = &context.amounts[k];
     let Some(next) = context.amounts.get(k + 1) else { return false };
@@ -325,6 +343,8 @@ fn beside_its_chain(context: &Context<'_, '_>, k: usize) -> bool {
             "laid",
             "let",
             "lay",
+            "lie",
+            "lying",
             "anchoring",
             "anchors",
         ])

@@ -242,6 +242,11 @@ fn is_no_change(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
         before > 0 && start - before < 10 && tokens[before - 1].is_any(words!["from", "fae", "frae"])
     };
     let much = value.is_some_and(|(v, _)| v.1 > MOST);
+    // "bore off, seven knots", "tacked off the head six knots": where she went, and how fast.
+    let bore = tokens[start.saturating_sub(5)..start].iter().any(|t| {
+        t.is_any(words!["bore", "bear", "bearing", "tacked", "gybed", "paid", "fell", "cast", "anchored"])
+    });
+    let much = much || bore && value.is_some_and(|(v, _)| v.0 >= 3.0);
     behind_than(context, k) || off_a_place(context, k, unit) || from || to || much
 }
 

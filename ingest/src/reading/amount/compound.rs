@@ -57,7 +57,9 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
             if b < 60.0
                 && b.fract() == 0.0
                 && gap <= Gap::Line
-                && (!and || b % 5.0 == 0.0 && ends(tokens, small)) =>
+                // "seven minutes two of us", "four minutes three attempts" count what follows.
+                && (ends(tokens, small) || !and && b >= 10.0 && !counts(tokens, small))
+                && (!and || b % 5.0 == 0.0) =>
         {
             a * 60.0 + b
         }
@@ -99,6 +101,17 @@ fn compound(tokens: &[Token<'_>], big: &Amount, small: &Amount) -> Option<Amount
     joined.tokens.end = small.tokens.end;
     joined.base = Some(total);
     Some(joined)
+}
+
+/// Whether a word behind a number is a thing that it could count.
+fn counts(tokens: &[Token<'_>], small: &Amount) -> bool {
+    tokens.get(small.tokens.end).is_some_and(|t| {
+        t.gap <= Gap::Line
+            && t.kind == Kind::Word
+            && t.lower.len() > 3
+            && t.lower.ends_with('s')
+            && !t.lower.ends_with("ss")
+    })
 }
 
 /// Whether what is said ends behind a number: nothing that it could count follows.

@@ -9,7 +9,7 @@ mod unit;
 use std::ops::Range;
 
 use crate::found::UtteranceKind;
-use crate::number::{Form, Run, runs};
+use crate::number::{Atom, Form, Run, runs};
 use crate::quantity::{Dimension, UnitAt};
 use crate::talk::Talk;
 use crate::token::{Gap, Token};
@@ -87,7 +87,7 @@ fn gap_ok(tokens: &[Token<'_>], at: usize, most: Gap) -> bool {
 pub fn amounts(talk: &Talk<'_>, of: Of) -> Vec<Amount> {
     let (text, tokens) = (talk.text, talk.tokens.as_slice());
     let in_table = |at: usize| talk.utterances[tokens[at].utterance].kind == UtteranceKind::TableRow;
-    let runs = split_at_connectors(tokens, runs(tokens));
+    let runs = split_at_connectors(text, tokens, runs(tokens));
     let mut out: Vec<Amount> = Vec::with_capacity(runs.len());
     let mut at = 0;
     let mut dropped = None;
@@ -125,6 +125,32 @@ pub fn amounts(talk: &Talk<'_>, of: Of) -> Vec<Amount> {
     kept
 }
 
+/// "fourteen hundred thirty six amps", "fifteen hundred four point seven knots": an engine's revolutions, and right behind
+/// them what was measured at them; nothing aboard is so much of its unit.
+fn behind_hundreds(text: &str, tokens: &[Token<'_>], run: &Run) -> Option<(Run, Run)> {
+    let [atom] = run.atoms.as_slice() else { return None };
+    let hundred = (atom.start + 1..atom.end).find(|&i| tokens[i].is("hundred"))?;
+    if atom.value < 500.0 || hundred + 1 == atom.end || tokens[hundred + 1].is("and") {
+        return None;
+    }
+    let unit = crate::quantity::unit_at(text, tokens, atom.end)?;
+    let too_much = matches!(
+        unit.dimension(),
+        Dimension::Current
+            | Dimension::Voltage
+            | Dimension::Speed
+            | Dimension::Degree
+            | Dimension::Temperature
+            | Dimension::Percent
+            | Dimension::RateHour
+    ) || matches!(unit.unit.symbol.as_str(), "bar" | "psi");
+    let rest = crate::number::atom_at(tokens, hundred + 1).filter(|rest| rest.end == atom.end)?;
+    let hundreds = atom.value - rest.value;
+    let revolutions = hundreds % 100.0 == 0.0 && (500.0..=3800.0).contains(&hundreds);
+    let first = Atom { value: hundreds, start: atom.start, end: hundred + 1, form: Form::Large };
+    (too_much && revolutions).then(|| (Run { atoms: vec![first] }, Run { atoms: vec![rest] }))
+}
+
 /// "four degrees below zero", "six below freezing": a sign that is said behind its number.
 fn below_zero(tokens: &[Token<'_>], amount: &mut Amount) {
     let behind = |n: usize, words: &WordList| {
@@ -145,10 +171,15 @@ fn below_zero(tokens: &[Token<'_>], amount: &mut Amount) {
 }
 
 /// "eight to ten two and a half to three metres": where connectors stand on both sides, two numbers met by chance.
-fn split_at_connectors(tokens: &[Token<'_>], runs: Vec<Run>) -> Vec<Run> {
+fn split_at_connectors(text: &str, tokens: &[Token<'_>], runs: Vec<Run>) -> Vec<Run> {
     let mut out = Vec::with_capacity(runs.len());
     for run in runs {
         let range = run.tokens();
+        if let Some((a, b)) = behind_hundreds(text, tokens, &run) {
+            out.push(a);
+            out.push(b);
+            continue;
+        }
         let to = |at: Option<usize>| {
             at.and_then(|i| tokens.get(i)).is_some_and(|t| t.is("to") && t.gap <= Gap::Line)
         };
