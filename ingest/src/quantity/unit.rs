@@ -278,9 +278,9 @@ fn figure_unit_fits(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
         "g" => next.is_none_or(|t| t.kind != Kind::Number),
         "'" | "’" | "\"" | "”" => glued,
         // "34 P / 34 S" are the two sides.
-        "s" if token.text == "S" => false,
+        "s" if token.text == "S" && !shouts(tokens, at) => false,
         // A capital M is a million, or "magnetic".
-        "m" if token.text == "M" => false,
+        "m" if token.text == "M" && !shouts(tokens, at) => false,
         "h" => next.is_none_or(|t| t.gap != Gap::Glued || t.kind != Kind::Word),
         "s" | "m" | "t" | "l" | "c" | "f" => next.is_none_or(|t| {
             t.gap > Gap::Hyphen && !(t.is("/") && t.gap == Gap::Glued)
@@ -288,6 +288,16 @@ fn figure_unit_fits(tokens: &[Token<'_>], at: usize, end: usize) -> bool {
         }),
         _ => true,
     }
+}
+
+/// Whether the words around a token are in capitals throughout, as some write their logs.
+fn shouts(tokens: &[Token<'_>], at: usize) -> bool {
+    const AROUND: usize = 6;
+    let mut words = tokens[at.saturating_sub(AROUND)..(at + AROUND).min(tokens.len())]
+        .iter()
+        .filter(|t| t.kind == Kind::Word && t.text.len() >= 3)
+        .peekable();
+    words.peek().is_some() && words.all(|t| !t.text.chars().any(char::is_lowercase))
 }
 
 /// "litres an hour", "gallons per minute", "pints a day".
