@@ -49,7 +49,7 @@ pub enum Gap {
 pub struct Token<'a> {
     /// Lower case, with typographic apostrophes made plain.
     pub lower: Cow<'a, str>,
-    /// [`key`] of that, by which lexicons look a word up.
+    /// The key of that, by which lexicons look a word up.
     pub key: u64,
     /// What follows it, by [`look_ahead`].
     pub ahead: Ahead,

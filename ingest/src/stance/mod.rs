@@ -329,6 +329,12 @@ impl<'t, 'a> Stances<'t, 'a> {
     /// Whether a pressure is read off: its glass is named right in front, or its way is told behind.
     fn is_read(&self, number: &Range<usize>) -> bool {
         let tokens = &self.talk.tokens;
+        let of_a_low = number.start > 1
+            && tokens[number.start - 1].is("of")
+            && tokens[number.start - 2].is_any(words!["low", "high", "ridge", "trough"]);
+        if of_a_low {
+            return false;
+        }
         let front = (number.start.saturating_sub(4)..number.start)
             .rev()
             .take_while(|&i| tokens[i + 1].gap < Gap::Sentence)

@@ -128,6 +128,43 @@ impl Stances<'_, '_> {
         }) {
             return false;
         }
+        // No forecast tells of sails, of the deck or of what the barometer reads: a further sentence that does is the day's.
+        let here = self.talk.clauses[clause].sentence;
+        if self.talk.clauses[cue.clause].sentence != here {
+            let of_the_day = |t: &crate::token::Token<'_>| {
+                t.is_any(words![
+                    "baro",
+                    "barometer",
+                    "glass",
+                    "deck",
+                    "cabin",
+                    "saloon",
+                    "below",
+                    "sog",
+                    "stw",
+                    "heel",
+                    "jib",
+                    "genoa",
+                    "main",
+                    "mainsail",
+                    "staysail",
+                    "reefed",
+                    "engine",
+                    "motor",
+                    "motoring",
+                    "awa",
+                    "aws",
+                    "apparent",
+                    "pontoon",
+                    "quay",
+                    "anchored",
+                    "underway",
+                ])
+            };
+            if tokens[self.talk.sentence_of(number)].iter().any(of_the_day) {
+                return false;
+            }
+        }
         // A new log line or paragraph is a new block already; a long silence is a turn.
         !tokens[cue.end.min(number)..number].iter().any(|t| t.gap == Gap::Block)
     }
