@@ -195,6 +195,9 @@ mod tests {
     fn many_words_for_a_fault_have_one_name() {
         assert_eq!(told("the heater went out after ten minutes"), ["cuts out, stops"]);
         assert_eq!(told("the heater quit again"), ["cuts out, stops"]);
+        assert_eq!(told("it trips after ten seconds"), ["cuts out, stops"]);
+        assert_eq!(told("the windlass blew its breaker twice"), ["cuts out, stops"]);
+        assert!(told("two trips to the shop").is_empty());
         assert_eq!(told("water came in round the frame, and it drips on the bunk"), ["leaks"]);
     }
 

@@ -607,9 +607,12 @@ fn thousands(tokens: &[Token<'_>], at: usize, value: f64, decimals: usize) -> Op
     {
         return Some((value * 1000.0, at + 2));
     }
-    let next = tokens.get(at + 1)?;
+    // "1'600 rpm".
+    let apostrophe = tokens.get(at + 1).is_some_and(|t| t.is_any(words!["'", "’"]) && t.gap == Gap::Glued);
+    let (next_at, gap) = if apostrophe { (at + 2, Gap::Glued) } else { (at + 1, Gap::Space) };
+    let next = tokens.get(next_at)?;
     let group = next.kind == Kind::Number
-        && next.gap == Gap::Space
+        && next.gap == gap
         && next.lower.len() == 3
         && next.lower.bytes().all(|b| b.is_ascii_digit());
     let first = decimals == 0 && tokens[at].lower.len() <= 2 && value >= 1.0;
@@ -617,12 +620,12 @@ fn thousands(tokens: &[Token<'_>], at: usize, value: f64, decimals: usize) -> Op
         && tokens[at].gap <= Gap::Space
         && (counts(&tokens[at - 1]) || tokens[at - 1].kind == Kind::Number);
     let told = words!["miles", "nm", "hpa", "mbar", "mb", "millibars"];
-    let measured =
-        of_engine(at + 2) || tokens.get(at + 2).is_some_and(|t| t.gap <= Gap::Line && t.is_any(told));
+    let end = next_at + 1;
+    let measured = of_engine(end) || tokens.get(end).is_some_and(|t| t.gap <= Gap::Line && t.is_any(told));
     if !(first && group && measured) || labelled {
         return None;
     }
-    Some((value * 1000.0 + next.lower.parse::<f64>().ok()?, at + 2))
+    Some((value * 1000.0 + next.lower.parse::<f64>().ok()?, end))
 }
 
 fn vulgar(text: &str) -> Option<f64> {

@@ -370,7 +370,7 @@ fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> b
     if one
         && glued(end).is_some_and(|t| t.is("h"))
         && glued(end + 1).is_some_and(|m| clock(written, &m.lower))
-        && (clock_led || value >= 10.0)
+        && (clock_led || value >= 10.0 || written.starts_with('0'))
     {
         return true;
     }

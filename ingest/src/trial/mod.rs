@@ -242,11 +242,11 @@ fn first_named(talk: &Talk<'_>, thoughts: &[Thought], verdict: &Verdict, gear: &
     const FAR: usize = 220;
     let block = thoughts[verdict.thought].block;
     let subject = talk.mentions[verdict.subject].tokens.start;
-    thoughts
+    let near = thoughts.partition_point(|t| t.tokens.end + FAR <= verdict.cue.start);
+    thoughts[near..]
         .iter()
-        .filter(|t| {
-            t.block == block && t.tokens.end + FAR > verdict.cue.start && t.tokens.start < verdict.cue.end
-        })
+        .take_while(|t| t.tokens.start < verdict.cue.end)
+        .filter(|t| t.block == block)
         .flat_map(|t| t.mentions.clone())
         .find(|&m| name(talk, m) == gear)
         .map_or(subject, |m| talk.mentions[m].tokens.start.min(subject))
