@@ -235,6 +235,16 @@ pub fn said_twice(context: &Context<'_, '_>, chosen: &mut Vec<(usize, Choice)>) 
     });
 }
 
+/// "sounder 31, lead 31": one depth by two instruments, which were held against each other.
+fn compared(a: &Reading, b: &Reading) -> bool {
+    const BY: [&str; 5] = ["sounder", "plotter", "lead", "string", "pole"];
+    let by = |r: &Reading| {
+        let quote = r.quote.to_lowercase();
+        BY.iter().position(|by| quote.contains(by))
+    };
+    a.quantity == "water_depth" && by(a).zip(by(b)).is_some_and(|(a, b)| a != b)
+}
+
 /// Bytes within which a reading said again with the same figure is the same reading.
 const AGAIN_WITHIN: usize = 130;
 
@@ -250,6 +260,7 @@ pub fn without_repeats(readings: &mut Vec<Reading>) {
                 && a.stance == reading.stance
                 && reading.span.start.saturating_sub(a.span.end) <= AGAIN_WITHIN
                 && !matches!(reading.quantity.as_str(), "wind_direction" | "length" | "rig_tension")
+                && !compared(a, &reading)
         });
         if !again {
             kept.push(reading);
