@@ -6,8 +6,8 @@ use crate::token::Gap;
 use crate::word::WordList;
 
 use super::bare::shape_fits;
-use super::context::Context;
-use super::value::{Choice, build, fits, index, quantity};
+use super::context::{Context, Score};
+use super::value::{Choice, build, fits, index, of, quantity};
 
 /// What was read before, to carry on from.
 #[derive(Clone, Debug)]
@@ -307,4 +307,172 @@ pub(super) fn list_item(context: &Context<'_, '_>, a: usize, b: usize) -> bool {
         && to - from <= 4
         && tokens[from].gap == Gap::Comma
         && tokens[from + 1..=to].iter().all(|t| t.gap < Gap::Comma)
+}
+
+/// "CO 14, then 22 in a squall, 20 being the limit": what the meter of an alarm says next, whatever is named behind it.
+pub(super) fn goes_on(
+    context: &Context<'_, '_>,
+    k: usize,
+    scores: &[Score],
+    before: &[Before],
+) -> Option<Choice> {
+    /// Most words between the two.
+    const APART: usize = 6;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let (start, end) = (amount.tokens.start, amount.tokens.end);
+    let b = before.last().filter(|b| b.amount + 1 == k)?;
+    let from = context.amounts[b.amount].tokens.end;
+    if quantity(b.choice.quantity).name != "co_level"
+        || start.saturating_sub(from) > APART
+        || tokens[from..=start].iter().any(|t| t.gap >= Gap::Sentence)
+        || scores.iter().any(|s| s.named && s.before && s.cue.0 >= from && s.target != of("co_level"))
+    {
+        return None;
+    }
+    let then =
+        tokens[from..start].iter().any(|t| t.is_any(words!["then", "to", "now", "later", "and", "by"]))
+            && start.saturating_sub(from) <= 3;
+    let limits = (end..end + 4)
+        .take_while(|&i| tokens.get(i).is_some_and(|t| t.gap <= Gap::Comma))
+        .any(|i| tokens[i].is_any(words!["limit", "line", "number", "mark", "ceiling", "rule"]));
+    if !(then || limits) {
+        return None;
+    }
+    let choice = build(context, k, index("co_level"), None, None)?;
+    choice.values.iter().all(|v| v.0.fract() == 0.0 && v.0 <= 200.0).then_some(choice)
+}
+
+/// "fridge 3.8 A when it runs, plotter 1.1, pilot 2.4": what else draws, in a list that has its unit once.
+pub(super) fn draws_too(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    /// Most words between the two.
+    const APART: usize = 8;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let b = before.last().filter(|b| b.amount + 1 == k)?;
+    let from = context.amounts[b.amount].tokens.end;
+    let words = tokens.get(from..start)?;
+    let name = start.checked_sub(1).filter(|&i| i >= from).map(|i| &tokens[i])?;
+    let listed = quantity(b.choice.quantity).name == "current"
+        && words.len() <= APART
+        && words.iter().all(|t| t.gap < Gap::Sentence)
+        && (1..=2).any(|n| start.checked_sub(n).is_some_and(|i| i >= from && tokens[i].gap == Gap::Comma))
+        && tokens[start].gap <= Gap::Space;
+    let draws = name.is_any(words![
+        "plotter",
+        "pilot",
+        "autopilot",
+        "radar",
+        "fridge",
+        "freezer",
+        "heater",
+        "lights",
+        "light",
+        "vhf",
+        "radio",
+        "ais",
+        "instruments",
+        "pump",
+        "inverter",
+        "laptop",
+        "charger",
+        "chargers",
+        "fan",
+        "fans",
+        "watermaker",
+        "stereo",
+        "modem",
+        "router",
+        "phone",
+        "phones",
+        "sounder",
+        "computer",
+        "tablet",
+        "anchor",
+        "windlass",
+    ]);
+    if !(listed && draws) {
+        return None;
+    }
+    let choice = build(context, k, b.choice.quantity, b.choice.unit, None)?;
+    choice.values.iter().all(|v| v.0 > 0.0 && v.1 <= 60.0).then_some(choice)
+}
+
+/// "the meter never went past six": an alarm's, where carbon monoxide is what the talk is of.
+pub(super) fn meter_rose(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    /// How far in front the alarm may have been named, in tokens.
+    const REACH: usize = 80;
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let front = &tokens[start.saturating_sub(6)..start];
+    let has = |words: &WordList| front.iter().any(|t| t.is_any(words));
+    let rose = start > 0
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is_any(words!["past", "over", "above", "to", "at", "read", "on"])
+        && has(words!["meter", "alarm", "detector", "monitor", "screen"])
+        && front.iter().all(|t| t.gap < Gap::Sentence);
+    if !rose {
+        return None;
+    }
+    context.topic(start, REACH, |t| t == of("co_level"))?;
+    let choice = build(context, k, index("co_level"), None, None)?;
+    choice.values.iter().all(|v| v.0.fract() == 0.0 && v.1 <= 200.0).then_some(choice)
+}
+
+/// "Fuel 62 gal, water 90": the other tank, told in the unit of the first.
+pub(super) fn water_too(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    /// Most words between the two.
+    const APART: usize = 4;
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let b = before.last().filter(|b| b.amount + 1 == k && near(context, b.amount, k))?;
+    let name = start.checked_sub(1).filter(|_| tokens[start].gap <= Gap::Line).map(|i| &tokens[i])?;
+    let apart = start.saturating_sub(context.amounts[b.amount].tokens.end);
+    if !name.is("water") || apart > APART || quantity(b.choice.quantity).name != "fuel_volume" {
+        return None;
+    }
+    let choice = build(context, k, index("water_volume"), b.choice.unit, None)?;
+    choice.values.iter().all(|v| v.0 >= 10.0).then_some(choice)
+}
+
+/// "The plate says 110 amps. It managed 62", "thirty litres an hour on the box, it delivered nineteen": what a machine gave,
+/// beside what it ought to give.
+pub(super) fn gives_less(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    /// Most words between the two.
+    const APART: usize = 10;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let b = before.last().filter(|b| b.amount + 1 == k && near(context, b.amount, k))?;
+    let lead = start.checked_sub(1).filter(|_| tokens[start].gap <= Gap::Line).map(|i| &tokens[i])?;
+    let gave = lead.is_any(words![
+        "delivered",
+        "delivers",
+        "managed",
+        "manages",
+        "gave",
+        "gives",
+        "made",
+        "makes",
+        "me",
+        "did",
+        "does",
+        "jug",
+    ]) || lead.is_any(words!["says", "said", "read", "reads"])
+        && start > 1
+        && tokens[start - 2].is("jug");
+    let apart = start.saturating_sub(context.amounts[b.amount].tokens.end);
+    let of_machine =
+        matches!(quantity(b.choice.quantity).name.as_str(), "current" | "pump_rate" | "fuel_rate");
+    if !gave
+        || !of_machine
+        || apart > APART
+        || lead.is("me") && !tokens[start - 2].is_any(words!["gave", "gives"])
+    {
+        return None;
+    }
+    let choice = build(context, k, b.choice.quantity, b.choice.unit, None)?;
+    let told = b.choice.values.first()?.1;
+    choice.values.iter().all(|v| v.0 > 0.1 * told && v.1 < 1.5 * told).then_some(choice)
 }

@@ -16,6 +16,7 @@ mod noted;
 mod reject;
 mod repair;
 mod speed;
+mod told;
 mod unnamed;
 mod value;
 mod wind;
