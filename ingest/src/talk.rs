@@ -10,7 +10,7 @@ use crate::item::Cues;
 use crate::quantity::Cue;
 use crate::taught::Taught;
 use crate::text::add_folded;
-use crate::token::{Token, tokens};
+use crate::token::{Kind, Token, tokens};
 
 /// A note's words as everything after the format sees them.
 #[derive(Clone, Debug)]
@@ -157,29 +157,53 @@ impl<'a> Talk<'a> {
         self.clauses.partition_point(|c| c.tokens.end <= token)
     }
 
-    /// For each utterance, the tokens of the nearest heading in front of it.
+    /// For each utterance, the tokens of what it stands under: a short line right in front of its list or table ("Standing
+    /// orders:"), else the nearest heading.
     pub fn headings(&self) -> Vec<Option<Range<usize>>> {
-        let mut ranges: Vec<Option<Range<usize>>> = vec![None; self.utterances.len()];
-        if self.utterances.iter().all(|u| u.kind != UtteranceKind::Heading) {
-            return ranges;
+        let heads = |u: &Utterance| {
+            matches!(u.kind, UtteranceKind::Heading | UtteranceKind::ListItem | UtteranceKind::TableRow)
+        };
+        if !self.utterances.iter().any(heads) {
+            return vec![None; self.utterances.len()];
         }
+        let mut ranges: Vec<Option<Range<usize>>> = vec![None; self.utterances.len()];
         for (i, token) in self.tokens.iter().enumerate() {
             match &mut ranges[token.utterance] {
                 Some(range) => range.end = i + 1,
                 none => *none = Some(i..i + 1),
             }
         }
-        let mut last = None;
+        let (mut heading, mut label) = (None, None);
         let mut out = Vec::with_capacity(self.utterances.len());
         for (n, utterance) in self.utterances.iter().enumerate() {
-            if utterance.kind == UtteranceKind::Heading {
-                last = ranges[n].clone();
-                out.push(None);
-            } else {
-                out.push(last.clone());
+            match utterance.kind {
+                UtteranceKind::Heading => {
+                    (heading, label) = (ranges[n].clone(), None);
+                    out.push(None);
+                }
+                UtteranceKind::ListItem | UtteranceKind::TableRow => {
+                    out.push(label.clone().or_else(|| heading.clone()));
+                }
+                _ => {
+                    let listed =
+                        |u: &Utterance| matches!(u.kind, UtteranceKind::ListItem | UtteranceKind::TableRow);
+                    let leads = self.utterances.get(n + 1).is_some_and(listed);
+                    label = ranges[n].clone().filter(|range| leads && self.is_a_label(range.clone()));
+                    out.push(heading.clone());
+                }
             }
         }
         out
+    }
+
+    /// Whether a line in front of a list is no more than its label: a few words, of which none measures anything.
+    fn is_a_label(&self, line: Range<usize>) -> bool {
+        /// The longest label, in tokens.
+        const LONGEST: usize = 8;
+        line.len() <= LONGEST
+            && self.tokens[line].iter().all(|t| {
+                t.kind != Kind::Number || t.lower.len() == 4 && t.lower.bytes().all(|b| b.is_ascii_digit())
+            })
     }
 
     /// The tokens of the sentence that a token stands in.

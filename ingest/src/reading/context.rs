@@ -7,6 +7,7 @@ use crate::found::{Stance, UtteranceKind};
 use crate::lexicon::Words;
 use crate::number::Form;
 use crate::quantity::{Cue, Side, Strength, Target, cues};
+use crate::stance::of_column;
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
 use crate::word::WordList;
@@ -361,9 +362,13 @@ impl<'t, 'a> Context<'t, 'a> {
         }
     }
 
-    /// Whether a name is only the first half of a thing's: "fuel filter", "water pump", "oil change".
+    /// Whether a name is only the first half of a thing's: "fuel filter", "water pump", "sea anchor".
     fn names_a_part(&self, cue: &Cue) -> bool {
         let tokens = self.tokens();
+        let next = tokens.get(cue.end).filter(|t| t.gap <= Gap::Space);
+        if tokens[cue.end - 1].is("sea") && next.is_some_and(|t| t.is_any(words!["anchor", "anchors"])) {
+            return true;
+        }
         tokens[cue.end - 1].is_any(words!["fuel", "diesel", "water", "oil", "battery", "engine"])
             && tokens.get(cue.end).is_some_and(|t| {
                 t.gap <= Gap::Space
@@ -411,62 +416,19 @@ impl<'t, 'a> Context<'t, 'a> {
             .is_some_and(|head| words.start < head.start && !heading && of(words.start) < of(head.start))
     }
 
-    /// What the head of a table's column says of the numbers under it: "Wants", "Limit", "Rated", "Last year".
+    /// What the head of a table's column says of the numbers under it ("Wants", "Limit", "Rated", "Last year"), else the
+    /// one word at the head of their row.
     pub fn column_stance(&self, at: usize) -> Option<(Stance, Range<usize>)> {
         let head = self.grid.head(self.talk, at)?;
-        // The "min" of "L/min" is no minimum.
-        let per = |i: usize| i > head.start && self.talk.tokens[i - 1].is_any(words!["/", "per", "a"]);
-        // "Max AWS": the most that was met, and no limit.
-        let met = head.clone().any(|i| {
-            self.talk.tokens[i].is_any(words![
-                "aws", "tws", "wind", "gust", "gusts", "sog", "stw", "speed", "sea", "wave", "waves", "heel",
-            ])
-        });
-        let most = |i: usize| met && self.talk.tokens[i].is_any(words!["max", "maximum", "min", "minimum"]);
-        let has =
-            |words: &WordList| head.clone().any(|i| self.talk.tokens[i].is_any(words) && !per(i) && !most(i));
-        let stance = if has(words![
-            "wants",
-            "want",
-            "wanted",
-            "limit",
-            "limits",
-            "band",
-            "max",
-            "maximum",
-            "min",
-            "minimum",
-            "target",
-            "should",
-            "allowed",
-            "rule",
-            "range",
-            "tolerance",
-            "needed",
-            "required",
-            "setpoint",
-            "trigger",
-            "soll",
-        ]) {
-            Stance::Limit
-        } else if has(words![
-            "spec", "rated", "rating", "nominal", "capacity", "label", "size", "plate", "maker", "makers",
-            "maker's", "book", "dia", "diameter", "bore",
-        ]) {
-            Stance::Spec
-        } else if has(words!["measured", "found", "actual", "read", "reading", "got", "gave", "now", "today"])
-        {
-            Stance::Observed
-        } else if has(words!["forecast", "fcst", "grib"]) {
-            Stance::Forecast
-        } else if has(words!["plan", "planned", "next"]) {
-            Stance::Planned
-        } else if has(words!["last", "previous", "before", "was", "prior", "earlier"]) {
-            Stance::Recalled
-        } else {
-            return None;
-        };
-        Some((stance, head))
+        if let Some(stance) = of_column(self.talk, head.clone()) {
+            return Some((stance, head));
+        }
+        let tokens = self.tokens();
+        let row = tokens[at].utterance;
+        let first = tokens.partition_point(|t| t.utterance < row);
+        let alone = first != at && self.talk.column(first) == 0 && self.talk.column(first + 1) > 0;
+        let stance = alone.then(|| of_column(self.talk, first..first + 1)).flatten()?;
+        Some((stance, first..first + 1))
     }
 
     /// The nearest name of a quantity in front of a token, with the number of tokens between.

@@ -69,10 +69,11 @@ pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
         out.extend(build(&context, &stances, *k, choice));
     }
     for (point, amount) in &context.winds {
-        let verdict = match amount {
-            Some(k) => stances.of(&around(&context.amounts[*k].tokens, &point.tokens), "wind_direction"),
-            None => stances.of(&point.tokens, "wind_direction"),
+        let said = match amount {
+            Some(k) => around(&context.amounts[*k].tokens, &point.tokens),
+            None => point.tokens.clone(),
         };
+        let verdict = in_its_place(&context, &stances, &said, "wind_direction");
         let end = match amount {
             Some(k)
                 if context.amounts[*k].tokens.start >= point.tokens.end
@@ -204,22 +205,28 @@ fn stands(tokens: &[crate::token::Token<'_>], end: usize) -> bool {
     })
 }
 
+/// The stance of a number of this quantity: what its column of a table says, else what the words around it say.
+fn in_its_place(
+    context: &Context<'_, '_>,
+    stances: &Stances<'_, '_>,
+    number: &Range<usize>,
+    quantity: &str,
+) -> Verdict {
+    if let Some((stance, words)) = context.column_stance(number.start) {
+        return Verdict { stance, words: Some(words) };
+    }
+    let verdict = stances.of(number, quantity);
+    let outside = verdict.words.as_ref().is_some_and(|w| context.speaks_from_outside(number.start, w));
+    if outside { stances.unsaid(number, quantity) } else { verdict }
+}
+
 /// The readings of one amount: one, or two where it tells a change.
 fn build(context: &Context<'_, '_>, stances: &Stances<'_, '_>, k: usize, choice: &Choice) -> Vec<Reading> {
     let amount = &context.amounts[k];
     let compass = context.compass_of[k].as_ref();
     let talk = context.talk;
     let name = table().quantities[choice.quantity].name.as_str();
-    let mut verdict = stances.of(&amount.tokens, name);
-    if let Some((stance, words)) = context.column_stance(amount.tokens.start) {
-        verdict = Verdict { stance, words: Some(words) };
-    } else if verdict
-        .words
-        .as_ref()
-        .is_some_and(|words| context.speaks_from_outside(amount.tokens.start, words))
-    {
-        verdict = stances.unsaid(&amount.tokens, name);
-    }
+    let verdict = in_its_place(context, stances, &amount.tokens, name);
     // What is forecast or remembered was not read off a display that is set to true or apparent.
     let elsewhere = matches!(verdict.stance, Stance::Forecast | Stance::Recalled | Stance::Hypothetical)
         && matches!(name, "true_wind_speed" | "apparent_wind_speed")

@@ -3,6 +3,7 @@
 //! Words of `lexicon/stance.toml` speak for a stance, each with a weight and a reach; the heaviest in reach of a
 //! number wins. Without any, a number is what its quantity mostly is: a mass is a fixed property, a speed is seen.
 
+mod head;
 mod reach;
 mod trigger;
 mod usual;
@@ -16,7 +17,7 @@ use crate::found::Stance;
 use crate::lexicon::Patterns;
 use crate::talk::Talk;
 use crate::token::Gap;
-use crate::word::WordList;
+pub(crate) use head::of_column;
 use usual::has_properties;
 
 /// How far a cue reaches.
@@ -136,6 +137,7 @@ impl<'t, 'a> Stances<'t, 'a> {
         let mut best: Option<(f32, Stance, Range<usize>)> = None;
         if let Some((stance, words)) = self.under_a_heading(number.start)
             && (stance != Stance::Forecast || is_weather(quantity))
+            && (stance != Stance::Spec || has_properties(quantity))
         {
             best = Some((if stance == Stance::Planned { 1.6 } else { 3.0 }, stance, words));
         }
@@ -244,18 +246,7 @@ impl<'t, 'a> Stances<'t, 'a> {
     /// What the heading over a list says of its numbers: "## Limits I will keep", "## Forecast", "## Plan".
     fn under_a_heading(&self, number: usize) -> Option<(Stance, Range<usize>)> {
         let heading = self.headings.get(self.talk.tokens[number].utterance)?.clone()?;
-        let has = |words: &WordList| self.talk.tokens[heading.clone()].iter().any(|t| t.is_any(words));
-        let stance = if has(words!["limit", "limits", "rule", "rules", "triggers", "targets", "never"]) {
-            Stance::Limit
-        } else if has(words!["forecast", "fcst", "outlook", "grib", "bureau", "metservice"]) {
-            Stance::Forecast
-        } else if has(words!["spec", "specs", "specification", "particulars", "inventory"]) {
-            Stance::Spec
-        } else if has(words!["plan", "plans", "passage", "planned"]) {
-            Stance::Planned
-        } else {
-            return None;
-        };
+        let stance = head::of_heading(self.talk, heading.clone())?;
         Some((stance, heading))
     }
 

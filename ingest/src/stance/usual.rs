@@ -9,6 +9,22 @@ use crate::word::WordList;
 use super::Stances;
 
 impl Stances<'_, '_> {
+    /// "240 L at 2.5 L/h = 96 hours", "3 L x 2 x 21 days = 126 L": what comes out of other numbers.
+    fn is_a_sum(&self, number: &Range<usize>) -> bool {
+        let tokens = &self.talk.tokens;
+        let equals =
+            number.start.checked_sub(1).filter(|&i| tokens[i].is("=") && tokens[i].gap < Gap::Sentence);
+        equals.is_some_and(|equals| {
+            let sentence = self.talk.sentence_of(equals).start;
+            let from = (sentence..equals).rev().take_while(|&i| tokens[i + 1].gap < Gap::Sentence);
+            let terms = from.clone().filter(|&i| crate::number::atom_at(tokens, i).is_some()).count();
+            terms > 1
+                && from
+                    .into_iter()
+                    .any(|i| tokens[i].is_any(words!["x", "×", "*", "/", "÷", "at", "@", "times", "per"]))
+        })
+    }
+
     /// What a number of a quantity mostly is.
     pub(super) fn default(&self, number: &Range<usize>, quantity: &str) -> Stance {
         let tokens = &self.talk.tokens;
@@ -81,6 +97,9 @@ impl Stances<'_, '_> {
                 .any(|t| t.kind == crate::token::Kind::Number);
         if of_all && matches!(quantity, "fuel_volume" | "water_volume" | "mass" | "charge") {
             return Stance::Spec;
+        }
+        if self.is_a_sum(number) {
+            return Stance::Hypothetical;
         }
         match quantity {
             // "its breaker (80 A)", "a fuse of 125 A", "the 15 amp breaker".
@@ -538,7 +557,9 @@ impl Stances<'_, '_> {
                 }
             }
             "power" => {
-                if behind(words!["panel", "panels", "of", "solar", "inverter", "heater", "set", "radio"])
+                let horses = unit.is_any(words!["hp", "bhp", "horsepower"]);
+                if horses
+                    || behind(words!["panel", "panels", "of", "solar", "inverter", "heater", "set", "radio"])
                     || has(words!["panel", "panels"])
                         && !has(words![
                             "gave", "give", "gives", "giving", "making", "makes", "made", "putting", "at",
@@ -554,6 +575,9 @@ impl Stances<'_, '_> {
                             "lamp",
                             "searchlight",
                             "panel",
+                            "kettle",
+                            "inverter",
+                            "microwave",
                         ])
                         && !has(words!["gave", "gives", "making", "makes", "made", "putting", "from"])
                     || number.start > 1
