@@ -339,8 +339,13 @@ pub(super) fn goes_on(
     if !(then || limits) {
         return None;
     }
+    an_alarm_s(context, k)
+}
+
+/// A whole figure that a carbon monoxide alarm can show.
+pub(super) fn an_alarm_s(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     let choice = build(context, k, index("co_level"), None, None)?;
-    choice.values.iter().all(|v| v.0.fract() == 0.0 && v.0 <= 200.0).then_some(choice)
+    choice.values.iter().all(|v| v.0.fract() == 0.0 && v.1 <= 200.0).then_some(choice)
 }
 
 /// "fridge 3.8 A when it runs, plotter 1.1, pilot 2.4": what else draws, in a list that has its unit once.
@@ -416,8 +421,7 @@ pub(super) fn meter_rose(context: &Context<'_, '_>, k: usize) -> Option<Choice> 
         return None;
     }
     context.topic(start, REACH, |t| t == of("co_level"))?;
-    let choice = build(context, k, index("co_level"), None, None)?;
-    choice.values.iter().all(|v| v.0.fract() == 0.0 && v.1 <= 200.0).then_some(choice)
+    an_alarm_s(context, k)
 }
 
 /// "Fuel 62 gal, water 90": the other tank, told in the unit of the first.

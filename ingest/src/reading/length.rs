@@ -77,7 +77,7 @@ pub(super) fn length(
         return build(context, k, index("length"), Some(unit), None);
     }
     // "9 ft seas at the bar": whatever place they are told of.
-    let seas = context.tokens().get(context.amounts[k].tokens.end).is_some_and(|t| {
+    let seas = tokens.get(end).is_some_and(|t| {
         t.gap <= Gap::Line && t.is_any(words!["seas", "sea", "swell", "swells", "waves", "chop", "breakers"])
     });
     if seas
@@ -125,8 +125,7 @@ pub(super) fn length(
     }
     list.push((index("length"), 1.5, None));
     // "four hundred metres I rowed": a way, not a thing.
-    let tokens = context.tokens();
-    let (start, end) = (context.amounts[k].tokens.start, context.amounts[k].tokens.end);
+    let start = context.amounts[k].tokens.start;
     let way = |i: usize| {
         tokens.get(i).is_some_and(|t| {
             t.is_any(words![

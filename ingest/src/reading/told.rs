@@ -3,6 +3,7 @@
 use crate::lexicon::Words;
 use crate::token::Gap;
 
+use super::carry::an_alarm_s;
 use super::context::{Context, Score};
 use super::speed::flavour;
 use super::value::{Choice, build, index, of};
@@ -50,8 +51,7 @@ pub(super) fn alarm_s_limit(context: &Context<'_, '_>, k: usize) -> Option<Choic
         return None;
     }
     context.topic(start, REACH, |t| t == of("co_level"))?;
-    let choice = build(context, k, index("co_level"), None, None)?;
-    choice.values.iter().all(|v| v.0.fract() == 0.0 && (3.0..=200.0).contains(&v.0)).then_some(choice)
+    an_alarm_s(context, k).filter(|choice| choice.values.iter().all(|v| v.0 >= 3.0))
 }
 
 /// Whether a statement begins with a number: "thirty five is when …", "forty's where …".

@@ -139,6 +139,7 @@ pub(super) fn time(t: &[Tok<'_>], i: usize, beside_date: bool) -> Option<(TimeSa
     }
     None
 }
+
 /// "38 A at 1400", "the glass at 1027", "engine at 1600": figures that talk of an engine or a barometer leads up to.
 fn told_of_a_dial(t: &[Tok<'_>], i: usize) -> bool {
     /// How far in front the talk is looked for.
