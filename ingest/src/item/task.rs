@@ -8,7 +8,7 @@ use crate::found::{Item, UtteranceKind, Why};
 use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
 use crate::thing;
-use crate::token::{Gap, Kind};
+use crate::token::{Gap, Kind, Token};
 use crate::topic::Thought;
 use crate::trial::titled;
 use crate::word::WordList;
@@ -57,8 +57,8 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
             if subject.is_none() && listed[index] && is_victuals(talk, thought) {
                 continue;
             }
-            if subject.is_none() && !listed[index] && other().or_else(|| thing(talk, thought, &cue)).is_none()
-            {
+            let something = || other().or_else(|| thing(talk, thought, &cue)).is_some();
+            if subject.is_none() && !listed[index] && !something() && !is_errand(talk, thought, &cue) {
                 continue;
             }
             let mut found = item(talk, thoughts, index, cue, subject, Why::Task);
@@ -135,7 +135,11 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
     let mut at = head;
     while at < thought.tokens.end {
         let found = WORDS.task.at(tokens, at).map(|m| m.start..m.end);
-        let found = found.or_else(|| wants_doing(talk, at)).or_else(|| lacking(talk, at));
+        let found = found
+            .or_else(|| wants_doing(talk, at))
+            .or_else(|| wants_done(talk, thought, at))
+            .or_else(|| is_to(talk, thought, at))
+            .or_else(|| lacking(talk, at));
         let Some(cue) = found.or_else(|| ordered(talk, thought, at)) else {
             at += 1;
             continue;
@@ -206,6 +210,64 @@ fn wants_doing(talk: &Talk<'_>, at: usize) -> Option<Range<usize>> {
     let wants = tokens[at].is_any(words!["needs", "need", "wants", "want", "needing"]);
     let doing = next.lower.len() > 5 && next.lower.ends_with("ing") && !next.is_any(NO_WORK);
     (wants && doing).then_some(at..at + 2)
+}
+
+/// Words that something is wanted done to a thing that they name: "I want storm covers cut", "we need the barrels tied".
+fn wants_done(talk: &Talk<'_>, thought: &Thought, at: usize) -> Option<Range<usize>> {
+    /// Most words of the thing's name.
+    const NAME: usize = 5;
+    let tokens = &talk.tokens;
+    let wanted = at > thought.tokens.start
+        && tokens[at].is_any(words!["want", "wants", "need", "needs"])
+        && tokens[at - 1].is_any(words!["i", "we", "it", "she", "he", "they", "still", "also", "that"]);
+    if !wanted {
+        return None;
+    }
+    let end = thought.tokens.end.min(at + NAME + 2);
+    let done = (at + 2..end)
+        .take_while(|&i| {
+            tokens[i].gap < Gap::Comma && !tokens[i].is_any(words!["to", "and", "that", "when", "if", "who"])
+        })
+        .find(|&i| is_participle(&tokens[i]))?;
+    let named = tokens[at + 1..done].iter().any(|t| {
+        t.kind == Kind::Word && t.lower.len() > 2 && !GRAMMAR.not_things.has(t) && !GRAMMAR.determiners.has(t)
+    });
+    (named && !GRAMMAR.participles.has(&tokens[at + 1])).then_some(at..at + 1)
+}
+
+/// Whether a word is the form of a verb that says what was done to a thing.
+fn is_participle(token: &Token<'_>) -> bool {
+    token.kind == Kind::Word
+        && (GRAMMAR.participles.has(token)
+            || token.lower.len() > 3
+                && token.lower.ends_with("ed")
+                && !token.is_any(words!["need", "indeed", "feed", "seed", "weed", "speed", "reed", "shed"]))
+}
+
+/// Words that somebody is to do work, "I've to caulk it", "we are to buy another", "two yet to cut", and such work alone:
+/// "To be traced", "To redo".
+fn is_to(talk: &Talk<'_>, thought: &Thought, at: usize) -> Option<Range<usize>> {
+    let tokens = &talk.tokens;
+    if !tokens[at].is("to") || at + 1 >= thought.tokens.end || tokens[at + 1].gap >= Gap::Comma {
+        return None;
+    }
+    let head = thought.tokens.start;
+    let work = |at: usize| WORDS.task_heads.at(tokens, at).or_else(|| WORDS.orders.at(tokens, at)).is_some();
+    let passive = tokens[at + 1].is("be") && tokens.get(at + 2).is_some_and(is_participle);
+    let alone = at == head
+        && tokens[head].gap >= Gap::Sentence
+        && thought.tokens.len() <= 6
+        && !tokens[at..thought.tokens.end].iter().any(|t| t.is_any(words!["is", "was", "were", "'s"]))
+        && (passive && at + 3 <= thought.tokens.end || work(at + 1));
+    let led = at > head
+        && tokens[at].gap < Gap::Comma
+        && work(at + 1)
+        && (tokens[at - 1].is("yet") && tokens[head..at].iter().any(|t| t.is_any(words!["i", "we"]))
+            || at > head + 1
+                && tokens[at - 1].is_any(words!["'ve", "have", "am", "are", "got", "still"])
+                && tokens[at - 2].is_any(words!["i", "we", "'ve", "have"]));
+    let start = if led { at - 1 } else { at };
+    (alone || led).then_some(start..at + 1)
 }
 
 /// Words that gear is lacking, where it is named right behind them: "I don't have any white flares", "still no spare pump".
@@ -324,6 +386,38 @@ fn passive(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<Ran
     });
     let wants = tokens[cue.clone()].iter().any(|t| t.is_any(words!["needs", "need", "wants", "want"]));
     (passive || wants).then(|| thing::in_front(talk, thought, cue)).flatten()
+}
+
+/// Whether what must be done is an errand, which has its object in a person or a paper: "I must ring the doctor", "find out
+/// whether they want a visa".
+fn is_errand(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
+    const REACH: usize = 2;
+    const BEHIND: usize = 3;
+    let tokens = &talk.tokens;
+    if tokens[cue.clone()].iter().any(|t| t.is("had")) {
+        return false;
+    }
+    let verbs = cue.start..thought.tokens.end.min(cue.end + REACH);
+    let out = |i: usize| tokens[i].is("find") && tokens.get(i + 1).is_some_and(|t| t.is("out"));
+    let Some(verb) = verbs.into_iter().find(|&i| {
+        out(i)
+            || tokens[i].is_any(words![
+                "ask", "ring", "phone", "call", "email", "write", "speak", "talk", "book", "order", "buy",
+                "register", "renew", "pay", "collect", "fetch", "chase", "borrow", "apply",
+            ])
+    }) else {
+        return false;
+    };
+    let objects = verb + 1..thought.tokens.end.min(verb + 1 + BEHIND);
+    let mut objects = objects.take_while(|&i| tokens[i].gap < Gap::Comma).map(|i| &tokens[i]);
+    if out(verb) {
+        return objects.any(|t| t.is_any(words!["if", "whether", "who", "when", "where"]));
+    }
+    objects.any(|t| {
+        GRAMMAR.determiners.has(t)
+            || t.is_any(words!["two", "three", "four", "six", "some", "more", "next", "another"])
+            || t.kind == Kind::Word && t.text.starts_with(char::is_uppercase) && !t.is("i")
+    })
 }
 
 /// The gear that a task is about: named behind the words that oblige, else in front, else the topic.
