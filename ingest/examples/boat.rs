@@ -34,7 +34,7 @@ fn print() -> Result<(), ExitCode> {
         .map(|(i, n)| {
             serde_json::json!({
                 "name": n.name, "readings": n.note.readings, "trials": n.note.trials,
-                "items": raised(&noted[..i], n, &passage, day), "closings": n.note.closings,
+                "items": raised(&noted[..i], n, &passage, day), "closings": n.note.closings, "recorded": n.note.recorded,
             })
         })
         .collect();

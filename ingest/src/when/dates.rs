@@ -114,7 +114,7 @@ fn day_then_month(t: &[Tok<'_>], mut k: usize, after_weekday: bool) -> Option<(D
     if is_mark(t.get(k), &["."]) && t.get(k + 1).is_some_and(|y| year(y).is_some()) {
         k += 1;
     }
-    let (year, n) = year_after(t, k);
+    let (year, n) = year_after(t, k, true);
     k += n;
     // "five may be …", "8 mar the finish": months that are words need more than a number before them.
     let wordlike = word.is(&["may", "march", "mar"]) && word.text.starts_with(char::is_lowercase);
@@ -136,7 +136,7 @@ fn month_then_day(t: &[Tok<'_>], mut k: usize) -> Option<(DateSaid, usize)> {
     k += usize::from(the);
     let (day, n, ordinal) = day(t, k)?;
     k += n;
-    let (year, n) = year_after(t, k);
+    let (year, n) = year_after(t, k, false);
     k += n;
     let wordlike = word.is(&["may", "march", "mar"]) && word.text.starts_with(char::is_lowercase);
     if wordlike && !(ordinal || year.is_some()) {
@@ -153,11 +153,10 @@ fn month_then_day(t: &[Tok<'_>], mut k: usize) -> Option<(DateSaid, usize)> {
 }
 
 /// A year after day and month: `2026`, `, 2026`, `'26`.
-fn year_after(t: &[Tok<'_>], k: usize) -> (Option<i32>, usize) {
+fn year_after(t: &[Tok<'_>], k: usize, day_first: bool) -> (Option<i32>, usize) {
     let comma = usize::from(is_mark(t.get(k), &[",", "-", "/"]));
     let Some(tok) = t.get(k + comma) else { return (None, 0) };
-    // A clock time such as 2015 after a comma would need a colon to be told; four digits here are a year.
-    if let Some(year) = year(tok) {
+    if let Some(year) = year(tok).filter(|&year| !is_clock(year, day_first && comma > 0)) {
         return (Some(year), comma + 1);
     }
     if is_mark(Some(tok), &["'", "’"])
@@ -166,6 +165,13 @@ fn year_after(t: &[Tok<'_>], k: usize) -> (Option<i32>, usize) {
         return (Some(short_year(short)), comma + 2);
     }
     (None, 0)
+}
+
+/// Whether four figures behind day and month are a clock time: "11 May, 2105", "31 May, 1900". Few write a comma between
+/// a month and its year, so that one "apart" from a date that begins with its day is a time too where the year is long past.
+fn is_clock(figures: i32, apart: bool) -> bool {
+    let past = if apart { 2015 } else { 1950 };
+    figures % 100 < 60 && figures / 100 < 24 && !(past..2100).contains(&figures)
 }
 
 fn month(tok: &Tok<'_>) -> Option<u32> {

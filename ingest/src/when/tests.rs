@@ -361,3 +361,19 @@ fn the_corpus_notes_begin_when_their_gold_says() {
     }
     assert!(compared >= 30, "{compared} beginnings compared");
 }
+
+#[test]
+fn four_figures_behind_a_date_are_a_time_where_they_are_no_year_of_a_note() {
+    for (line, recorded) in [
+        ("Mon 11 May, 2105. Nothing much.", "2026-05-11 21:05 +10:00"),
+        ("Sun 31 May, 1900, rain", "2026-05-31 19:00 +10:00"),
+        ("Thurs 26 Feb, 2000. Going Sunday.", "2026-02-26 20:00 +10:00"),
+    ] {
+        let name = format!("{}.txt", &recorded[..10]);
+        check(&name, &format!("{line}\n\nHeater lit.\n"), recorded, Basis::Inferred, "");
+    }
+    for line in ["26 Feb, 2026, 20:00", "February 26, 2026, 2000", "26 February 2026, 2000"] {
+        check("note.txt", &format!("{line}\n\nHeater lit.\n"), "2026-02-26 20:00 +10:00", Basis::Stated, "");
+    }
+    check("note.txt", "May 3, 2009\n\nHeater lit.\n", "2009-05-03 12:00 +10:00", Basis::Inferred, "");
+}
