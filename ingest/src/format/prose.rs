@@ -30,6 +30,7 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
     let mut out = Cut::new("prose");
     let mut before: Option<Span> = None;
     let mut top = 0;
+    let mut titled = false;
     let a_thought_a_line = a_thought_a_line(text, lines);
     let tables = columns::tables(text, lines);
     for (n, line) in lines.iter().enumerate() {
@@ -40,13 +41,15 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
         }
         let Some(span) = line.trimmed(text) else {
             before = None;
-            // The header ends at the first blank line, if it has said anything.
-            top = if top > 0 { HEADER_LINES } else { 0 };
+            // The header ends at the first blank line, if it has said when; a title may stand above its date.
+            titled = top > 0 && out.heads.is_empty();
+            top = if top > 0 && !titled { HEADER_LINES } else { top };
             continue;
         };
         let below = lines.get(n + 1).and_then(|below| below.trimmed(text));
         let alone = || below.is_none_or(|below| !head::mentions(text, below).is_empty());
-        if top < HEADER_LINES && header(text, span, top == 0, alone(), &mut out) {
+        let dated = || head::day(&head::mentions(text, span)).is_some();
+        if top < HEADER_LINES && (!titled || dated()) && header(text, span, top == 0, alone(), &mut out) {
             top += 1;
             before = None;
             continue;

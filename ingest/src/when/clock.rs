@@ -5,6 +5,7 @@ use chrono::NaiveTime;
 use super::said::TimeSaid;
 use super::spoken;
 use super::words::{Kind, Tok, is_mark};
+use super::zone;
 
 /// Halves of the day.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -117,9 +118,13 @@ pub(super) fn time(t: &[Tok<'_>], i: usize, beside_date: bool) -> Option<(TimeSa
     }
     // Four digits are a time beside a date, with "hrs", or after a word that leads up to one.
     let led = i > 0
-        && t[i - 1]
-            .is(&["started", "start", "starting", "recorded", "rec", "began", "begun", "at", "from", "time"]);
-    let unit = t.get(i + 1).is_some_and(|w| w.is(&["hrs"]) || (w.glued && w.is(&["h", "z"])));
+        && t[i - 1].is(&[
+            "started", "start", "starting", "recorded", "rec", "began", "begun", "at", "from", "time", "kl",
+            "klo",
+        ]);
+    let unit = t.get(i + 1).is_some_and(|w| {
+        w.is(&["hrs"]) || (w.glued && w.is(&["h", "z"])) || !w.glued && zone::short(w.text).is_some()
+    });
     // "motored at 1800 rpm", "at 1800-2000 revs".
     let of_engine =
         (1..=3).filter_map(|n| t.get(i + n)).any(|w| w.is(&["rpm", "revs", "rev", "revolutions", "turns"]));

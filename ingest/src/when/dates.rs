@@ -98,10 +98,24 @@ fn day(t: &[Tok<'_>], k: usize) -> Option<(u32, usize, bool)> {
     Some((day, 1 + usize::from(suffix), suffix))
 }
 
+/// Behind the last of several days in a row whose month follows, "18-19 June", "13 and 14 December", "Fri 6 to Sun 8 Feb": the
+/// note begins on the first.
+fn last_of_days(t: &[Tok<'_>], k: usize, first: u32) -> Option<usize> {
+    /// As many days as a log of one trip runs over.
+    const DAYS: u32 = 20;
+    let joined =
+        is_mark(t.get(k), &["-", "–", "—", "/", "&"]) || t.get(k).is_some_and(|w| w.is(&["to", "and"]));
+    let at = k + 1 + usize::from(t.get(k + 1).is_some_and(|w| weekday(&w.lower).is_some()));
+    let (last, n, _) = day(t, at)?;
+    let month = t.get(at + n).is_some_and(|w| month(w).is_some());
+    (joined && month && last > first && last - first <= DAYS).then_some(at + n)
+}
+
 fn day_then_month(t: &[Tok<'_>], mut k: usize, after_weekday: bool) -> Option<(DateSaid, usize)> {
     let from = k;
     let (day, n, ordinal) = day(t, k)?;
     k += n;
+    k = last_of_days(t, k, day).unwrap_or(k);
     let of = t.get(k).is_some_and(|w| w.is(&["of"]));
     k += usize::from(of);
     // "16-Aug-2026", "16.Aug"

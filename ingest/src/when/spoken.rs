@@ -111,31 +111,51 @@ pub(super) fn time(t: &[Tok<'_>], i: usize) -> Option<(TimeSaid, usize)> {
             }
             _ => {}
         }
-        // "half two"
+        // "half two", "half nine at night"
         if first.is(&["half"])
-            && led
             && let Some(hour) = self::hour(t, i + 1)
+            && (led || half_of_day(t, i + 2))
         {
             return with_half(t, i, i + 2, hour, 30);
         }
     }
-    // "seven o'clock", "two in the afternoon", "seven thirty in the morning"
+    if let Some(found) = hundred(t, i) {
+        return Some(found);
+    }
+    // "seven o'clock", "two in the afternoon", "seven thirty in the morning", "9 at night"
     let hour = hour(t, i)?;
     if t.get(i + 1).is_some_and(|w| w.is(&["o'clock", "oclock"])) {
         return with_half(t, i, i + 2, hour, 0);
     }
-    if first.kind == Kind::Word {
-        if half(t, i + 1).is_some_and(|_| t[i + 1].is(&["in", "am", "pm", "a", "p"])) {
+    if first.kind == Kind::Word || t.get(i + 1).is_some_and(|w| w.is(&["at"])) {
+        if half_of_day(t, i + 1) {
             return with_half(t, i, i + 1, hour, 0);
         }
-        if let Some((minute, n)) = number(t, i + 1)
+        let at = next(t, i + 1);
+        if let Some((minute, n)) = number(t, at)
             && (10..60).contains(&minute)
-            && half(t, i + 1 + n).is_some_and(|_| t[i + 1 + n].is(&["in", "am", "pm", "a", "p"]))
+            && half_of_day(t, at + n)
         {
-            return with_half(t, i, i + 1 + n, hour, minute);
+            return with_half(t, i, at + n, hour, minute);
         }
     }
     None
+}
+
+/// Whether the half of the day stands here in words that mean nothing else: "two this morning" may be a count.
+fn half_of_day(t: &[Tok<'_>], k: usize) -> bool {
+    let night = || t[k].is(&["at"]) && t.get(k + 1).is_some_and(|w| w.is(&["night"]));
+    half(t, k).is_some() && (t[k].is(&["in", "am", "pm", "a", "p"]) || night())
+}
+
+/// "sixteen hundred zulu", "oh six hundred hours", "fourteen hundred local".
+fn hundred(t: &[Tok<'_>], i: usize) -> Option<(TimeSaid, usize)> {
+    let from = i + usize::from(t[i].is(&["oh", "zero", "o"]));
+    let (hour, n) = number(t, from).filter(|(hour, _)| *hour < 24)?;
+    let at = from + n;
+    let told = t.get(at).is_some_and(|w| w.is(&["hundred"]))
+        && t.get(at + 1).is_some_and(|w| w.is(&["hours", "zulu", "local", "utc", "gmt"]));
+    told.then(|| Some((said(hour, 0, 0, None, true)?, at + 2 - i)))?
 }
 
 fn with_half(t: &[Tok<'_>], from: usize, k: usize, hour: u32, minute: u32) -> Option<(TimeSaid, usize)> {

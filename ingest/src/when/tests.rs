@@ -377,3 +377,38 @@ fn four_figures_behind_a_date_are_a_time_where_they_are_no_year_of_a_note() {
     }
     check("note.txt", "May 3, 2009\n\nHeater lit.\n", "2009-05-03 12:00 +10:00", Basis::Inferred, "");
 }
+
+#[test]
+fn a_note_begins_on_the_first_of_its_days() {
+    for line in [
+        "Overnight transect, 18–19 June 2027. Clock: UTC.",
+        "Log, 18/19 June 2027.",
+        "18 and 19 June 2027",
+        "Fri 18 to Sat 19 June 2027",
+    ] {
+        let note = read(format!("{line}\n\nHeater lit.\n").as_bytes(), &Hints::default());
+        let day = note.recorded.map(|r| r.at.date_naive().to_string());
+        assert_eq!(day.as_deref(), Some("2027-06-18"), "{line}");
+    }
+}
+
+#[test]
+fn times_of_day_as_sailors_say_them() {
+    for (line, time) in [
+        ("Tuesday 2 September 2025, 9 at night.", "21:00"),
+        ("2 September 2025, eight at night", "20:00"),
+        ("Wednesday 2 September 2026, half seven in the evening, on the mooring", "19:30"),
+        ("2 September 2026, eleven-thirty in the morning", "11:30"),
+        ("2 September 2026, sixteen hundred zulu", "16:00"),
+        ("2 September 2026 kl 1930", "19:30"),
+        ("KNOT. DICTATED, PORT ELLEN\n\nSaturday 5 September 2026, 0830 UTC.", "08:30"),
+        (
+            "2 September 2026\n\n0840 UTC, inner basin. NE 4, 9 °C on deck, and a long line with more words.",
+            "08:40",
+        ),
+    ] {
+        let note = read(format!("{line}\n\nHeater lit.\n").as_bytes(), &Hints::default());
+        let told = note.recorded.map(|r| r.at.format("%H:%M").to_string());
+        assert_eq!(told.as_deref(), Some(time), "{line}: {}", note.recorded_from);
+    }
+}
