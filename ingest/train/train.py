@@ -4,8 +4,8 @@
     train.py --stretches PROGRAM [--boats FOLDER]... [--leave-out BOAT]... [--sayings WEIGHT] [--out FILE] [--check]
 
 PROGRAM is the built example `stretches` of leadsman-ingest, which turns sayings and notes into signs exactly as the
-model will see them. The notes are those of the boats in `boats/` and `matters/`, which were written for this, and of
-further ones that are given, with their gold; their stretches are labelled by the gold entry that they quote. The sayings are those of
+model will see them. The notes are those of the boats in `boats/`, which were written for this, and of further ones that
+are given, with their gold; their stretches are labelled by the gold entry that they quote. The sayings are those of
 `said/*.txt`, one a line, by what they say; a boat's talk holds far more that says nothing than they do, so all of them
 together weigh no more than a thousand stretches. `--check` leaves each boat out in turn and prints how well the others'
 model judges her. Needs scikit-learn; the same data give the same file.
@@ -23,16 +23,13 @@ SIGNS = 1 << 15
 SEED = 7
 # What all sayings weigh together; a stretch of a note weighs 1.
 SAYINGS = 1000.0
-# What a stretch of a boat in `matters/` weighs, whose notes are denser than such notes are: more than that and the model
-# judges ordinary notes worse.
-DENSE = 0.5
 # The inverse of how much the weights are held down.
 STRENGTH = 6.0
 
 
-def folders(more, left_out):
-    """The folders of all boats that are learnt from."""
-    own = [p for part in ("boats", "matters") for p in sorted((HERE / part).iterdir()) if p.is_dir()]
+def folders(parts, more, left_out):
+    """The folders of the boats that are learnt from: those of these parts of this folder, and further ones."""
+    own = [p for part in parts for p in sorted((HERE / part).iterdir()) if p.is_dir()]
     return [p for p in own + more if p.name not in left_out]
 
 
@@ -120,8 +117,7 @@ def of_boat(program, folder):
             best = max(rows, key=lambda r: within(entry["closed_by"], r["quote"]) + 0.1 * names(entry, r))
             if best["label"] == "none" and within(entry["closed_by"], best["quote"]) > 0.5:
                 best["label"] = "done"
-        share = DENSE if folder.parent.name == "matters" else 1.0
-        out += [(share * r["weight"], r["label"], r["signs"], f"{folder.name}/{number} {r['gear']}: {r['quote']}") for r in rows]
+        out += [(r["weight"], r["label"], r["signs"], f"{folder.name}/{number} {r['gear']}: {r['quote']}") for r in rows]
     return out
 
 
@@ -183,7 +179,7 @@ def main():
     ask.add_argument("--sayings", type=float, default=SAYINGS, help="what all sayings weigh; a stretch of a note weighs 1")
     a = ask.parse_args()
     said = of_sayings(a.stretches, a.sayings)
-    boats = {b.name: of_boat(a.stretches, b) for b in folders(a.boats, a.leave_out)}
+    boats = {b.name: of_boat(a.stretches, b) for b in folders(["boats"], a.boats, a.leave_out)}
     if a.check:
         for row, p in check(said, boats, a.strength):
             if row[1] != NAMES[p.argmax()]:

@@ -109,6 +109,15 @@ pub(super) fn time(t: &[Tok<'_>], i: usize, beside_date: bool) -> Option<(TimeSa
                 return Some((said(hour, 0, 0, None, true)?, 2));
             }
         }
+        // "6 December, 17 h 30", "12 Dec 2026, 20 h".
+        if beside_date && t.get(i + 1).is_some_and(|w| !w.glued && w.lower == "h") {
+            let minute = t.get(i + 2).and_then(|m| m.number(2..=2)).filter(|m| *m < 60);
+            let ends = t.get(i + 2).is_none_or(|w| w.kind == Kind::Mark);
+            if minute.is_some() || ends {
+                let n = if minute.is_some() { 3 } else { 2 };
+                return Some((said(hour, minute.unwrap_or(0), 0, None, true)?, n));
+            }
+        }
         if hour <= 12
             && let Some((half, n)) = half(t, i + 1)
             && t.get(i + 1).is_some_and(|w| !w.is(&["at", "this", "tonight"]))
@@ -121,7 +130,8 @@ pub(super) fn time(t: &[Tok<'_>], i: usize, beside_date: bool) -> Option<(TimeSa
         && t[i - 1].is(&[
             "started", "start", "starting", "recorded", "rec", "began", "begun", "at", "from", "time", "kl",
             "klo",
-        ]);
+        ])
+        || i > 1 && is_mark(t.get(i - 1), &["."]) && t[i - 2].is(&["kl", "klo"]);
     let unit = t.get(i + 1).is_some_and(|w| {
         w.is(&["hrs"]) || (w.glued && w.is(&["h", "z"])) || !w.glued && zone::short(w.text).is_some()
     });

@@ -100,12 +100,16 @@ pub(super) fn time(t: &[Tok<'_>], i: usize) -> Option<(TimeSaid, usize)> {
         k += usize::from(t.get(k).is_some_and(|w| w.is(&["minutes", "mins"])));
         let word = t.get(k).map_or("", |w| w.lower.as_ref());
         let hour = hour(t, k + 1);
+        if let Some(time) = t.get(k + 1).and_then(|noon| beside_noon(word, noon, minute)) {
+            return Some((time, k + 2 - i));
+        }
         // "five to seven" may be a range of anything: only a quarter, what leads up to a time, or the half of the day
         // after it makes it one.
         let half_after =
             |k| half(t, k).filter(|_| !t.get(k).is_some_and(|w| w.is(&["this", "at"])) || word == "past");
         match (word, hour) {
             ("past", Some(hour)) => return with_half(t, i, k + 2, hour, minute),
+            ("after", Some(hour)) if minute % 5 == 0 => return with_half(t, i, k + 2, hour, minute),
             ("to", Some(hour)) if first.is(&["quarter"]) || led || half_after(k + 2).is_some() => {
                 return with_half(t, i, k + 2, if hour == 1 { 12 } else { hour - 1 }, 60 - minute);
             }
@@ -140,6 +144,19 @@ pub(super) fn time(t: &[Tok<'_>], i: usize) -> Option<(TimeSaid, usize)> {
         }
     }
     None
+}
+
+/// "ten to midnight", "five past noon": so many minutes from one of them.
+fn beside_noon(word: &str, noon: &Tok<'_>, minute: u32) -> Option<TimeSaid> {
+    let whole = if noon.is(&["midnight"]) { 0 } else { 12 };
+    if !noon.is(&["midnight", "noon", "midday"]) {
+        return None;
+    }
+    match word {
+        "to" => said((whole + 23) % 24, 60 - minute, 0, None, true),
+        "past" | "after" => said(whole, minute, 0, None, true),
+        _ => None,
+    }
 }
 
 /// Whether the half of the day stands here in words that mean nothing else: "two this morning" may be a count.

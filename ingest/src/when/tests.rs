@@ -401,6 +401,11 @@ fn times_of_day_as_sailors_say_them() {
         ("2 September 2026, eleven-thirty in the morning", "11:30"),
         ("2 September 2026, sixteen hundred zulu", "16:00"),
         ("2 September 2026 kl 1930", "19:30"),
+        ("Sunday 6 September 2026 kl. 1800", "18:00"),
+        ("Shelburne, Sunday 6 September 2026, 17 h 30. Number three.", "17:30"),
+        ("Saturday 5 September 2026, 20 h", "20:00"),
+        ("Saturday 5 September 2026, ten to midnight", "23:50"),
+        ("5 September 2026, ten after two in the afternoon", "14:10"),
         ("KNOT. DICTATED, PORT ELLEN\n\nSaturday 5 September 2026, 0830 UTC.", "08:30"),
         (
             "2 September 2026\n\n0840 UTC, inner basin. NE 4, 9 °C on deck, and a long line with more words.",

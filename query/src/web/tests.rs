@@ -292,7 +292,8 @@ async fn what_stands_perhaps_is_confirmed() {
     for words in [
         "We should glue some foam behind the quarter berth for the condensation.",
         "One ought to look at the boats in the other basin some day.",
-        "Perhaps the wheel could be a shade lighter, who knows.",
+        "Still to do:\n- find out who takes parking space 7\n- ring mum about the curtains\n- learn to bake bread\n\
+         - read the book about whales\n- oil the hinge\n- ask the woman on the blue boat about the cat\n",
     ] {
         aboard.post("/note", &[("words", words)]).await.is(303);
     }
