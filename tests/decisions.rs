@@ -290,7 +290,7 @@ fn the_time_of_a_reading_and_of_a_trial_is_put_right() {
 #[test]
 fn a_trial_announced_is_closed_dismissed_and_brought_back() {
     let boat = Boat::new();
-    let words = "Recorded: 2026-05-02 19:00 +01:00\n\nTonight we'll see what the heater draws. Tomorrow we'll try the drogue.\n";
+    let words = "Recorded: 2026-05-02 19:00 +01:00\n\nTomorrow we'll try the drogue. On Sunday we'll try the trysail.\n";
     let path = boat.write("01.txt", words);
     boat.run(&["ingest", &text(&path)]).ends(0);
     let announced = || -> Vec<(String, String)> {
@@ -300,29 +300,30 @@ fn a_trial_announced_is_closed_dismissed_and_brought_back() {
             .collect()
     };
     let before = announced();
-    let heater = before.iter().find(|one| one.0 == "heater").expect("announced").1.clone();
-    assert!(boat.run(&["open"]).ends(0).out.contains(&heater), "its name is shown");
-    let said = boat.run(&["close", &heater, "--because", "read it off the monitor"]).ends(0).out;
-    assert!(said.contains("closed") && said.contains("heater"), "{said}");
-    assert!(announced().iter().all(|one| one.1 != heater));
+    let drogue =
+        before.iter().find(|one| one.0.ends_with("drogue")).unwrap_or_else(|| panic!("{before:?}")).1.clone();
+    assert!(boat.run(&["open"]).ends(0).out.contains(&drogue), "its name is shown");
+    let said = boat.run(&["close", &drogue, "--because", "read it off the monitor"]).ends(0).out;
+    assert!(said.contains("closed") && said.contains("drogue"), "{said}");
+    assert!(announced().iter().all(|one| one.1 != drogue));
     survives(&boat);
-    let ran = boat.run(&["close", &heater, "--because", "twice"]).ends(2);
+    let ran = boat.run(&["close", &drogue, "--because", "twice"]).ends(2);
     assert!(ran.err.contains("closed already") && ran.err.contains("hint: "), "{}", ran.err);
-    boat.run(&["dismiss", &heater]).ends(2);
-    boat.run(&["reopen", &heater]).ends(0);
+    boat.run(&["dismiss", &drogue]).ends(2);
+    boat.run(&["reopen", &drogue]).ends(0);
     assert_eq!(announced(), before);
-    boat.run(&["reopen", &heater]).ends(2);
-    boat.run(&["dismiss", &heater[..3]]).ends(0);
-    assert!(announced().iter().all(|one| one.1 != heater));
+    boat.run(&["reopen", &drogue]).ends(2);
+    boat.run(&["dismiss", &drogue[..3]]).ends(0);
+    assert!(announced().iter().all(|one| one.1 != drogue));
     survives(&boat);
     boat.run(&["undo"]).ends(0);
     assert_eq!(announced(), before);
     // A newer copy of the note, with more words before these, keeps it closed.
-    boat.run(&["close", &heater, "--because", "read it off the monitor"]).ends(0);
-    boat.write("01.txt", words.replace("Tonight", "A grey day with much tea. Tonight"));
+    boat.run(&["close", &drogue, "--because", "read it off the monitor"]).ends(0);
+    boat.write("01.txt", words.replace("Tomorrow", "A grey day with much tea. Tomorrow"));
     boat.run(&["ingest", &text(&path)]).ends(0);
     let now = announced();
-    assert!(now.iter().all(|one| one.0 != "heater"), "{now:?}");
+    assert!(now.iter().all(|one| !one.0.ends_with("drogue")), "{now:?}");
     survives(&boat);
     assert!(boat.run(&["decisions"]).ends(0).out.contains("read it off the monitor"));
 }
