@@ -5,12 +5,13 @@ which a trial is really one, and `ingest/lexicon/untold.toml`, by which a stretc
 
     weights.py --programs FOLDER [--boats FOLDER]... [--leave-out BOAT]... [--out FOLDER]
 
-FOLDER holds the built examples `stretches`, `closings`, `items` and `trials` of leadsman-ingest. The notes are those that
-`train.py` learns from, and those of `matters/`, which are denser: the model of stretches closes too much by them. What the model of stretches makes of notes that it has read is surer than what it makes of others,
-so each boat's notes are judged by a model that has not read them: four are trained, each without a quarter of the boats.
-Matters and items are paired with their gold as `fixtures/corpus/score.py` pairs them. An account that holds the words of
-`closed_by` in the note that closes a matter is right, every account of a note that closes nothing of it is wrong; an item
-or a trial is right that has its pair. Needs scikit-learn; the same data give the same files.
+FOLDER holds the built examples `stretches`, `closings`, `items` and `trials` of leadsman-ingest. The notes are those
+that `train.py` learns from, and those of `matters/`, which are denser: the model of stretches closes too much by them.
+What the model of stretches makes of notes that it has read is surer than what it makes of others, so each boat's notes
+are judged by a model that has not read them: four are trained, each without a quarter of the boats. Matters and items
+are paired with their gold as `fixtures/corpus/score.py` pairs them. An account that holds the words of `closed_by` in
+the note that closes a matter is right, every account of a note that closes nothing of it is wrong; an item or a trial
+is right that has its pair. Needs scikit-learn; the same data give the same files.
 """
 import argparse, json, subprocess, sys, tempfile
 from collections import Counter

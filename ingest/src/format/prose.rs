@@ -43,7 +43,9 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
             before = None;
             // The header ends at the first blank line, if it has said when; a title may stand above its date.
             titled = top > 0 && out.heads.is_empty();
-            top = if top > 0 && !titled { HEADER_LINES } else { top };
+            if top > 0 && !titled {
+                top = HEADER_LINES;
+            }
             continue;
         };
         let below = lines.get(n + 1).and_then(|below| below.trimmed(text));
