@@ -11,6 +11,7 @@
 //! | `**` | up to eight words of the same sentence, or none |
 //! | `#` | one number token |
 //! | `_` | exactly one word |
+//! | `i`, `my` | this word, or "we", "our": what one speaker says two say alike, and the other way round |
 //! | `n't` | "not" or any verb with it: `don't`, `wasn't`, `couldn't`, with or without the apostrophe |
 //!
 //! Words match across hyphens and line ends, commas only where the pattern has a `*`, never across the end of a
@@ -249,7 +250,12 @@ impl Pattern {
                         Some(word) => (word, true),
                         None => (part, false),
                     };
-                    let words: Vec<String> = word.split('|').flat_map(alternatives).collect();
+                    let mut words: Vec<String> = word.split('|').flat_map(alternatives).collect();
+                    for word in words.clone() {
+                        words.extend(said_otherwise(&word).iter().map(|&other| other.to_owned()));
+                    }
+                    words.sort_unstable();
+                    words.dedup();
                     Part::Words(OneOf::new(&words), optional)
                 }
             });
@@ -283,6 +289,20 @@ impl Pattern {
     /// Length in tokens of the longest match that begins at `tokens[at]`.
     pub fn match_at(&self, tokens: &[Token<'_>], at: usize) -> Option<usize> {
         longest(&self.parts, tokens, at, true).map(|end| end - at)
+    }
+}
+
+/// The same word in another mouth: one speaker's "I" is two speakers' "we".
+fn said_otherwise(word: &str) -> &'static [&'static str] {
+    match word {
+        "i" => &["we"],
+        "we" => &["i"],
+        "me" => &["us"],
+        "us" => &["me"],
+        "my" => &["our"],
+        "our" => &["my"],
+        "myself" => &["ourselves"],
+        _ => &[],
     }
 }
 
@@ -591,6 +611,10 @@ mod tests {
         assert_eq!(found(&["never * tried"], "Never. Tried it."), Vec::<String>::new());
         assert_eq!(found(&["not very? good"], "not good, not very good"), ["not good", "not very good"]);
         assert_eq!(found(&["# of the"], "12 of the best"), ["12 of the"]);
+        assert_eq!(
+            found(&["i 'd trust my"], "We'd trust our own, I'd trust my"),
+            ["We'd trust our", "I'd trust my"]
+        );
         assert_eq!(found(&["south west", "south"], "South-west, then south"), ["South-west", "south"]);
         assert_eq!(found(&["tried * bone dry"], "tried it and, bone dry"), ["tried it and, bone dry"]);
     }

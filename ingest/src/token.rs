@@ -4,6 +4,7 @@
 //! Punctuation is not a token; it is the [`Gap`] before the next one. Clitics stand apart ("wind's" is `wind`,
 //! `'s`), digits part from letters ("12V8" is `12`, `v`, `8`), and hyphens part words ("south-west").
 
+mod slips;
 mod spoken;
 
 use std::borrow::Cow;
@@ -120,6 +121,7 @@ pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
         }
         trailing = gap;
     }
+    slips::mend(text, utterances, &mut out);
     mend_false_stops(utterances, &mut out);
     spoken::mend(&mut out);
     crate::number::mend(&mut out);
@@ -451,6 +453,58 @@ mod tests {
             out += &token.lower;
         }
         out
+    }
+
+    #[test]
+    fn what_slips_in_while_talking_is_passed_over() {
+        for (said, plain) in [
+            ("it was um fourteen", "it was fourteen"),
+            ("Twenty uh five knots", "Twenty five knots"),
+            ("and it's and it's dry", "and it's dry"),
+            ("the the heater is, um, is lit", "the heater is lit"),
+            ("ten to to twelve", "ten to twelve"),
+            ("dont know, I cant, it didnt", "don't know, I can't, it didn't"),
+            ("thats good and its dry. Ive had it", "that's good and it's dry. I've had it"),
+            ("waters 43, barometers at 1012", "water's 43, barometer's at 1012"),
+            ("Er, shes tight", "she's tight"),
+        ] {
+            assert_eq!(show(said), show(plain), "{said}");
+        }
+    }
+
+    #[test]
+    fn what_is_meant_stays() {
+        for said in [
+            "um 1930 uhr",
+            "put 'er in gear",
+            "no no, very very good",
+            "she had had enough",
+            "its own light",
+            "point two two",
+            "5 a a day",
+            "on the cant frame",
+            "as is my wont",
+            "he felt ill and slept",
+            "it lets go",
+            "waters of the fjord",
+            "ID 14, UM 3",
+            "over. Over",
+            "the bolt. The bolt",
+        ] {
+            let tokens = tokens(said, &[Utterance::line(said)]);
+            let words: Vec<&str> = tokens.iter().map(|t| t.text).collect();
+            let plain = said.replace([',', '.', '\''], "");
+            assert_eq!(words.join(" ").replace('\'', ""), plain, "{said}");
+        }
+    }
+
+    #[test]
+    fn a_word_and_its_clitic_hold_the_bytes_that_they_stand_for() {
+        let line = "Ive greased it";
+        let tokens = tokens(line, &[Utterance::line(line)]);
+        let told: Vec<(&str, &str)> =
+            tokens.iter().map(|t| (t.lower.as_ref(), &line[t.span.range()])).collect();
+        assert_eq!(told[..2], [("i", "I"), ("'ve", "ve")]);
     }
 
     #[test]

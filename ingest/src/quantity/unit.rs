@@ -7,6 +7,7 @@ use serde::Deserialize;
 use crate::found::Utterance;
 use crate::lexicon::Patterns;
 use crate::token::{Gap, Kind, Token, tokens};
+use crate::word::WordList;
 
 /// What a unit measures; the base unit of each stands in `lexicon/units.toml`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
@@ -146,6 +147,19 @@ impl UnitAt {
     }
 }
 
+/// What has its pull measured, or measures it.
+const PULLS: &WordList = words!["load", "loads", "loading", "loadcell", "cell", "dynamometer", "strain"];
+
+/// Whether a token behind "22 a" shows that the letter is no article.
+fn leaves_no_noun(next: &Token<'_>) -> bool {
+    next.gap >= Gap::Comma
+        || next.is_any(words![
+            "at", "in", "into", "out", "from", "on", "off", "with", "for", "now", "later", "after", "before",
+            "going", "coming", "while", "when", "and", "to", "steady", "draw", "max", "peak", "or", "then",
+            "but", "is", "was",
+        ])
+}
+
 /// The unit that begins at `tokens[at]`, behind a number that ends there.
 pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     let token = tokens.get(at)?;
@@ -197,10 +211,18 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
             best = Some((at + 1, *index));
         }
     }
-    // "12.6v 3.2a": a small letter glued to a decimal is no article.
-    if best.is_none() && after_figures && token.text == "a" && token.gap == Gap::Glued {
-        let decimal = tokens[at - 1].text.contains(['.', ',']);
-        best = units.exact.iter().find(|(name, _)| decimal && name == "A").map(|(_, i)| (at + 1, *i));
+    // "12.6v 3.2a", "22 a at 1800": a small letter glued to a decimal, or with no noun behind it, is no article.
+    if best.is_none() && after_figures && token.text == "a" {
+        let decimal = token.gap == Gap::Glued && tokens[at - 1].text.contains(['.', ',']);
+        let fits = decimal || token.gap <= Gap::Space && tokens.get(at + 1).is_none_or(leaves_no_noun);
+        best = units.exact.iter().find(|(name, _)| fits && name == "A").map(|(_, i)| (at + 1, *i));
+    }
+    // "Line load 6.2 kn": nobody pulls in knots.
+    if after_figures
+        && token.text == "kn"
+        && (at.saturating_sub(5)..at).rev().any(|i| tokens[i].is_any(PULLS))
+    {
+        best = units.exact.iter().find(|(name, _)| name == "kN").map(|(_, i)| (at + 1, *i)).or(best);
     }
     let (mut end, index) = best?;
     let mut unit = &units.all[index];

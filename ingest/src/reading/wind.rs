@@ -18,6 +18,21 @@ pub struct Compass {
     pub letters: bool,
 }
 
+/// A point in one small letter, in front of its figure: behind the wind, or at the head of what is said in a note that has
+/// no capitals.
+fn small(tokens: &[Token<'_>], at: usize, capitals_used: bool) -> Option<f64> {
+    let token = &tokens[at];
+    if !matches!(token.text, "n" | "e" | "s" | "w") || token.gap < Gap::Space {
+        return None;
+    }
+    let figure = tokens.get(at + 1).is_some_and(|t| t.kind == Kind::Number && t.gap == Gap::Space);
+    let wind = at > 0
+        && token.gap < Gap::Clause
+        && tokens[at - 1].is_any(words!["wind", "winds", "breeze", "forecast"]);
+    let head = token.gap >= Gap::Comma && !capitals_used;
+    if figure && (wind || head) { degrees(token.text) } else { None }
+}
+
 /// Letters of a compass word: "southwest" is `sw`; with whether it ends in "-erly".
 fn letters(token: &Token<'_>) -> Option<(String, bool)> {
     let word = token.lower.as_ref();
@@ -83,7 +98,14 @@ fn degrees(letters: &str) -> Option<f64> {
 pub fn compass(tokens: &[Token<'_>]) -> Vec<Compass> {
     let mut out = Vec::new();
     let mut at = 0;
+    let capitals_used = tokens.iter().any(|t| t.text.bytes().any(|b| b.is_ascii_uppercase()));
     while at < tokens.len() {
+        // "Wind w 3", and "w 3" where nothing is written in capitals.
+        if let Some(degrees) = small(tokens, at, capitals_used) {
+            out.push(Compass { tokens: at..at + 1, degrees, erly: false, letters: true });
+            at += 1;
+            continue;
+        }
         // The "W" of "F.W. 82" is another thing's initial.
         let initial = at > 0
             && tokens[at].text.len() == 1
