@@ -287,6 +287,29 @@ fn the_time_of_a_reading_and_of_a_trial_is_put_right() {
     boat.run(&["correct", &name, "--at", "10:00"]).ends(2);
 }
 
+/// "We'll see what the heater draws" leaves the heater untried and announces its trial: one matter under one name.
+#[test]
+fn an_announcement_that_leaves_an_item_is_that_item_alone() {
+    let boat = Boat::new();
+    let words = "Recorded: 2026-05-02 19:00 +01:00\n\nThe heater is new. Tonight we'll see what the heater draws. Tomorrow we'll try the drogue.\n";
+    let path = boat.write("01.txt", words);
+    boat.run(&["ingest", &text(&path)]).ends(0);
+    let listed = || {
+        let open = boat.run(&["open", "--json"]).ends(0).json();
+        let ids = |part: &str| -> Vec<String> {
+            let all = open[part].as_array().unwrap_or_else(|| panic!("{open}"));
+            all.iter().map(|one| one["name"].as_str().expect("a name").to_owned()).collect()
+        };
+        (ids("open"), ids("announced"))
+    };
+    let (open, announced) = listed();
+    assert!(!open.is_empty() && !announced.is_empty());
+    assert!(open.iter().all(|id| !announced.contains(id)), "{open:?} {announced:?}");
+    boat.run(&["close", &open[0], "--because", "read it off the monitor"]).ends(0);
+    assert!(!listed().0.contains(&open[0]));
+    assert_eq!(listed().1, announced, "it does not come back as a trial announced");
+}
+
 #[test]
 fn a_trial_announced_is_closed_dismissed_and_brought_back() {
     let boat = Boat::new();

@@ -215,16 +215,16 @@ fn an_envelope_says_what_is_proved_and_what_is_needed() {
 
 #[test]
 fn open_ends_with_what_was_announced_and_never_reported() {
-    let announced = "Recorded: 2026-05-02 19:00 +01:00\n\nTonight we'll see what the heater draws.\n";
+    let announced = "Recorded: 2026-05-02 19:00 +01:00\n\nOn Sunday we'll try the trysail.\n";
     let boat = told(&[("01.txt", announced)]);
     let open = json(&boat, &["open", "--on", "2026-05-10"]);
     let one = &open["announced"][0];
-    assert_eq!((&one["gear"], &one["days_ago"]), (&"heater".into(), &8.into()));
-    assert!(one["quote"].as_str().expect("words").contains("see what the heater draws"));
+    assert_eq!((&one["gear"], &one["days_ago"]), (&"trysail".into(), &8.into()));
+    assert!(one["quote"].as_str().expect("words").contains("we'll try the trysail"));
     let ran = boat.run(&["open", "--on", "2026-05-10"]).ends(0);
     let heading = ran.out.find("announced, and no note reports").expect("a heading of its own");
     assert!(ran.out.find("never tried, of what").expect("the other heading") < heading, "{}", ran.out);
-    let report = "Recorded: 2026-05-03 08:00 +01:00\n\nThe heater drew 2.1 amps all night.\n";
+    let report = "Recorded: 2026-05-03 08:00 +01:00\n\nThe trysail set flat and she lay quiet under it.\n";
     let report = text(&boat.write("02.txt", report));
     boat.run(&["ingest", &report]).ends(0);
     assert_eq!(json(&boat, &["open", "--on", "2026-05-10"])["announced"], serde_json::json!([]));

@@ -4,9 +4,11 @@
 //! tokens change; the note's words stay, and quotes hold them.
 
 use std::borrow::Cow;
+use std::sync::LazyLock;
 
 use super::{Gap, Kind, Token};
 use crate::found::{Span, Utterance, UtteranceKind};
+use crate::lexicon::WordMap;
 use crate::number::is_number_word;
 use crate::word::{WordList, key};
 
@@ -44,23 +46,17 @@ const LEFT_OUT: &[(&str, &str, &str)] = &[
     ("cockpits", "cockpit", "'s"), ("needles", "needle", "'s"), ("depths", "depth", "'s"),
 ];
 
-/// The same words, to be told from others at a glance.
-const BARE: &WordList<[u64; LEFT_OUT.len()]> = &WordList::new({
-    let mut words = [""; LEFT_OUT.len()];
-    let mut n = 0;
-    while n < words.len() {
-        words[n] = LEFT_OUT[n].0;
-        n += 1;
-    }
-    words
-});
+/// The same by the word.
+static BARE: LazyLock<WordMap<(&str, &str)>> =
+    LazyLock::new(|| WordMap::new(LEFT_OUT.iter().map(|&(bare, word, rest)| (bare, (word, rest)))));
 
 /// Takes hesitations and repeated words out of a note's tokens, and puts apostrophes back.
 pub(super) fn mend(text: &str, utterances: &[Utterance], tokens: &mut Vec<Token<'_>>) {
     if tokens.iter().any(|t| t.kind == Kind::Word && t.is_any(HESITATIONS)) {
         pass_over_hesitations(text, utterances, tokens);
     }
-    let slips = |i: usize| tokens[i].is_any(BARE) || repeats(tokens, i) > 0;
+    let bare = &*BARE;
+    let slips = |i: usize| bare.get(&tokens[i]).is_some() || repeats(tokens, i) > 0;
     if !(0..tokens.len()).any(slips) {
         return;
     }
@@ -148,9 +144,7 @@ fn repeats(tokens: &[Token<'_>], at: usize) -> usize {
 /// The word and the clitic, or the whole, that a word without its apostrophe stands for.
 fn apostrophe(tokens: &[Token<'_>], at: usize) -> Option<(&'static str, &'static str)> {
     let token = &tokens[at];
-    if token.kind != Kind::Word || !token.is_any(BARE) {
-        return None;
-    }
+    let &found = BARE.get(token)?;
     let joined = |t: &&Token<'_>| t.gap < Gap::Comma;
     let next = tokens.get(at + 1).filter(joined);
     let before = at.checked_sub(1).map(|b| &tokens[b]).filter(|_| token.gap < Gap::Comma);
@@ -178,8 +172,7 @@ fn apostrophe(tokens: &[Token<'_>], at: usize) -> Option<(&'static str, &'static
     };
     // Letters in capitals are a name: "ID 14".
     let letters = token.text.len() < 4 && token.text.bytes().all(|b| b.is_ascii_uppercase());
-    let found = LEFT_OUT.iter().find(|(bare, ..)| token.is(bare)).filter(|_| meant && !letters);
-    found.map(|&(_, word, rest)| (word, rest))
+    (meant && !letters).then_some(found)
 }
 
 /// What people say they will do.

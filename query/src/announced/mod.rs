@@ -87,7 +87,10 @@ fn never_reported(boat: &Boat, day: Day) -> Vec<Announced> {
     for (index, noted) in notes.iter().enumerate() {
         for event in noted.note.events.iter().filter(|e| e.what == EventKind::Announced) {
             let last = *last_of.entry(&event.gear).or_insert_with(|| reports.last_of(&event.gear));
-            if last.is_some_and(|last| last > index) || reported_there(noted, event) {
+            if last.is_some_and(|last| last > index)
+                || reported_there(noted, event)
+                || stands_there(noted, event)
+            {
                 continue;
             }
             out.retain(|a| a.gear != event.gear);
@@ -139,6 +142,12 @@ fn is_of(gear: Option<&str>, announced: &str) -> bool {
 /// Whether the note itself goes on to tell how it went.
 fn reported_there(noted: &Noted<'_>, event: &Event) -> bool {
     noted.note.trials.iter().any(|t| t.span.end > event.span.end && is_of(Some(&t.gear), &event.gear))
+}
+
+/// Whether the same words leave an item of that gear, which has their name and tells the rest.
+fn stands_there(noted: &Noted<'_>, event: &Event) -> bool {
+    let same = |span: Span| span.start < event.span.end && event.span.start < span.end;
+    noted.note.items.iter().any(|i| same(i.span) && is_of(i.gear.as_deref(), &event.gear))
 }
 
 #[cfg(test)]
