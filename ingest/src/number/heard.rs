@@ -14,7 +14,7 @@ pub(crate) fn mend(tokens: &mut [Token<'_>]) {
         if tokens[at].kind != Kind::Word {
             continue;
         }
-        let said = digit(tokens, at).or_else(|| unit(tokens, at));
+        let said = digit(tokens, at).or_else(|| unit(tokens, at)).or_else(|| small(tokens, at));
         if let Some(said) = said {
             tokens[at].reword(said);
         }
@@ -92,6 +92,122 @@ fn digit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
     (led && ends && matches!(said, "four" | "eight" | "one")).then_some(said)
 }
 
+/// A small word in a number's spelling: "I want two know", "ten two twelve", "waiting four the tide".
+fn small(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
+    let said = match tokens[at].lower.as_ref() {
+        "two" => "to",
+        "four" => "for",
+        _ => return None,
+    };
+    let before = at.checked_sub(1).filter(|_| near(tokens, at)).map(|before| &tokens[before])?;
+    let number = before.kind == Kind::Number || word(before).is_some();
+    let someone = is(tokens, at + 1, words!["the", "my", "our", "his", "her", "him", "them", "us", "me"]);
+    let fits = if said == "to" {
+        let teens = matches!(word(before), Some(Word::Teen(_)))
+            && near(tokens, at + 1)
+            && matches!(tokens.get(at + 1).and_then(word), Some(Word::Teen(_) | Word::Tens(_)));
+        let verb = is(tokens, at + 1, VERBS) && (before.is_any(LEADS) || is(tokens, at + 1, words!["be"]));
+        teens || !number && (verb || someone && !before.is_any(COUNTED))
+    } else {
+        !number && someone && !before.is_any(COUNTED)
+    };
+    fits.then_some(said)
+}
+
+/// Words that an infinitive follows.
+const LEADS: &WordList = words![
+    "want",
+    "wants",
+    "wanted",
+    "need",
+    "needs",
+    "needed",
+    "going",
+    "ought",
+    "used",
+    "trying",
+    "able",
+    "supposed",
+    "meant",
+    "ready",
+    "how",
+    "like",
+    "hoping",
+    "hope",
+    "started",
+    "began",
+    "easy",
+    "hard",
+    "impossible",
+    "forgot",
+    "remember",
+    "reluctant",
+    "refused",
+    "happy",
+    "glad",
+    "time",
+    "way",
+    "nothing",
+    "something",
+    "anything",
+];
+
+/// Verbs that a person wants to do, or that work is.
+const VERBS: &WordList = words![
+    "be", "have", "get", "go", "do", "see", "make", "take", "keep", "put", "try", "come", "find", "give",
+    "hold", "say", "know", "sleep", "start", "stop", "run", "work", "check", "look", "buy", "fit", "fix",
+    "ask", "ring", "call", "test", "use", "turn", "pull", "lift", "pick", "steer", "reef", "move", "clean",
+    "change", "replace", "order", "think", "let",
+];
+
+/// Words that a count follows.
+const COUNTED: &WordList = words![
+    "force",
+    "or",
+    "to",
+    "about",
+    "say",
+    "a",
+    "the",
+    "these",
+    "those",
+    "all",
+    "other",
+    "good",
+    "and",
+    "just",
+    "only",
+    "nearly",
+    "around",
+    "of",
+    "number",
+    "reef",
+    "stage",
+    "under",
+    "over",
+    "is",
+    "was",
+    "'s",
+    "at",
+    "wind",
+    "north",
+    "south",
+    "east",
+    "west",
+    "northwest",
+    "northeast",
+    "southwest",
+    "southeast",
+    "northerly",
+    "southerly",
+    "easterly",
+    "westerly",
+    "nw",
+    "ne",
+    "sw",
+    "se",
+];
+
 /// "20" to "90", to which a spoken digit may belong: "20 to degrees", "20 six".
 fn tens_in_figures(token: &Token<'_>) -> bool {
     token.kind == Kind::Number
@@ -107,6 +223,9 @@ fn unit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
         "leaders" | "leeters" | "lighters" => "litres",
         "noughts" | "nuts" | "knocks" | "nauts" => "knots",
         "minuets" | "minits" => "minutes",
+        "ants" => "amps",
+        "reps" => "revs",
+        "guesting" => return Some("gusting"),
         _ => return None,
     };
     if at == 0 || !near(tokens, at) {
@@ -147,7 +266,19 @@ mod tests {
             ("half an our", "half an hour"),
             ("a too metre swell", "a two metre swell"),
             ("down to for", "down to four"),
+            ("eighteen hundred reps", "eighteen hundred revs"),
+            ("guesting twenty, six ants", "gusting twenty six amps"),
+            ("I want two know", "i want to know"),
+            ("ten two twelve knots", "ten to twelve knots"),
+            ("waiting four the tide", "waiting for the tide"),
+            ("it has two be greased", "it has to be greased"),
+            ("took it back two the chandler", "took it back to the chandler"),
             // As they stand.
+            ("force four the whole day", "force four the whole day"),
+            ("twenty two thirty", "twenty two thirty"),
+            ("the other two have gone", "the other two have gone"),
+            ("I have two spares", "i have two spares"),
+            ("north west four the sea slight", "north west four the sea slight"),
             ("we won by ten", "we won by ten"),
             ("thirty to forty", "thirty to forty"),
             ("twenty for the caps", "twenty for the caps"),
