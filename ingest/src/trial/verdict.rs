@@ -412,6 +412,13 @@ impl<'t> Candidate<'_, 't> {
         if self.thought.answers && self.cue.len() == 1 && super::answer::is_word(token) {
             return false;
         }
+        // "Gone hard as a cracker": a likeness says nothing of its own; "I have that down as a fail" does.
+        if self.weight != Weight::Word
+            && token.is_any(words!["a", "an"])
+            && self.front(1).first().is_some_and(|t| t.is("as"))
+        {
+            return false;
+        }
         // "Rig check", "block creaks, check": a title, an order.
         if self.cue.len() == 1 && token.is("check") && token.gap < Gap::Sentence {
             return false;
