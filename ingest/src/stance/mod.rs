@@ -4,6 +4,7 @@
 //! number wins. Without any, a number is what its quantity mostly is: a mass is a fixed property, a speed is seen.
 
 mod head;
+mod lengths;
 mod reach;
 mod trigger;
 mod usual;
