@@ -147,8 +147,19 @@ impl UnitAt {
     }
 }
 
-/// What has its pull measured, or measures it.
-const PULLS: &WordList = words!["load", "loads", "loading", "loadcell", "cell", "dynamometer", "strain"];
+/// What measures a pull, and what has one.
+const PULLS: &WordList =
+    words!["loadcell", "cell", "dynamometer", "line", "bridle", "rode", "warp", "snubber", "hawser"];
+
+/// Whether the number in front of `tokens[at]` is of a pull: "line load 6.2 kn", "load cell says 4 kn", but not "under
+/// load 5.5 kn".
+fn is_of_a_pull(tokens: &[Token<'_>], at: usize) -> bool {
+    let front = &tokens[at.saturating_sub(6)..at];
+    let since = front.iter().rposition(|t| t.gap >= Gap::Comma).unwrap_or(0);
+    let front = &front[since..];
+    front.iter().any(|t| t.is_any(words!["load", "loads", "loading", "strain", "loadcell"]))
+        && front.iter().any(|t| t.is_any(PULLS))
+}
 
 /// Whether a token behind "22 a" shows that the letter is no article.
 fn leaves_no_noun(next: &Token<'_>) -> bool {
@@ -218,10 +229,7 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
         best = units.exact.iter().find(|(name, _)| fits && name == "A").map(|(_, i)| (at + 1, *i));
     }
     // "Line load 6.2 kn": nobody pulls in knots.
-    if after_figures
-        && token.text == "kn"
-        && (at.saturating_sub(5)..at).rev().any(|i| tokens[i].is_any(PULLS))
-    {
+    if after_figures && token.text == "kn" && is_of_a_pull(tokens, at) {
         best = units.exact.iter().find(|(name, _)| name == "kN").map(|(_, i)| (at + 1, *i)).or(best);
     }
     let (mut end, index) = best?;
