@@ -251,9 +251,6 @@ impl Pattern {
                         None => (part, false),
                     };
                     let mut words: Vec<String> = word.split('|').flat_map(alternatives).collect();
-                    for word in words.clone() {
-                        words.extend(said_otherwise(&word).iter().map(|&other| other.to_owned()));
-                    }
                     words.sort_unstable();
                     words.dedup();
                     Part::Words(OneOf::new(&words), optional)
@@ -292,28 +289,26 @@ impl Pattern {
     }
 }
 
-/// The same word in another mouth: one speaker's "I" is two speakers' "we".
-fn said_otherwise(word: &str) -> &'static [&'static str] {
-    match word {
-        "i" => &["we"],
-        "we" => &["i"],
-        "me" => &["us"],
-        "us" => &["me"],
-        "my" => &["our"],
-        "our" => &["my"],
-        "myself" => &["ourselves"],
-        _ => &[],
-    }
+/// The words that one word of a pattern stands for. What one speaker says of "I" two speakers say of "we".
+fn alternatives(word: &str) -> Vec<String> {
+    let word = word.to_lowercase();
+    let all: &[&str] = match word.as_str() {
+        "n't" => return negations(),
+        "i" | "we" => &["i", "we"],
+        "me" | "us" => &["me", "us"],
+        "my" | "our" => &["my", "our"],
+        "myself" => &["myself", "ourselves"],
+        _ => return vec![word],
+    };
+    all.iter().map(|&word| word.to_owned()).collect()
 }
 
-fn alternatives(word: &str) -> Vec<String> {
+/// "Not", and every verb with it.
+fn negations() -> Vec<String> {
     const NEGATED: &[&str] = &[
         "do", "does", "did", "is", "was", "are", "were", "has", "have", "had", "would", "could", "should",
         "must", "need",
     ];
-    if word != "n't" {
-        return vec![word.to_lowercase()];
-    }
     // A recogniser often leaves the apostrophe out.
     let verbs = NEGATED.iter().flat_map(|verb| [format!("{verb}n't"), format!("{verb}nt")]);
     let odd = ["not", "won't", "wont", "can't", "cant", "cannot", "ain't"].map(str::to_owned);

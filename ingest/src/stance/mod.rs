@@ -3,6 +3,7 @@
 //! Words of `lexicon/stance.toml` speak for a stance, each with a weight and a reach; the heaviest in reach of a
 //! number wins. Without any, a number is what its quantity mostly is: a mass is a fixed property, a speed is seen.
 
+mod around;
 mod head;
 mod lengths;
 mod reach;

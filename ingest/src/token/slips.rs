@@ -179,8 +179,8 @@ fn apostrophe(tokens: &[Token<'_>], at: usize) -> Option<(&'static str, &'static
 const WILL: &WordList = words![
     "have", "go", "try", "do", "get", "see", "be", "put", "need", "take", "make", "look", "ask", "want",
     "check", "buy", "ring", "fit", "give", "run", "keep", "find", "say", "call", "leave", "tell", "let",
-    "use", "just", "never", "probably", "not", "test", "order", "replace", "change", "fix", "order", "come",
-    "know", "wait", "start", "set",
+    "use", "just", "never", "probably", "not", "test", "order", "replace", "change", "fix", "come", "know",
+    "wait", "start", "set",
 ];
 
 /// What stands between what is measured and its figure.
