@@ -6,6 +6,7 @@
 use std::fmt;
 use std::ops::Range;
 
+use crate::format::is_numbered;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 
@@ -28,6 +29,11 @@ impl Span {
     /// Covers both spans and what lies between.
     pub fn to(self, other: Span) -> Span {
         Span { start: self.start.min(other.start), end: self.end.max(other.end) }
+    }
+
+    /// Whether both have bytes in common.
+    pub fn meets(self, other: Span) -> bool {
+        self.start < other.end && other.start < self.end
     }
 
     /// The span as a range for slicing.
@@ -77,6 +83,16 @@ pub struct Utterance {
 }
 
 impl Utterance {
+    /// Whether it begins as an item of a list does: with a dash, a star, a box or a number.
+    pub(crate) fn begins_an_item(&self) -> bool {
+        // "-4 on deck" and "+6" are figures.
+        let dashed = self
+            .text
+            .strip_prefix(['-', '*', '+'])
+            .is_some_and(|rest| !rest.starts_with(|c: char| c.is_ascii_digit()));
+        dashed || self.text.starts_with(['•', '[', '☐']) || is_numbered(&self.text)
+    }
+
     /// A line of prose by itself: words that stand in no source, as a question's do.
     pub fn line(text: &str) -> Self {
         let span = Span::new(0, text.len());

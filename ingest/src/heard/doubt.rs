@@ -72,8 +72,7 @@ impl<'a> Spoken<'a> {
 
     /// The number's part of a reading that was heard with the least certainty.
     fn least(&self, span: Span) -> Option<f32> {
-        let within =
-            |part: &&Part<'_>| part.is_number && part.span.start < span.end && span.start < part.span.end;
+        let within = |part: &&Part<'_>| part.is_number && part.span.meets(span);
         self.parts.iter().filter(within).map(|part| part.probability).min_by(f32::total_cmp)
     }
 

@@ -144,11 +144,11 @@ pub(crate) fn of_trial(trial: &Trial) -> Option<Item> {
 fn same_matter(item: &Item, task: &Item) -> bool {
     const NEAR: usize = 240;
     if item.gear.is_none() || task.gear.is_none() {
-        return item.span.start < task.span.end && task.span.start < item.span.end;
+        return item.span.meets(task.span);
     }
     // "Half a tick for the halyard, I want a longer winch handle": what would put it right, said in the same breath.
     let group = |i: &Item| i.gear.as_deref().and_then(gear::by_name).map(|g| g.group.as_str());
-    let overlap = item.span.start < task.span.end && task.span.start < item.span.end;
+    let overlap = item.span.meets(task.span);
     if item.why != Why::Task && overlap && group(item) == group(task) {
         return true;
     }

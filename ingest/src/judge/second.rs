@@ -120,7 +120,7 @@ pub fn add_items(
         };
         let span = talk.span(stretch.tokens.clone());
         let gear = name(talk, stretch.subject);
-        let here = |other: Span| other.start < span.end && span.start < other.end;
+        let here = |other: Span| other.meets(span);
         // "I have to say".
         let so_called = why == Why::Task
             && talk

@@ -186,7 +186,7 @@ fn signs(
         out[at::WHY_BAD + why] = bad;
     }
     let errand = flag(words.is_errand);
-    let overlaps = |span: crate::Span| span.start < account.span.end && account.span.start < span.end;
+    let overlaps = |span: crate::Span| span.meets(account.span);
     let note = told.note;
     let several = account.others.len() + 1;
     let single = [

@@ -162,8 +162,10 @@ impl Notes {
             })
             .filter_map(|stored| Some((value(&stored.reading)?, stored)))
             .min_by_key(|(_, stored)| {
-                let before = stored.reading.span.start < beside.reading.span.start;
-                gap(stored) + if before == (side == Side::Before) { 0 } else { OTHER_SIDE }
+                // Cells of a row are quoted from the row's first: what shares its words stands on no side.
+                let (found, own) = (stored.reading.span, beside.reading.span);
+                let likely = found.meets(own) || (found.start < own.start) == (side == Side::Before);
+                gap(stored) + if likely { 0 } else { OTHER_SIDE }
             })
     }
 

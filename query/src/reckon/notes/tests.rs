@@ -177,6 +177,29 @@ fn lines_of_a_list_do_not_borrow_from_each_other() {
     assert_eq!(inputs.speed, Some(Speed::kn(5.9)));
 }
 
+/// Rows of a table are quoted from their first cell on, each further than the one before.
+#[test]
+fn rows_of_a_table_do_not_borrow_from_each_other() {
+    let quoted = |(quantity, value, gear, start, end): (&str, f64, &str, usize, usize)| {
+        let mut stored = note("2026-09-12", &[(quantity, value, gear, start)]).remove(0);
+        stored.reading.span = Span::new(start, end);
+        stored
+    };
+    let all = [
+        ("engine_speed", 1_600.0, "engine", 100, 110),
+        ("fuel_rate", 2.1, "fuel", 100, 116),
+        ("engine_speed", 2_000.0, "engine", 124, 134),
+        ("fuel_rate", 3.0, "fuel", 124, 140),
+        ("engine_speed", 2_400.0, "engine", 148, 158),
+        ("fuel_rate", 4.4, "fuel", 148, 164),
+    ];
+    let mut inputs = fuel::Inputs { rpm: Some(Revs::rpm(2_000.0)), ..fuel::Inputs::default() };
+    Notes::new(all.into_iter().map(quoted).collect(), []).fuel(&mut inputs);
+    let burns: Vec<(f64, f64)> =
+        inputs.burn.iter().map(|burn| (burn.rpm.in_rpm(), burn.rate.in_l_h())).collect();
+    assert_eq!(burns, [(1_600.0, 2.1), (2_000.0, 3.0), (2_400.0, 4.4)]);
+}
+
 /// A card is kept for the caps, and answers for either of them; another wire's does not.
 #[test]
 fn a_kept_card_reads_the_gauge() {
