@@ -45,6 +45,8 @@ pub struct Gear {
     #[serde(default)]
     not_near: Vec<String>,
     #[serde(default)]
+    never_near: Vec<String>,
+    #[serde(default)]
     headed: Vec<String>,
     #[serde(default)]
     heading: Vec<String>,
@@ -207,6 +209,13 @@ impl<'t> Named<'t> {
         *self.seen[at].get_or_insert_with(|| lexical(self.tokens, at))
     }
 
+    /// Whether a name that an article begins only cuts a longer one short: "the diesel" of "the diesel heater".
+    fn goes_further(&mut self, at: usize, end: usize) -> bool {
+        self.tokens[at].is("the")
+            && self.tokens.len() > at + 1
+            && self.at(at + 1).is_some_and(|(e, _)| e > end)
+    }
+
     /// The gear named, in order: by the lexicon's words, and by the given names.
     pub(crate) fn mentions(&mut self, names: &[(String, String)]) -> Vec<Mention> {
         let tokens = self.tokens;
@@ -217,7 +226,8 @@ impl<'t> Named<'t> {
         while at < tokens.len() {
             let named = given.at(tokens, at).map(|m| (m.end, m.value.clone(), None));
             let found = named.or_else(|| {
-                self.at(at).map(|(end, index)| (end, TABLE.gear[index].name.clone(), Some(index)))
+                let (end, index) = self.at(at).filter(|(end, _)| !self.goes_further(at, *end))?;
+                Some((end, TABLE.gear[index].name.clone(), Some(index)))
             });
             let Some((end, mut name, index)) = found else {
                 at += 1;
@@ -245,8 +255,22 @@ impl<'t> Named<'t> {
                 name = particular;
                 generic = false;
             }
-            out.push(Mention::new(name, start..end, generic, spare));
             at = end;
+            // "The heater, the diesel heater": named once more, and not another one.
+            if let Some(last) = out.last_mut().filter(|m| m.name == name)
+                && tokens[last.tokens.end..start]
+                    .iter()
+                    .chain(&tokens[start..=start])
+                    .all(|t| t.gap < Gap::Clause)
+                && tokens[last.tokens.end..start]
+                    .iter()
+                    .all(|t| t.is_any(words!["the", "that", "this", "my"]))
+                && last.tokens.end < start
+            {
+                last.tokens.end = end;
+                continue;
+            }
+            out.push(Mention::new(name, start..end, generic, spare));
         }
         out
     }
@@ -312,6 +336,10 @@ fn lexical(tokens: &[Token<'_>], at: usize) -> Option<(usize, usize)> {
         if short
             && !gear.not_near.is_empty()
             && nearby(tokens, at).any(|t| gear.not_near.iter().any(|w| t.is(w)))
+        {
+            continue;
+        }
+        if !gear.never_near.is_empty() && nearby(tokens, at).any(|t| gear.never_near.iter().any(|w| t.is(w)))
         {
             continue;
         }

@@ -147,6 +147,26 @@ impl<'a> Talk<'a> {
         sign.starts_with(']').then(|| !text.starts_with("[ "))
     }
 
+    /// Whether an utterance is an item of a list: by its mark-up, or by the dash, star, box or number that it begins with.
+    pub fn is_item(&self, utterance: usize) -> bool {
+        let utterance = &self.utterances[utterance];
+        utterance.kind == UtteranceKind::ListItem || utterance.begins_an_item()
+    }
+
+    /// Whether an utterance is a short line right in front of a list, which it stands over: "Bits to get", "Heater".
+    pub fn labels_a_list(&self, utterance: usize) -> bool {
+        let kind = self.utterances[utterance].kind;
+        let own = matches!(kind, UtteranceKind::Paragraph | UtteranceKind::LogLine);
+        let below = utterance + 1;
+        let first = self.tokens.partition_point(|t| t.utterance < utterance);
+        let last = self.tokens.partition_point(|t| t.utterance <= utterance);
+        own && !self.is_item(utterance)
+            && below < self.utterances.len()
+            && self.is_item(below)
+            && first < last
+            && self.is_a_label(first..last)
+    }
+
     /// When the token was said.
     pub fn at(&self, token: usize) -> Option<Moment> {
         self.utterances[self.tokens[token].utterance].at
@@ -160,10 +180,9 @@ impl<'a> Talk<'a> {
     /// For each utterance, the tokens of what it stands under: a short line right in front of its list or table ("Standing
     /// orders:"), else the nearest heading.
     pub fn headings(&self) -> Vec<Option<Range<usize>>> {
-        let heads = |u: &Utterance| {
-            matches!(u.kind, UtteranceKind::Heading | UtteranceKind::ListItem | UtteranceKind::TableRow)
-        };
-        if !self.utterances.iter().any(heads) {
+        let listed = |n: usize| self.is_item(n) || self.utterances[n].kind == UtteranceKind::TableRow;
+        let heads = |n: usize| listed(n) || self.utterances[n].kind == UtteranceKind::Heading;
+        if !(0..self.utterances.len()).any(heads) {
             return vec![None; self.utterances.len()];
         }
         let mut ranges: Vec<Option<Range<usize>>> = vec![None; self.utterances.len()];
@@ -181,13 +200,9 @@ impl<'a> Talk<'a> {
                     (heading, label) = (ranges[n].clone(), None);
                     out.push(None);
                 }
-                UtteranceKind::ListItem | UtteranceKind::TableRow => {
-                    out.push(label.clone().or_else(|| heading.clone()));
-                }
+                _ if listed(n) => out.push(label.clone().or_else(|| heading.clone())),
                 _ => {
-                    let listed =
-                        |u: &Utterance| matches!(u.kind, UtteranceKind::ListItem | UtteranceKind::TableRow);
-                    let leads = self.utterances.get(n + 1).is_some_and(listed);
+                    let leads = n + 1 < self.utterances.len() && listed(n + 1);
                     label = ranges[n].clone().filter(|range| leads && self.is_a_label(range.clone()));
                     out.push(heading.clone());
                 }

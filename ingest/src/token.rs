@@ -4,6 +4,7 @@
 //! Punctuation is not a token; it is the [`Gap`] before the next one. Clitics stand apart ("wind's" is `wind`,
 //! `'s`), digits part from letters ("12V8" is `12`, `v`, `8`), and hyphens part words ("south-west").
 
+mod shorthand;
 mod slips;
 mod spoken;
 
@@ -121,6 +122,7 @@ pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
         }
         trailing = gap;
     }
+    shorthand::mend(text, &mut out);
     slips::mend(text, utterances, &mut out);
     mend_false_stops(utterances, &mut out);
     spoken::mend(&mut out);
@@ -157,7 +159,9 @@ fn between(text: &str, before: &Utterance, after: &Utterance) -> Gap {
     // The next line of a paragraph goes on with what it is about.
     if before.kind == UtteranceKind::Paragraph && after.kind == UtteranceKind::Paragraph {
         let parted = text.get(before.span.end..after.span.start).is_none_or(|t| t.matches('\n').count() != 1);
-        return if parted { Gap::Block } else { Gap::Sentence };
+        // An item of a list is about a thing of its own, and so is what comes behind a list.
+        let listed = before.begins_an_item() || after.begins_an_item();
+        return if parted || listed { Gap::Block } else { Gap::Sentence };
     }
     if before.kind != UtteranceKind::Cue || after.kind != UtteranceKind::Cue {
         return Gap::Block;

@@ -39,6 +39,8 @@ pub fn thoughts(talk: &Talk<'_>) -> Vec<Thought> {
     let mut next_mention = 0;
     let mut topic: Option<usize> = None;
     let mut heading: Option<usize> = None;
+    // Of the list that the talk is in, by the line right in front of it.
+    let mut label: Option<usize> = None;
     let mut block = 0;
     for tokens in cut(talk) {
         let first = &talk.tokens[tokens.start];
@@ -55,15 +57,20 @@ pub fn thoughts(talk: &Talk<'_>) -> Vec<Thought> {
             if kind == UtteranceKind::Heading {
                 heading = None;
             }
+            if !talk.is_item(first.utterance) {
+                label = None;
+            }
             // A log line that names nothing goes on about what the line before was about.
             let later = talk.mentions.get(next_mention).map(|m| talk.tokens[m.tokens.start].utterance);
             let names_none = mentions.is_empty() && later != Some(first.utterance);
-            let goes_on = kind == UtteranceKind::LogLine && names_none;
+            let labels = talk.labels_a_list(first.utterance);
+            let goes_on = kind == UtteranceKind::LogLine && names_none && !labels;
+            let over = label.or(heading);
             topic = match (goes_on, answers) {
-                (true, _) => heading.or(topic),
+                (true, _) => over.or(topic),
                 // "- And the pilot? - Steered all the way."
-                (false, true) => topic.or(heading),
-                (false, false) => heading,
+                (false, true) => topic.or(over),
+                (false, false) => over,
             };
         }
         let head = head(talk, &tokens, mentions.clone());
@@ -73,7 +80,10 @@ pub fn thoughts(talk: &Talk<'_>) -> Vec<Thought> {
         if kind == UtteranceKind::Heading {
             heading = mentions.clone().next().or(heading);
         }
-        topic = taken_over(talk, mentions, head, topic, heading).or(topic);
+        if talk.labels_a_list(talk.tokens[out[out.len() - 1].tokens.start].utterance) {
+            label = mentions.clone().next().or(label);
+        }
+        topic = taken_over(talk, mentions, head, topic, label.or(heading)).or(topic);
     }
     out
 }

@@ -167,7 +167,9 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
             } else {
                 UtteranceKind::LogLine
             };
-            prose::add(text, bare, kind, before.filter(|_| bare.start == span.start), &mut out);
+            let below = lines.get(index + 1).and_then(|below| below.trimmed(text));
+            let label = prose::is_label(words, below.map(|below| &text[below.range()]));
+            prose::add(text, bare, kind, before.filter(|_| bare.start == span.start && !label), &mut out);
         }
         before = Some(span);
     }

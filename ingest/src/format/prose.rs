@@ -58,7 +58,9 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
         }
         top = HEADER_LINES;
         let count = out.pieces.len();
-        add(text, span, UtteranceKind::Paragraph, before, &mut out);
+        let before_it =
+            before.filter(|_| !is_label(&text[span.range()], below.map(|below| &text[below.range()])));
+        add(text, span, UtteranceKind::Paragraph, before_it, &mut out);
         if let Some(piece) = out.pieces.get_mut(count)
             && let Some(time) = head::opening_time(text, span)
         {
@@ -171,6 +173,26 @@ pub(super) fn joins(above: &str, line: &str) -> bool {
         || line.chars().next().and_then(plain_sign).is_some()
         || is_numbered(line);
     !item && !ended && (lower && above.len() >= BROKEN_FROM / 2 || above.len() >= BROKEN_FROM)
+}
+
+/// Whether a line is the label of a list right below it, "To do", "Bits to get", and goes on with nothing above.
+pub(super) fn is_label(line: &str, below: Option<&str>) -> bool {
+    /// The longest label, in bytes and in words.
+    const LONGEST: (usize, usize) = (40, 5);
+    let marked = |line: &str| {
+        is_numbered(line)
+            || line
+                .strip_prefix(['-', '*', '•', '+'])
+                .is_some_and(|rest| rest.starts_with(char::is_whitespace))
+            || ["[ ]", "[x]", "[X]", "☐", "☑", "☒"].iter().any(|mark| line.starts_with(mark))
+    };
+    line.len() <= LONGEST.0
+        && line.split_whitespace().count() <= LONGEST.1
+        && line.starts_with(char::is_uppercase)
+        && !line.ends_with(['.', ',', ';', '!', '?'])
+        && !line.contains(|c: char| c.is_ascii_digit())
+        && !marked(line)
+        && below.is_some_and(marked)
 }
 
 /// Whether a line begins with the number of an item: "1. new impeller", "2) grease the windlass".

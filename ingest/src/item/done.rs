@@ -37,7 +37,8 @@ fn under_done(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
                 done =
                     words.iter().take(3).any(|t| t.is_any(DONE)) && !words.iter().any(|t| t.is_any(UNDONE));
             }
-            UtteranceKind::ListItem if done => {
+            // A box says more than what it stands under.
+            UtteranceKind::ListItem if done && talk.ticked(thought.tokens.start) != Some(false) => {
                 let end = thoughts[index..].iter().take_while(|t| t.block == thought.block).last();
                 let said = thought.tokens.start..end.map_or(thought.tokens.end, |t| t.tokens.end);
                 out.push(closing(talk, said, thought.mentions.clone().next(), "done"));

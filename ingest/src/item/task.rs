@@ -3,7 +3,6 @@
 use std::ops::Range;
 
 use super::words::{WORDS, item};
-use crate::format::is_numbered;
 use crate::found::{Item, UtteranceKind, Why};
 use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
@@ -517,11 +516,12 @@ fn new_line(talk: &Talk<'_>, at: usize) -> bool {
 }
 
 /// The parts of an entry that names several things and says nothing more of them, "heads pump, strainer, fuel filter", each
-/// with its mention; none where a part names none.
+/// with its mention. A part that names none is passed over, where others do.
 fn named_apart(talk: &Talk<'_>, thought: &Thought) -> Vec<(Range<usize>, usize)> {
-    const LONGEST: usize = 4;
+    const LONGEST: usize = 6;
     let tokens = &talk.tokens;
     let mut out = Vec::new();
+    let mut unnamed = 0;
     let mut start = thought.tokens.start;
     for at in start + 1..=thought.tokens.end {
         let parts = at == thought.tokens.end
@@ -533,13 +533,18 @@ fn named_apart(talk: &Talk<'_>, thought: &Thought) -> Vec<(Range<usize>, usize)>
         let from = start + usize::from(tokens[start].is_any(words!["and", "&", "+", "plus"]));
         let first = talk.mentions.partition_point(|m| m.tokens.start < from);
         let mention = talk.mentions.get(first).filter(|m| m.tokens.end <= at);
-        if mention.is_none() || at - from > LONGEST {
+        if at - from > LONGEST {
             return Vec::new();
         }
-        out.push((from..at, first));
+        if mention.is_some() {
+            out.push((from..at, first));
+        } else {
+            unnamed += 1;
+        }
         start = at;
     }
-    out
+    // "New pin, washer": the one is part of the other's job.
+    if unnamed > 0 && out.len() < 3 { Vec::new() } else { out }
 }
 
 /// Whether a thought is a title over jobs: "Jobs", "To do", "Still outstanding", "Not done yet", "Before we go".
@@ -584,14 +589,6 @@ fn colon_behind(talk: &Talk<'_>, thought: &Thought) -> Option<bool> {
     let to = talk.tokens.get(thought.tokens.end).map_or(talk.text.len(), |t| t.span.start);
     let between = talk.text.get(from..to)?;
     between.trim_start().starts_with(':').then(|| between.contains('\n'))
-}
-
-/// Whether an utterance begins as an item of a list does: with a dash, a star, a box or a number.
-fn is_item(talk: &Talk<'_>, utterance: usize) -> bool {
-    let line = &talk.utterances[utterance].text;
-    talk.utterances[utterance].kind == UtteranceKind::ListItem
-        || line.starts_with(['-', '*', '•', '+', '[', '☐'])
-        || is_numbered(line)
 }
 
 /// Whether a thought stands right behind a title over jobs in its line: "Still to do: heads pump, strainer".
@@ -666,8 +663,9 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
             continue;
         }
         let short = thought.tokens.len() <= if colon == Some(true) { 6 } else { 4 };
-        let title = names_jobs && first.gap >= Gap::Sentence && short && colon.is_some();
-        listing.below &= title || is_item(talk, first.utterance) || !begins;
+        let label = talk.labels_a_list(first.utterance) && begins;
+        let title = names_jobs && first.gap >= Gap::Sentence && short && (colon.is_some() || label);
+        listing.below &= title || talk.is_item(first.utterance) || !begins;
         let headed = match listing.heading {
             Heading::Other => false,
             Heading::Jobs => true,
@@ -675,7 +673,7 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         };
         out[index] = !title
             && (listing.below && begins || listing.line.is_some_and(|l| l.block == thought.block))
-            || headed && kind == UtteranceKind::ListItem && first.gap == Gap::Block;
+            || headed && talk.is_item(first.utterance) && first.gap == Gap::Block;
         if title {
             let one_sentence = talk.tokens[thought.tokens.clone()].iter().any(|t| {
                 t.is_any(words![
@@ -691,7 +689,7 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
                 ])
             });
             listing.line = Some(Line { block: thought.block, one_sentence });
-            listing.below = colon == Some(true);
+            listing.below = label || colon == Some(true);
         }
     }
     out

@@ -143,6 +143,16 @@ pub(super) fn bare(
                         None
                     }
                     "rig_tension" | "gauge_reading" => bare_rig(context, k, scores, s),
+                    // "Engine 1845.2": no counter of revolutions shows tenths.
+                    "engine_speed"
+                        if amount
+                            .run
+                            .candidates()
+                            .first()
+                            .is_some_and(|c| c.low >= 100.0 && c.low.fract() != 0.0) =>
+                    {
+                        build(context, k, index("engine_hours"), Some(assumed("h")), Some(s.cue))
+                    }
                     // "down to a quarter" is of the tank.
                     "fuel_volume" | "water_volume" if matches!(amount.run.atoms.as_slice(), [one] if one.form == Form::Fraction && one.value < 1.0) => {
                         None

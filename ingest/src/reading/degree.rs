@@ -84,6 +84,8 @@ pub(super) fn temperature(
     scores: &[Score],
     before: &[Before],
 ) -> Option<(Choice, f32)> {
+    /// How sure the air is where frost is told.
+    const FROST: f32 = 8.0;
     let names =
         ["air_temperature", "cabin_temperature", "sea_temperature", "engine_temperature", "temperature"];
     let mut list = ranked(scores, &names);
@@ -91,6 +93,13 @@ pub(super) fn temperature(
     if let Some(water) = water {
         list[3].1 = list[3].1.max(water.score + 1.0);
         list[3].2 = list[3].2.or(Some(water.cue));
+    }
+    // "Four below": frost, and no cabin.
+    let amount = &context.amounts[k];
+    let below = context.tokens()[amount.tokens.end - 1].is("below");
+    if below && amount.run.candidates().first().is_some_and(|c| c.low < 0.0) {
+        list.truncate(1);
+        list[0].1 = list[0].1.max(FROST);
     }
     // "Fuel 3/4, water 1/2": a tank's.
     if let [one] = context.amounts[k].run.atoms.as_slice()
@@ -167,13 +176,18 @@ fn is_a_difference(context: &Context<'_, '_>, k: usize) -> bool {
                 "closer",
             ])
     });
+    // "Twenty degrees over outside".
+    let over = tokens.get(amount.tokens.end).is_some_and(|t| t.is_any(words!["over", "above"]))
+        && tokens
+            .get(amount.tokens.end + 1)
+            .is_some_and(|t| t.is_any(words!["outside", "ambient", "outdoors", "deck"]));
     let front = amount.tokens.start > 0
         && tokens[amount.tokens.start].gap <= Gap::Line
         && tokens[amount.tokens.start - 1]
             .is_any(words!["by", "another", "gained", "lost", "dropped", "rose", "fell", "up", "down"])
         && amount.other.is_none()
         && amount.run.candidates().first().is_some_and(|c| c.low.abs() <= 8.0);
-    behind || front
+    behind || over || front
 }
 
 /// "Oil 2.6 bar hot. 81 degrees.", "half an hour in gear, 178 degrees": as hot as an engine gets, right behind what else is

@@ -25,6 +25,55 @@ const MONEY_AFTER: &WordList = words![
     "francs", "pence", "eur", "usd", "gbp", "€", "£", "$", "grand", "bob", "kr", "pesetas", "rand",
 ];
 
+/// Words behind a count of flares: "6 red handheld, 2 orange smoke".
+const FLARES: &WordList = words![
+    "red",
+    "orange",
+    "white",
+    "handheld",
+    "handhelds",
+    "parachute",
+    "parachutes",
+    "rocket",
+    "rockets",
+    "smoke",
+    "smokes",
+    "flare",
+    "flares",
+];
+
+/// What a machine calls its complaints.
+pub(super) const CODES: &WordList = words!["code", "codes", "error", "errors", "err", "fault", "faults"];
+
+/// Whether a number tells only how far something swings, with nothing that it swings about: "heading held +/- 6".
+fn is_a_swing(tokens: &[Token<'_>], start: usize) -> bool {
+    let back = |n: usize| start.checked_sub(n).map(|i| &tokens[i]);
+    let sign = if back(1).is_some_and(|t| t.is("±")) {
+        1
+    } else if back(1).is_some_and(|t| t.is("/")) && back(2).is_some_and(|t| t.is("+")) {
+        // "+/- 6": a hyphen in front of a space is a dash, and no token.
+        2
+    } else if back(1).is_some_and(|t| t.is("-"))
+        && back(2).is_some_and(|t| t.is("/"))
+        && back(3).is_some_and(|t| t.is("+"))
+    {
+        3
+    } else if back(1).is_some_and(|t| t.is("minus"))
+        && back(2).is_some_and(|t| t.is("or"))
+        && back(3).is_some_and(|t| t.is("plus"))
+    {
+        3
+    } else {
+        return false;
+    };
+    // "12 ± 2", "12 V ± 0.1".
+    !(sign + 1..=sign + 2).any(|n| {
+        start.checked_sub(n).is_some_and(|i| {
+            crate::number::atom_at(tokens, i).is_some() || crate::number::is_number_word(&tokens[i])
+        })
+    })
+}
+
 /// "stove on 3", "turned the gain down from seven to four": what a knob is set to.
 fn set_to(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
     const REACH: usize = 7;
@@ -77,6 +126,24 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         return true;
     }
     if after.is_some_and(|t| t.is_any(words!["pounds", "pound"])) && spent(tokens, start) {
+        return true;
+    }
+    // "Main 1 reef", "all four now", "heading +/- 6": counts, and how far it swings.
+    let small = run.atoms.len() == 1 && value.fract() == 0.0 && (1.0..=12.0).contains(&value);
+    if small
+        && (after.is_some_and(|t| value <= 4.0 && t.is_any(words!["reef", "reefs", "tuck", "tucks"]))
+            || after.is_some_and(|t| t.is_any(FLARES))
+            || before_near.is_some_and(|t| t.is("all"))
+                && value <= 6.0
+                && crate::quantity::unit_at(text, tokens, end).is_none())
+        || is_a_swing(tokens, start)
+    {
+        return true;
+    }
+    // "Code E 4", "the E four code".
+    if before_near.is_some_and(|t| t.text.len() == 1 && t.kind == Kind::Word)
+        && (start > 1 && tokens[start - 2].is_any(CODES) || after.is_some_and(|t| t.is_any(CODES)))
+    {
         return true;
     }
     // A letter glued in front, "E08", "F24"; a force or gust letter is none of that, nor the unit in "4A2".
@@ -288,12 +355,24 @@ fn on_the_web(text: &str, at: usize) -> bool {
 }
 
 fn spent(tokens: &[Token<'_>], start: usize) -> bool {
+    /// How far in front of its price somebody's work is named.
+    const PRICED: usize = 10;
     (1..=6).map_while(|n| start.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Sentence).any(|i| {
         tokens[i].is_any(words![
             "gave", "paid", "pay", "cost", "costs", "price", "spent", "charged", "wants", "sold", "bought",
-            "worth", "owed", "owes",
+            "worth", "owed", "owes", "fee", "bill", "quote", "quoted",
         ])
-    })
+    }) || (1..=PRICED)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| tokens[i + 1].gap < Gap::Sentence)
+        .any(|i| {
+            tokens[i].is_any(words!["service", "survey", "haul", "mooring"])
+                && tokens[..i]
+                    .iter()
+                    .rev()
+                    .take(PRICED)
+                    .any(|t| t.is_any(words!["they", "he", "she", "people", "yard"]))
+        })
 }
 
 fn position(tokens: &[Token<'_>], end: usize, value: f64) -> bool {

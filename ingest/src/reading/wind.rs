@@ -33,6 +33,20 @@ fn small(tokens: &[Token<'_>], at: usize, capitals_used: bool) -> Option<f64> {
     if figure && (wind || head) { degrees(token.text) } else { None }
 }
 
+/// Whether a letter is that of a machine's code: "error E 4", "the E four code".
+fn of_a_code(tokens: &[Token<'_>], at: usize) -> bool {
+    let code = |t: &Token<'_>| t.is_any(super::reject::CODES);
+    let joined = |t: &&Token<'_>| t.gap < Gap::Clause;
+    tokens[at].text.len() == 1
+        && (at > 0 && tokens[at].gap < Gap::Comma && code(&tokens[at - 1])
+            || tokens[at + 1..].iter().take(2).take_while(joined).any(code))
+}
+
+/// Whether a letter is a word that an apostrophe cuts short: "W'd hold it" is "would".
+fn is_cut_short(tokens: &[Token<'_>], at: usize) -> bool {
+    tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Glued && t.lower.starts_with('\''))
+}
+
 /// Letters of a compass word: "southwest" is `sw`; with whether it ends in "-erly".
 fn letters(token: &Token<'_>) -> Option<(String, bool)> {
     let word = token.lower.as_ref();
@@ -119,7 +133,8 @@ pub fn compass(tokens: &[Token<'_>]) -> Vec<Compass> {
             && tokens[at].gap == Gap::Glued
             && tokens[at - 1].is("/")
             && matches!(tokens[at - 2].text, "W" | "B");
-        let Some((mut name, mut erly)) = letters(&tokens[at]).filter(|_| !initial && !of_speed) else {
+        let other = initial || of_speed || of_a_code(tokens, at) || is_cut_short(tokens, at);
+        let Some((mut name, mut erly)) = letters(&tokens[at]).filter(|_| !other) else {
             at += 1;
             continue;
         };

@@ -149,6 +149,9 @@ impl<'t, 'a> Stances<'t, 'a> {
         if let Some(words) = self.refers_to_a_limit(number) {
             best = Some((4.2, Stance::Limit, words));
         }
+        if let Some(words) = self.is_of_before(number, quantity) {
+            best = Some((4.2, Stance::Recalled, words));
+        }
         let first = self.cues.partition_point(|c| c.start + FARTHEST < number.start);
         for cue in self.cues[first..].iter().take_while(|c| c.start < here.tokens.end.max(number.end) + LEAD)
         {
@@ -196,7 +199,7 @@ impl<'t, 'a> Stances<'t, 'a> {
                         && sentence
                         && cue.start.saturating_sub(number.end) <= LEAD
                         && !self.number_between(number.end, cue.start)
-                        && !self.number_between(cue.end, (cue.end + 1).min(self.talk.tokens.len()))
+                        && !self.leads_on(cue.end)
                 }
                 Reach::List => behind && sentence && (same || self.lists(cue, clause)),
                 Reach::Story => {
@@ -319,6 +322,33 @@ impl<'t, 'a> Stances<'t, 'a> {
         from < to && (from..to).any(|i| crate::number::atom_at(&self.talk.tokens, i).is_some())
     }
 
+    /// Whether a number follows a cue at once, "max 88", "min is 2", and so is what the cue speaks of.
+    fn leads_on(&self, from: usize) -> bool {
+        let tokens = &self.talk.tokens;
+        let link = tokens.get(from).is_some_and(|t| t.is_any(words!["is", "'s", "was", "of", "at", "about"]));
+        let from = from + usize::from(link);
+        let joined = tokens.get(from).is_some_and(|t| t.gap < Gap::Comma);
+        joined && self.number_between(from, from + 1)
+    }
+
+    /// "22 L/min, was 39", "11 s (was 17)": what it was before, where no time of the same day is told.
+    fn is_of_before(&self, number: &Range<usize>, quantity: &str) -> Option<Range<usize>> {
+        let tokens = &self.talk.tokens;
+        let was = number.start.checked_sub(1)?;
+        let apart = tokens[was].is_any(words!["was", "were"])
+            && matches!(tokens[was].gap, Gap::Comma | Gap::Clause)
+            && tokens[number.start].gap <= Gap::Space;
+        let measured = was > 0
+            && (was.saturating_sub(4)..was)
+                .rev()
+                .take_while(|&i| tokens[i + 1].gap <= Gap::Space || i + 1 == was)
+                .any(|i| crate::number::atom_at(tokens, i).is_some());
+        let ends = tokens
+            .get(number.end)
+            .is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["when", "before", "in", "last", "new"]));
+        (apart && measured && ends && !is_weather(quantity)).then_some(was..number.start)
+    }
+
     /// Whether a pressure is read off: its glass is named right in front, or its way is told behind.
     fn is_read(&self, number: &Range<usize>) -> bool {
         let tokens = &self.talk.tokens;
@@ -388,6 +418,10 @@ impl<'t, 'a> Stances<'t, 'a> {
                 if quantity != "length"
                     && tokens[words.end - 1].is_any(words!["draw", "draws", "draft", "draught"]) =>
             {
+                default
+            }
+            // "Drawing 0.9 A on low": what is drawn is read off, whatever the heater is set to.
+            Stance::Spec if quantity == "current" && tokens[words.end - 1].is_any(words!["low", "high"]) => {
                 default
             }
             Stance::Limit if quantity == "mass" && boat => Stance::Spec,

@@ -19,7 +19,7 @@ use crate::fault::faults;
 use crate::found::{Outcome, UtteranceKind};
 use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
-use crate::token::Token;
+use crate::token::{Gap, Token};
 use crate::word::WordList;
 
 /// A row of a table of trials.
@@ -124,13 +124,15 @@ impl Columns {
             words!["aboard", "packed", "bought", "have", "got", "done", "qty", "stowed", "on"];
         let any =
             |within: &Range<usize>, of: &WordList| talk.tokens[within.clone()].iter().any(|t| t.is_any(of));
-        let marked = |column: usize| {
+        // Under "OK?" words may stand among the marks: "low, want 22".
+        let marked = |column: usize, title: &Range<usize>| {
             let own =
                 |(_, cells): &Cells| cells.iter().find(|(c, _)| *c == column).map(|(_, cell)| cell.clone());
             let cells: Vec<_> = body.iter().filter_map(own).collect();
-            cells.len() >= FEW && cells.iter().all(|cell| mark(&talk.tokens[cell.clone()]).is_some())
+            let marks = cells.iter().filter(|cell| mark(&talk.tokens[(*cell).clone()]).is_some()).count();
+            marks >= FEW && (marks == cells.len() || any(title, WORKS) && marks * 2 >= cells.len())
         };
-        let (verdict, title) = head.iter().rev().find(|(column, _)| marked(*column))?;
+        let (verdict, title) = head.iter().rev().find(|(column, title)| marked(*column, title))?;
         let (tried, kind) = head.iter().find(|(column, _)| column != verdict)?;
         let tests = any(title, TRIED) || any(title, WORKS) || any(kind, TRIED) || any(&above, TRIED);
         (tests && !any(title, STORES)).then(|| Self { tried: *tried, verdict: *verdict, kind: kind.clone() })
@@ -191,10 +193,13 @@ impl Columns {
     }
 }
 
-/// What a mark alone in a cell says: that it works, that it does not, or nothing yet ("?", "-"); none where there are
-/// other words.
+/// What a mark at the head of a cell says: that it works, that it does not, or nothing yet ("?", "-"); none where words go
+/// on right behind it.
 fn mark(cell: &[Token<'_>]) -> Option<Option<bool>> {
-    let [token] = cell else { return None };
+    let (token, rest) = cell.split_first()?;
+    if rest.first().is_some_and(|t| t.gap < Gap::Comma) {
+        return None;
+    }
     match token.lower.as_ref() {
         "y" | "yes" | "✓" | "✔" | "☑" => Some(Some(true)),
         "n" | "no" | "✗" | "✘" | "☒" => Some(Some(false)),

@@ -158,7 +158,7 @@ pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
             let cue = found.start..found.end;
             // What the general words say there already stands.
             let told = out[..general].iter().any(|v| v.cue.start < cue.end && cue.start < v.cue.end);
-            if told {
+            if told || proof.outcome == Outcome::Pass && is_to_be_watched(&talk.tokens[cue.end..]) {
                 continue;
             }
             let said = Said { cue, outcome: proof.outcome, weight: proof.weight, lone: false };
@@ -180,6 +180,17 @@ pub fn verdicts(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Verdict> {
     );
     out.sort_by_key(|v| v.cue.start);
     out
+}
+
+/// Whether what follows says that gear is to be watched: "one drop a minute again, keep an eye on that".
+fn is_to_be_watched(behind: &[Token<'_>]) -> bool {
+    /// As far behind as it is said, in tokens.
+    const REACH: usize = 6;
+    let same = behind.iter().take(REACH).take_while(|t| t.gap < Gap::Sentence).count();
+    behind[..same].windows(3).any(|w| {
+        w[0].is_any(words!["keep", "keeping", "kept"]) && w[1].is("an") && w[2].is("eye")
+            || w[0].is_any(words!["needs", "wants", "be"]) && w[1].is_any(words!["watching", "watched"])
+    })
 }
 
 /// As far as one looks around a token, so that it costs the same in any note.
@@ -384,13 +395,17 @@ impl<'t> Candidate<'_, 't> {
         }
         let here = self.thought.mentions.contains(&self.subject);
         let distance = self.cue.start.saturating_sub(mention.tokens.end);
+        // Heaving to serves other trials, and is one by itself.
+        let serves = mention.gear().is_some_and(|g| g.prop && g.group != "storm");
+        let of_rig = mention.gear().is_some_and(|g| g.group == "rig");
         match self.weight {
             Weight::Word => true,
-            Weight::Said => mention.gear().is_none_or(|g| g.group != "rig" && (!g.prop || here)),
+            Weight::Said => !of_rig && (!serves || here),
             Weight::Sign => {
                 let pronoun = self.front(4).iter().any(|t| t.is_any(words!["it", "he", "she", "they"]));
                 let near = pronoun || distance <= if here { NEAR } else { TOPIC_NEAR };
-                mention.gear().is_none_or(|g| g.group != "rig" && !g.prop)
+                !of_rig
+                    && !serves
                     && (near || self.cue.len() > 1)
                     && (!mention.generic || self.thought.head == Some(self.subject))
             }
@@ -538,11 +553,24 @@ impl<'t> Candidate<'_, 't> {
 
     /// Whether the sentence speaks of another time or another boat.
     fn elsewhere(&self) -> bool {
+        /// As far in front somebody may have been asked, in tokens.
+        const ASKED: usize = 24;
         if self.weight == Weight::Word {
             return false;
         }
         // "I said that was sorted".
         if two(self.front(4), words!["i"], words!["said", "thought"]) {
+            return true;
+        }
+        // "I asked him about the furler and he said it's fine": an opinion, and no trial.
+        let asked = self.front(ASKED);
+        if two(asked, words!["asked", "ask"], words!["him", "her", "them", "the", "my"])
+            && two(
+                asked,
+                words!["he", "she", "they"],
+                words!["said", "says", "reckons", "reckoned", "thinks"],
+            )
+        {
             return true;
         }
         const REACH: usize = 8;

@@ -183,7 +183,13 @@ fn join(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> Option<Join
         | ["perhaps"]
         | ["um" | "uh" | "er"]
         | ["maybe", "even"] => {
-            (rises && high.high <= low.low * 2.0 + 1.0 && a.unit.is_none()).then_some(Join::Range)
+            // "A minute or two", "an hour or two": the unit is said with the first.
+            let one = tokens[a.run.tokens().start].is_any(words!["a", "an"])
+                && a.unit.is_some()
+                && b.unit.is_none()
+                && high.high <= 3.0;
+            let close = high.high <= low.low * 2.0 + 1.0;
+            (rises && close && (a.unit.is_none() || one)).then_some(Join::Range)
         }
         ["plus", "or", "minus"] | ["give", "or", "take"] | ["±"] => Some(Join::Tolerance),
         _ => None,

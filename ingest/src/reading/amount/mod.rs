@@ -153,12 +153,21 @@ fn behind_hundreds(text: &str, tokens: &[Token<'_>], run: &Run) -> Option<(Run, 
 
 /// "four degrees below zero", "six below freezing": a sign that is said behind its number.
 fn below_zero(tokens: &[Token<'_>], amount: &mut Amount) {
+    /// How far in front the talk of frost is looked for, in tokens.
+    const COLD_REACH: usize = 14;
     let behind = |n: usize, words: &WordList| {
         tokens.get(amount.tokens.end + n).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words))
     };
     let said = behind(0, words!["below", "under"]) && behind(1, words!["zero", "nought", "freezing"]);
+    // "Four below tonight", "minus three and it was four below": a cabin is below too, but not at night or in a forecast.
+    let cold = || {
+        let led = &tokens[amount.tokens.start.saturating_sub(COLD_REACH)..amount.tokens.start];
+        led.iter().any(|t| t.is_any(words!["minus", "forecast", "frost", "freezing", "fcst"]))
+            || behind(1, words!["tonight", "overnight", "outside", "last"])
+    };
+    let frosty = !said && amount.unit.is_none() && behind(0, words!["below"]) && cold();
     if let [atom] = amount.run.atoms.as_mut_slice()
-        && said
+        && (said || frosty)
         && atom.value > 0.0
         && matches!(
             amount.unit.map(|u| u.unit.dimension),
@@ -166,7 +175,7 @@ fn below_zero(tokens: &[Token<'_>], amount: &mut Amount) {
         )
     {
         atom.value = -atom.value;
-        amount.tokens.end += 2;
+        amount.tokens.end += if said { 2 } else { 1 };
     }
 }
 

@@ -1,0 +1,144 @@
+//! What logs and thumbs write in short: the side that a figure was read on, the grade of an oil, "w/", "b4", "n".
+//!
+//! "P 22, S 21" are two shrouds, not a shroud and a wind, and nothing of "15W40" is a power. As with slips, only tokens
+//! change; the note's words stay, and quotes hold them.
+
+use std::sync::LazyLock;
+
+use super::{Gap, Kind, Token};
+use crate::found::Span;
+use crate::lexicon::WordMap;
+use crate::word::WordList;
+
+/// Words that are typed in short, by their letters.
+const SHORT: &[(&str, &str)] = &[
+    ("abt", "about"),
+    ("tmrw", "tomorrow"),
+    ("tmw", "tomorrow"),
+    ("tomoz", "tomorrow"),
+    ("thru", "through"),
+    ("tho", "though"),
+    ("bcos", "because"),
+    ("coz", "because"),
+    ("cuz", "because"),
+    ("prob", "probably"),
+    ("probs", "probably"),
+    ("prolly", "probably"),
+    ("o'due", "overdue"),
+    ("chgd", "changed"),
+    ("rplcd", "replaced"),
+    ("repl", "replaced"),
+];
+
+/// The same by the word.
+static WHOLE: LazyLock<WordMap<&str>> = LazyLock::new(|| WordMap::new(SHORT.iter().copied()));
+
+/// Takes letters for the sides and words that they stand for, and an oil's grade for one word.
+pub(super) fn mend<'a>(text: &'a str, tokens: &mut Vec<Token<'a>>) {
+    for at in 0..tokens.len() {
+        if let Some(other) = pair(tokens, at) {
+            for side in [at, other] {
+                let port = matches!(tokens[side].text, "P" | "p");
+                tokens[side].reword(if port { "port" } else { "starboard" });
+            }
+        }
+    }
+    let mut parts: Vec<(usize, usize, Option<&str>)> = Vec::new();
+    for at in 0..tokens.len() {
+        if let Some((len, word)) = short(tokens, at) {
+            if len == 1 {
+                tokens[at].reword(word);
+            } else {
+                parts.push((at, len, Some(word)));
+            }
+        } else if tokens.get(at..at + 3).is_some_and(is_grade) {
+            parts.push((at, 3, None));
+        }
+    }
+    for (at, len, word) in parts.into_iter().rev() {
+        let span = Span::new(tokens[at].span.start, tokens[at + len - 1].span.end);
+        let whole = &mut tokens[at];
+        (whole.text, whole.span, whole.kind) = (&text[span.range()], span, Kind::Word);
+        match word {
+            Some(word) => whole.reword(word),
+            None => whole.reword(text[span.range()].to_lowercase()),
+        }
+        tokens.drain(at + 1..at + len);
+    }
+}
+
+/// How many tokens from here are a word in short, and which: "w/ the gauge", "b4 leaving", "flares n raft".
+fn short(tokens: &[Token<'_>], at: usize) -> Option<(usize, &'static str)> {
+    let token = &tokens[at];
+    if token.kind != Kind::Word {
+        return None;
+    }
+    if let Some(&word) = WHOLE.get(token) {
+        return Some((1, word));
+    }
+    let glued = |n: usize| tokens.get(at + n).filter(|t| t.gap == Gap::Glued);
+    let next = tokens.get(at + 1);
+    match token.text {
+        "w" if glued(1).is_some_and(|t| t.is("/")) => match glued(2) {
+            Some(t) if t.is("o") => Some((3, "without")),
+            // "W/maker", "w/lass" are names.
+            Some(_) => None,
+            None => next.is_some().then_some((2, "with")),
+        },
+        "w" if next.is_some_and(|t| t.gap == Gap::Space && t.is_any(WITH_WHAT)) => Some((1, "with")),
+        "b" | "B" if glued(1).is_some_and(|t| t.text == "4") => Some((2, "before")),
+        "n" => {
+            let before = at.checked_sub(1).map(|i| &tokens[i])?;
+            let joins = |t: &Token<'_>| {
+                t.kind == Kind::Word
+                    && t.text.len() > 2
+                    && t.gap <= Gap::Space
+                    && !t.is_any(words!["wind", "winds", "by", "the", "from", "due", "going"])
+            };
+            let follows = next.is_some_and(|t| joins(t) && t.gap == Gap::Space);
+            let lone = token.gap == Gap::Space && before.kind == Kind::Word && before.text.len() > 2;
+            let points = before.is_any(words!["wind", "winds", "the", "from", "due", "going", "breeze"]);
+            (lone && follows && !points).then_some((1, "and"))
+        }
+        _ => None,
+    }
+}
+
+/// Words behind a "w" that is "with".
+const WITH_WHAT: &WordList = words![
+    "a", "an", "the", "that", "this", "it", "my", "our", "his", "her", "no", "new", "one", "two", "both",
+];
+
+/// The letter of the other side, where one of a side and its figure begins here: "P 22, S 21", "S 14 P 15", "P/S 21/20".
+fn pair(tokens: &[Token<'_>], at: usize) -> Option<usize> {
+    /// Between one letter and the other stand a figure and its unit at most.
+    const REACH: usize = 4;
+    let first = tokens[at].text;
+    let second = match first {
+        "P" => "S",
+        "S" => "P",
+        "p" => "s",
+        // A small "s" that comes first is seconds.
+        _ => return None,
+    };
+    let number = |at: usize| tokens.get(at).is_some_and(|t| t.kind == Kind::Number && t.gap <= Gap::Space);
+    // "P/S 21/20", "P & S 22".
+    if tokens.get(at + 1).is_some_and(|t| t.is("/") || t.is("&"))
+        && tokens.get(at + 2).is_some_and(|t| t.text == second)
+    {
+        return (first == "P" || first == "p").then_some(at + 2);
+    }
+    if !number(at + 1) || tokens[at].gap < Gap::Space {
+        return None;
+    }
+    (at + 2..tokens.len().min(at + 2 + REACH))
+        .take_while(|&i| tokens[i].gap < Gap::Sentence)
+        .find(|&i| tokens[i].text == second && tokens[i].gap >= Gap::Space && number(i + 1))
+}
+
+/// Whether three tokens are the grade of an oil: "15W40", "10W-30".
+fn is_grade(tokens: &[Token<'_>]) -> bool {
+    let [cold, w, hot] = tokens else { return false };
+    let whole = |t: &Token<'_>| t.kind == Kind::Number && t.text.bytes().all(|b| b.is_ascii_digit());
+    whole(cold) && whole(hot) && w.is("w") && w.gap == Gap::Glued && hot.gap <= Gap::Hyphen
+}
