@@ -581,3 +581,26 @@ fn random_decisions_survive_making_the_database_again() {
     assert!(done > 15, "{done}");
     survives(&boat);
 }
+
+#[test]
+fn an_item_is_named_by_its_gear_where_that_has_one() {
+    let boat = boat();
+    let hatch = named(&list(&boat), "open", "forehatch").remove(0);
+    let ran = boat.run(&["close", "fore hatch", "--because", "rebedded"]).ends(0);
+    assert!(ran.out.contains(&hatch), "{}", ran.out);
+    assert_eq!(named(&list(&boat), "closed", "forehatch"), [hatch]);
+    boat.run(&["add", "look at the impeller's shaft", "--gear", "impeller"]).ends(0);
+    let ran = boat.run(&["item", "impeller"]).ends(2);
+    assert!(ran.err.contains("2 items are of \"impeller\""), "{}", ran.err);
+    let ran = boat.run(&["item", "sextant"]).ends(2);
+    assert!(ran.err.contains("no item is called \"sextant\""), "{}", ran.err);
+}
+
+#[test]
+fn a_departure_is_said_as_days_are_and_told_where_it_has_passed() {
+    let boat = boat();
+    let ran = boat.run(&["passage", "--departure", "in two weeks", "--json"]).ends(0);
+    assert!(ran.err.is_empty() && ran.json()["leaves"].is_string(), "{}{}", ran.err, ran.out);
+    let ran = boat.run(&["passage", "--departure", "2020-01-01"]).ends(0);
+    assert!(ran.err.contains("2020-01-01 has passed"), "{}", ran.err);
+}

@@ -35,6 +35,50 @@ pub fn day(text: &str, today: NaiveDate) -> Result<NaiveDate, String> {
     })
 }
 
+/// Reads a day that has passed, seen from `today`: a weekday is the last one before it, a day without a year the last such
+/// day, today included. A day with its year may be any. Errors: what was expected.
+pub fn passed(text: &str, today: NaiveDate) -> Result<NaiveDate, String> {
+    let words: Vec<String> = text
+        .split(|c: char| c.is_whitespace() || c == ',')
+        .map(str::to_lowercase)
+        .filter(|word| {
+            !word.is_empty() && !matches!(word.as_str(), "on" | "last" | "since" | "until" | "the")
+        })
+        .collect();
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    // The next to come, seen from a year ago, is the last that came.
+    let year_ago = || today.checked_sub_months(Months::new(12))?.succ_opt();
+    let ago = |count: &str, unit: &str| today.checked_sub_signed(later(today, count, unit)? - today);
+    let found = match words.as_slice() {
+        ["today"] => Some(today),
+        ["yesterday"] => today.pred_opt(),
+        ["tomorrow"] => today.succ_opt(),
+        [name] if weekday(name).is_some() => {
+            weekday(name).and_then(|name| coming(today.checked_sub_days(Days::new(8))?, name))
+        }
+        [count, unit, "ago"] => ago(count, unit),
+        [unit @ ("week" | "month")] => ago("a", unit),
+        [name, day] if month(name).is_some() && day.parse::<u32>().is_ok_and(|day| day <= 31) => {
+            year_ago().and_then(|seen| calendar(&format!("{day} {name}"), seen))
+        }
+        _ => None,
+    };
+    // A month alone is no day: its first and its last would both be meant.
+    let names_a_day = || {
+        words.iter().any(|word| {
+            let figures = word.trim_end_matches(|c: char| c.is_ascii_alphabetic());
+            figures.parse::<u32>().is_ok_and(|day| day <= 31) || figures.contains(['-', '/', '.'])
+        })
+    };
+    let found = found.or_else(|| calendar(&words.join(" "), year_ago()?).filter(|_| names_a_day()));
+    found.ok_or_else(|| {
+        format!(
+            "expected a day like 2026-10-06, \"6 Oct\", \"last friday\" or \"3 weeks ago\", found \"{}\"",
+            text.trim()
+        )
+    })
+}
+
 fn weekday(word: &str) -> Option<Weekday> {
     // chrono knows the names and their first three letters.
     word.parse().ok()
@@ -115,6 +159,26 @@ mod tests {
         ] {
             assert_eq!(day(said, today).map(|day| day.to_string()), Ok(meant.to_owned()), "{said}");
         }
+        for (said, meant) in [
+            ("2026-11-30", "2026-11-30"),
+            ("yesterday", "2026-11-24"),
+            ("friday", "2026-11-20"),
+            ("last wednesday", "2026-11-18"),
+            ("tuesday", "2026-11-24"),
+            ("two weeks ago", "2026-11-11"),
+            ("a month ago", "2026-10-26"),
+            ("25 Nov", "2026-11-25"),
+            ("26 Nov", "2025-11-26"),
+            ("October 6", "2026-10-06"),
+            ("6 oct 2024", "2024-10-06"),
+        ] {
+            assert_eq!(passed(said, today).map(|day| day.to_string()), Ok(meant.to_owned()), "{said}");
+        }
+        assert!(
+            passed("May", today).is_err()
+                && passed("May or so", today).is_err()
+                && passed("31/11", today).is_err()
+        );
         for wrong in ["", "soon", "31 Feb", "2026-13-01", "friday or so", "in some days", "26 Nov or later"] {
             assert!(day(wrong, today).is_err(), "{wrong}: {:?}", day(wrong, today));
         }

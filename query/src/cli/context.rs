@@ -3,13 +3,14 @@
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, Local, NaiveDate, Utc};
 use chrono_tz::Tz;
 use leadsman_index::{Decision, Home, SourceId, Store};
 use leadsman_ingest::{Hints, Note};
 
 use super::Global;
 use crate::boat::{Boat, Day};
+use crate::day_word;
 use crate::decide::keep;
 use crate::error::Error;
 use crate::folded;
@@ -229,7 +230,13 @@ fn home(given: Option<&Path>) -> Result<PathBuf, Error> {
     )
 }
 
-/// Reads a day from the command line.
+/// Reads a day that has passed from the command line: "2026-10-06", "6 Oct", "last friday", "3 weeks ago". One without a
+/// year is seen from this machine's today, whatever day is asked about.
 pub fn date(text: &str) -> Result<NaiveDate, String> {
-    NaiveDate::parse_from_str(text, "%Y-%m-%d").map_err(|_| "expected a day like 2026-10-06".to_owned())
+    day_word::passed(text, Local::now().date_naive())
+}
+
+/// Reads a day to come from the command line, as [`day_word::day`] does, seen from this machine's today.
+pub fn coming(text: &str) -> Result<NaiveDate, String> {
+    day_word::day(text, Local::now().date_naive())
 }

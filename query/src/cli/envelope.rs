@@ -11,7 +11,8 @@ use crate::gear_word::Wanted;
 #[derive(Debug, Args)]
 pub struct EnvelopeCommand {
     /// The gear, by any of its names
-    gear: String,
+    #[arg(required = true, num_args = 1..)]
+    gear: Vec<String>,
     /// Print JSON
     #[arg(long)]
     json: bool,
@@ -19,7 +20,8 @@ pub struct EnvelopeCommand {
 
 impl EnvelopeCommand {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        if self.gear.trim().is_empty() {
+        let gear = self.gear.join(" ");
+        if gear.trim().is_empty() {
             return Err(Error::wrong_use("the gear's name is empty").hint("`leadsman gear` lists the gear"));
         }
         let store = context.store().await?;
@@ -28,7 +30,7 @@ impl EnvelopeCommand {
             None => Vec::new(),
         };
         let boat = Context::boat_of(store.as_ref()).await?;
-        let wanted = Wanted::by_names(&self.gear, &names);
+        let wanted = Wanted::by_names(&gear, &names);
         let mut envelopes = Envelopes::new(&boat, context.day());
         if let Some(store) = &store {
             let panel = context.panel(store).await?;

@@ -22,7 +22,8 @@ use crate::register::{Register, Story, show, show_story, turn_word};
 )]
 pub struct Gear {
     /// The gear, by any of its names
-    name: Option<String>,
+    #[arg(num_args = 1..)]
+    name: Vec<String>,
     /// It was fitted on this day
     #[arg(long, value_name = "DATE", value_parser = date, requires = "name")]
     fitted: Option<NaiveDate>,
@@ -59,8 +60,9 @@ impl Gear {
             Some(store) => store.learned().await?.names,
             None => Vec::new(),
         };
-        let wanted = self.name.as_deref().map(|name| Wanted::by_names(name, &names));
-        if self.name.as_deref().is_some_and(|name| name.trim().is_empty()) {
+        let name = (!self.name.is_empty()).then(|| self.name.join(" "));
+        let wanted = name.as_deref().map(|name| Wanted::by_names(name, &names));
+        if name.is_some_and(|name| name.trim().is_empty()) {
             return Err(Error::wrong_use("the gear's name is empty").hint("`leadsman gear` lists the gear"));
         }
         if let Some(wanted) = &wanted {

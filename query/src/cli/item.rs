@@ -10,7 +10,7 @@ use crate::life::{Life, show};
 /// Show an item's whole life: what raised it, what was decided, what closed it
 #[derive(Debug, Args)]
 pub struct Item {
-    /// The item's short name, or the beginning of it
+    /// The item's short name, the beginning of it, or its gear where that has one item
     item: String,
     /// Print JSON
     #[arg(long)]

@@ -6,7 +6,7 @@ use leadsman_index::Store;
 use serde::Serialize;
 
 use super::budget::{not_known, short, show_short};
-use super::context::{Context, date};
+use super::context::{Context, coming};
 use crate::beside::Beside;
 use crate::error::{Error, Exit};
 use crate::instruments::{Calibration, calibrate, show_calibration};
@@ -18,7 +18,7 @@ use crate::reckon::budget::Short;
 #[derive(Debug, Args)]
 pub struct Open {
     /// Count the days to this departure instead of the one that is set or said
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = coming)]
     before: Option<NaiveDate>,
     /// Show what was closed too, and what closed it
     #[arg(long)]

@@ -5,7 +5,7 @@ use clap::Args;
 use leadsman_index::Decision;
 use serde::Serialize;
 
-use super::context::{Context, date};
+use super::context::{Context, coming};
 use crate::error::{Error, Exit};
 use crate::figure;
 use crate::open_item::Voyage;
@@ -15,10 +15,10 @@ use crate::open_item::Voyage;
 #[command(allow_negative_numbers = true)]
 pub struct Passage {
     /// Day of departure
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = coming)]
     departure: Option<NaiveDate>,
     /// Last day on which the boat may still be away
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = coming)]
     back: Option<NaiveDate>,
     /// Days at sea
     #[arg(long, value_name = "DAYS", value_parser = within::<0, 1_000>)]
@@ -74,6 +74,13 @@ impl Passage {
                     "the boat would be back on {back}, before it leaves on {departure}"
                 ))
                 .hint("give both --departure and --back"));
+            }
+            let today = context.now().on;
+            if let Some(gone) = given.departure.filter(|departure| *departure < today) {
+                anstream::eprintln!(
+                    "note: {gone} has passed, {}; give a departure to come",
+                    figure::days_away(today, gone)
+                );
             }
             context.decide(Decision::Passage(given)).await?;
         }

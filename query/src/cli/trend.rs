@@ -15,8 +15,9 @@ use crate::trend::show;
 /// Show where the readings of a quantity go in time
 #[derive(Debug, Args)]
 pub struct TrendCommand {
-    /// The quantity, for instance boat_speed or "rig tension"
-    quantity: String,
+    /// The quantity, for instance boat_speed or rig tension
+    #[arg(required = true, num_args = 1..)]
+    quantity: Vec<String>,
     /// Only of this gear, by any of its names, and of its parts
     #[arg(long, value_name = "GEAR")]
     gear: Option<String>,
@@ -39,7 +40,7 @@ pub struct TrendCommand {
 
 impl TrendCommand {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let (name, unit) = named(&self.quantity)?;
+        let (name, unit) = named(&self.quantity.join(" "))?;
         let stances = if self.stance.is_empty() { vec![Stance::Observed] } else { self.stance };
         let wish = Wish {
             name: &name,

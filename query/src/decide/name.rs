@@ -6,6 +6,7 @@ use leadsman_ingest::matter::Evidence;
 use super::{Ready, place_of};
 use crate::boat::Boat;
 use crate::error::{Error, did_you_mean};
+use crate::gear_word::Wanted;
 use crate::open_item::{OpenList, matter};
 use crate::screen::{STRONG, styled};
 
@@ -33,6 +34,8 @@ pub struct Known<'l> {
     pub name: String,
     /// Its whole name, which decisions keep.
     pub id: String,
+    /// Its gear, where it is of any.
+    gear: Option<&'l str>,
     /// The matter in a line or two.
     pub about: String,
     /// How it stands.
@@ -70,8 +73,9 @@ impl Known<'_> {
     }
 }
 
-/// The item that a person means by its name or the beginning of it, in any case. Errors: none has such a name, with
-/// the nearest that there is; several begin so.
+/// The item that a person means by its name or the beginning of it, in any case, or by its gear, where one item of that
+/// gear stands open, or else one alone ever was. Errors: none has such a name, with the nearest that there is; several
+/// begin so, or are of that gear.
 pub fn item<'l>(boat: &Boat, list: &'l OpenList, asked: &str) -> Result<Known<'l>, Error> {
     let asked = asked.trim().to_lowercase();
     let all = known(list);
@@ -95,6 +99,11 @@ pub fn item<'l>(boat: &Boat, list: &'l OpenList, asked: &str) -> Result<Known<'l
                 all.iter().filter(|known| known.names.iter().any(|n| now.contains(&n.as_str()))).collect();
         }
     }
+    let mut of_gear = false;
+    if fitting.is_empty() {
+        fitting = of_the_gear(&all, &asked);
+        of_gear = !fitting.is_empty();
+    }
     // A matter may have been closed more than once under one name; the latest stands first.
     fitting.dedup_by(|later, first| later.id == first.id);
     match fitting.as_slice() {
@@ -106,12 +115,32 @@ pub fn item<'l>(boat: &Boat, list: &'l OpenList, asked: &str) -> Result<Known<'l
             };
             Err(Error::wrong_use(format!("no item is called \"{asked}\"")).hint(hint))
         }
+        several if of_gear => {
+            let lines: Vec<String> =
+                several.iter().map(|known| format!("{} ({})", known.name, known.about)).collect();
+            Err(Error::wrong_use(format!("{} items are of \"{asked}\": {}", several.len(), lines.join("; ")))
+                .hint("give the short name of the one that is meant"))
+        }
         several => {
             let names: Vec<&str> = several.iter().map(|known| known.name.as_str()).collect();
             Err(Error::wrong_use(format!("\"{asked}\" could be any of {}", names.join(", ")))
                 .hint("give one more letter"))
         }
     }
+}
+
+/// The items of the gear that is asked for: those that stand open, where there are any.
+fn of_the_gear<'a, 'l>(all: &'a [Known<'l>], asked: &str) -> Vec<&'a Known<'l>> {
+    /// Fewer letters name no gear.
+    const FEWEST: usize = 3;
+    if asked.chars().count() < FEWEST {
+        return Vec::new();
+    }
+    let wanted = Wanted::new(asked);
+    let of_it = |known: &&Known<'_>| known.gear.is_some_and(|gear| wanted.covers(gear));
+    let stands = |known: &&Known<'_>| !matches!(known.state, State::Closed | State::Dismissed);
+    let open: Vec<&Known<'_>> = all.iter().filter(|k| stands(k) && of_it(k)).collect();
+    if open.is_empty() { all.iter().filter(of_it).collect() } else { open }
 }
 
 /// All items, those that stand open first.
@@ -126,6 +155,7 @@ fn known(list: &OpenList) -> Vec<Known<'_>> {
     let open = open.map(|(i, state)| Known {
         name: i.name.clone(),
         id: i.id.clone(),
+        gear: i.gear.as_deref(),
         about: matter(&i.gear, &i.about),
         state,
         unconfirmed: false,
@@ -137,6 +167,7 @@ fn known(list: &OpenList) -> Vec<Known<'_>> {
     let closed = closed.map(|(i, state)| Known {
         name: i.name.clone(),
         id: i.id.clone(),
+        gear: i.gear.as_deref(),
         about: matter(&i.gear, &i.about),
         state,
         unconfirmed: i.unconfirmed,

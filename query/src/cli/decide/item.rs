@@ -13,7 +13,7 @@ use crate::error::{Error, Exit};
 /// Close an item by your own word
 #[derive(Debug, Args)]
 pub struct Close {
-    /// The item's short name, or the beginning of it
+    /// The item's short name, the beginning of it, or its gear where that has one item
     item: String,
     /// Why it is done
     #[arg(long, value_name = "WORDS", value_parser = words)]
@@ -26,7 +26,7 @@ pub struct Close {
 /// Open an item again: one that was closed, accepted, put off or dismissed
 #[derive(Debug, Args)]
 pub struct Reopen {
-    /// The item's short name, or the beginning of it
+    /// The item's short name, the beginning of it, or its gear where that has one item
     item: String,
     /// Print the decision as JSON
     #[arg(long)]
@@ -36,7 +36,7 @@ pub struct Reopen {
 /// Accept an item as it is: it is listed apart, as what you sail with
 #[derive(Debug, Args)]
 pub struct Accept {
-    /// The item's short name, or the beginning of it
+    /// The item's short name, the beginning of it, or its gear where that has one item
     item: String,
     /// Why you sail with it
     #[arg(long, value_name = "WORDS", value_parser = words)]
@@ -49,7 +49,7 @@ pub struct Accept {
 /// Put an item off to a later day; until then it is listed apart
 #[derive(Debug, Args)]
 pub struct PutOff {
-    /// The item's short name, or the beginning of it
+    /// The item's short name, the beginning of it, or its gear where that has one item
     item: String,
     /// The day: friday, "26 Nov", "in two weeks", 2026-11-30
     #[arg(required = true, value_name = "DAY")]
@@ -62,7 +62,7 @@ pub struct PutOff {
 /// Give an item to somebody else
 #[derive(Debug, Args)]
 pub struct Give {
-    /// The item's short name, or the beginning of it
+    /// The item's short name, the beginning of it, or its gear where that has one item
     item: String,
     /// Who does it
     #[arg(required = true, value_name = "WHO")]
@@ -75,7 +75,7 @@ pub struct Give {
 /// Say what an item waits for
 #[derive(Debug, Args)]
 pub struct Wait {
-    /// The item's short name, or the beginning of it
+    /// The item's short name, the beginning of it, or its gear where that has one item
     item: String,
     /// What it waits for: "the seal"
     #[arg(required = true, value_name = "WHAT")]
@@ -91,7 +91,7 @@ pub struct Wait {
 /// Say how much an item presses: must, should or can-wait
 #[derive(Debug, Args)]
 pub struct RankCommand {
-    /// The item's short name, or the beginning of it
+    /// The item's short name, the beginning of it, or its gear where that has one item
     item: String,
     /// must, should or can-wait
     #[arg(value_parser = rank)]
@@ -104,7 +104,7 @@ pub struct RankCommand {
 /// Set the day that an item is due by
 #[derive(Debug, Args)]
 pub struct Due {
-    /// The item's short name, or the beginning of it
+    /// The item's short name, the beginning of it, or its gear where that has one item
     item: String,
     /// The day: friday, "26 Nov", "in two weeks", 2026-11-30
     #[arg(required = true, value_name = "DAY")]
@@ -145,7 +145,7 @@ pub struct Join {
 /// Split some of an item's evidence off as a matter of its own
 #[derive(Debug, Args)]
 pub struct Split {
-    /// The item's short name, or the beginning of it
+    /// The item's short name, the beginning of it, or its gear where that has one item
     item: String,
     /// Which pieces of its evidence go, by their numbers in `leadsman item`
     #[arg(required = true, value_name = "N")]
@@ -158,7 +158,7 @@ pub struct Split {
 /// Make a remark on an item
 #[derive(Debug, Args)]
 pub struct Note {
-    /// The item's short name, or the beginning of it
+    /// The item's short name, the beginning of it, or its gear where that has one item
     item: String,
     /// The remark
     #[arg(required = true, value_name = "WORDS")]
