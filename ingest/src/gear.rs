@@ -255,22 +255,8 @@ impl<'t> Named<'t> {
                 name = particular;
                 generic = false;
             }
-            at = end;
-            // "The heater, the diesel heater": named once more, and not another one.
-            if let Some(last) = out.last_mut().filter(|m| m.name == name)
-                && tokens[last.tokens.end..start]
-                    .iter()
-                    .chain(&tokens[start..=start])
-                    .all(|t| t.gap < Gap::Clause)
-                && tokens[last.tokens.end..start]
-                    .iter()
-                    .all(|t| t.is_any(words!["the", "that", "this", "my"]))
-                && last.tokens.end < start
-            {
-                last.tokens.end = end;
-                continue;
-            }
             out.push(Mention::new(name, start..end, generic, spare));
+            at = end;
         }
         out
     }

@@ -102,16 +102,24 @@ fn taken_over(
     // "It was the fuel filter": a cause, told of what the talk is about.
     let cause = |m: &usize| topic.is_some() && is_cause(&talk.tokens, talk.mentions[*m].tokens.start);
     let head = head.filter(|m| !cause(m));
-    let particular = |m: &usize| !serves(&talk.mentions[*m]) && !cause(m);
+    // "Hove to, storm staysail aback": at the head of what is told, heaving to is what it is about.
+    let heads = |m: &usize| {
+        let mention = &talk.mentions[*m];
+        mention.gear().is_some_and(|g| g.group == "storm")
+            && talk.tokens[mention.tokens.start].gap >= Gap::Sentence
+    };
+    let particular = |m: &usize| (!serves(&talk.mentions[*m]) || heads(m)) && !cause(m);
     let subject = mentions.clone().rev().find(|&m| particular(&m) && is_subject(talk, m));
     // "There's a strand broken on the aft lower".
     let there = || {
         let first = mentions.clone().next().map_or(0, |m| talk.mentions[m].tokens.start);
         let before = &talk.tokens[first.saturating_sub(NEAR)..first];
         let exists = before.windows(2).any(|w| {
-            w[0].is("there")
-                && w[1].is_any(words!["is", "'s", "was", "are", "were"])
-                && w[1].gap < Gap::Sentence
+            let there = w[0].is("there") && w[1].is_any(words!["is", "'s", "was", "are", "were"]);
+            // "He found a broken strand in the lower aft".
+            let found = w[0].is_any(words!["found", "spotted", "noticed", "discovered"])
+                && w[1].is_any(words!["a", "an", "one", "two", "some", "another"]);
+            (there || found) && w[1].gap < Gap::Sentence
         });
         mentions.clone().rev().find(|m| exists && particular(m))
     };
@@ -128,7 +136,7 @@ fn is_subject(talk: &Talk<'_>, m: usize) -> bool {
     let follows =
         tokens.get(end).is_some_and(|t| t.gap <= Gap::Comma && GRAMMAR.predicates.has(t) && !t.is("so"));
     let says = tokens.get(end).is_some_and(|t| t.is_any(words!["says", "say", "said"]));
-    follows && !says && !prepositional(tokens, start) && !wished(tokens, start)
+    follows && !says && !prepositional(tokens, start) && !wished(talk, m)
 }
 
 /// Whether the gear that starts at a token is named as the cause of something: "it was only the fuse".
@@ -152,6 +160,11 @@ fn is_cause(tokens: &[Token<'_>], start: usize) -> bool {
 /// Whether a mention is of a thing that serves others, or of many kinds.
 pub fn serves(mention: &Mention) -> bool {
     mention.generic || is_prop(mention)
+}
+
+/// Whether it is gear, or a way of lying, for storms: heaving to serves other trials, and is one by itself.
+pub(crate) fn is_of_storms(mention: &Mention) -> bool {
+    mention.gear().is_some_and(|g| g.group == "storm")
 }
 
 fn is_prop(mention: &Mention) -> bool {
@@ -255,10 +268,15 @@ fn brings_up(talk: &Talk<'_>, at: usize) -> bool {
     !preposition && (alone || next.is_some_and(|t| t.is_any(words!["i", "we", "first", "okay", "right"])))
 }
 
-/// Whether the gear that starts at a token is wished for: "I must rig a preventer".
-fn wished(tokens: &[Token<'_>], start: usize) -> bool {
+/// Whether the gear of a mention is wished for: "I must rig a preventer". What other gear is named behind is not: "it needs
+/// grease. Heater, the diesel heater, lit".
+fn wished(talk: &Talk<'_>, m: usize) -> bool {
     const REACH: usize = 4;
-    tokens[start.saturating_sub(REACH)..start].iter().any(|t| GRAMMAR.wishes.has(t))
+    let start = talk.mentions[m].tokens.start;
+    let named = m.checked_sub(1).map_or(0, |before| talk.mentions[before].tokens.end);
+    talk.tokens[start.saturating_sub(REACH).max(named.min(start))..start]
+        .iter()
+        .any(|t| GRAMMAR.wishes.has(t))
 }
 
 /// Whether the mention that starts at a token stands behind a preposition.
@@ -340,8 +358,11 @@ impl Thought {
                 t.gap <= Gap::Line && t.is_any(words!["in", "on", "back", "done", "made", "up"])
             });
         let vague = penalty(mention.generic, 1.5)
-            + penalty(is_prop(mention) && !spoken_of, 4.0)
-            + penalty(quoted || (start < cue.start && wished(tokens, start)), 2.5);
+            + penalty(
+                is_prop(mention) && !spoken_of && !(self.topic == Some(m) && is_of_storms(mention)),
+                4.0,
+            )
+            + penalty(quoted || (start < cue.start && wished(talk, m)), 2.5);
         if start >= cue.end {
             let between = &tokens[cue.end..start];
             let parted = tokens[cue.end..=start].iter().map(|t| t.gap).max().unwrap_or(Gap::Space);

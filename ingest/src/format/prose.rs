@@ -86,7 +86,8 @@ fn a_thought_a_line(text: &str, lines: &[Line]) -> bool {
     let longest = open.iter().map(|l| l.len()).max().unwrap_or(0);
     let full = open.iter().filter(|l| l.len() * 5 >= longest * 4).count();
     let unfinished = open.iter().filter(|l| ends_unfinished(l)).count();
-    open.len() >= FEW && full * 2 < open.len() && unfinished * 10 <= open.len()
+    // One line in ten may end like that all the same, "I'm not going up in this".
+    open.len() >= FEW && full * 2 < open.len() && unfinished <= open.len().div_ceil(10)
 }
 
 /// Whether a line breaks off behind a word that ends no phrase.

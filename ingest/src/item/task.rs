@@ -133,7 +133,15 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
     let mut out: Vec<Range<usize>> = Vec::new();
     let mut at = head;
     while at < thought.tokens.end {
-        let found = WORDS.task.at(tokens, at).map(|m| m.start..m.end);
+        // "I should like that recorded" asks for nothing to be done.
+        let polite = |m: &Range<usize>| {
+            tokens[m.start..].iter().take(m.len() + 4).collect::<Vec<_>>().windows(3).any(|w| {
+                w[0].is("like")
+                    && w[1].is_any(words!["that", "it", "this"])
+                    && w[2].is_any(words!["recorded", "noted", "known", "remembered", "minuted"])
+            })
+        };
+        let found = WORDS.task.at(tokens, at).map(|m| m.start..m.end).filter(|m| !polite(m));
         let found = found
             .or_else(|| wants_doing(talk, at))
             .or_else(|| wants_done(talk, thought, at))
@@ -180,7 +188,8 @@ fn ordered(talk: &Talk<'_>, thought: &Thought, at: usize) -> Option<Range<usize>
         || next.is_any(words![
             "it", "them", "him", "her", "one", "both", "all", "another", "whether", "if", "for"
         ])
-        || named().is_some_and(|g| g.tokens.start == m.end);
+        // "Flat sea, clean hull": how things are, and no order.
+        || !tokens[at].is("clean") && named().is_some_and(|g| g.tokens.start == m.end);
     let from = thought.tokens.start.max(at.saturating_sub(REACH));
     let told = tokens[from..at].iter().any(|t| {
         t.is_any(words!["i", "we", "you", "they", "he", "she", "to", "who", "people", "always", "'s"])
@@ -561,6 +570,9 @@ fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
         "worklist",
         "defects",
         "niggles",
+        "postponed",
+        "deferred",
+        "skipped",
     ];
     // What stands behind each of these words makes a title of them.
     const PAIRS: &[(&str, &WordList)] = &[
@@ -643,11 +655,12 @@ fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let kind = talk.utterances[first.utterance].kind;
         let names_jobs = names_jobs(talk, thought);
         if kind == UtteranceKind::Heading {
-            listing.heading = match (names_jobs, first.is("not")) {
-                (false, _) => Heading::Other,
-                (true, false) => Heading::Jobs,
-                (true, true) => Heading::NotDone,
-            };
+            listing.heading =
+                match (names_jobs, first.is_any(words!["not", "postponed", "deferred", "skipped"])) {
+                    (false, _) => Heading::Other,
+                    (true, false) => Heading::Jobs,
+                    (true, true) => Heading::NotDone,
+                };
             listing.below = false;
             continue;
         }

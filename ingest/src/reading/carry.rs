@@ -397,7 +397,16 @@ pub(super) fn draws_too(context: &Context<'_, '_>, k: usize, before: &[Before]) 
         "anchor",
         "windlass",
     ]);
-    if !(listed && draws) {
+    // "2.8 amps once it is running and eleven while the glow plug is on", "three point six when it starts".
+    let then = quantity(b.choice.quantity).name == "current"
+        && words.len() <= APART
+        && words.iter().all(|t| t.gap < Gap::Sentence)
+        && name.is_any(words!["and", "but", "then"])
+        && tokens
+            .get(amount.tokens.end)
+            .is_some_and(|t| t.gap < Gap::Clause && t.is_any(words!["while", "when", "once"]))
+        && amount.unit.is_none();
+    if !(listed && draws || then) {
         return None;
     }
     let choice = build(context, k, b.choice.quantity, b.choice.unit, None)?;

@@ -165,6 +165,10 @@ pub(super) fn with_unit(
             };
             let mut list = ranked(scores, &names);
             list[0].1 += 0.5;
+            // "W/maker run. 28 L/h": what it makes, unless an engine or a heater is named since.
+            if names[0] == "fuel_rate" && of_the_watermaker(context, k) {
+                list[1].1 = list[0].1.max(list[1].1) + 1.0;
+            }
             // "28 L/h … spec 30 L/h" goes on with what was told.
             if let Some(b) =
                 before.iter().rev().take(3).find(|b| {
@@ -203,9 +207,10 @@ pub(super) fn with_unit(
             // Salt in made water is told in parts as well.
             let (tokens, start) = (context.tokens(), context.amounts[k].tokens.start);
             let around = start.saturating_sub(14)..(unit.end + 8).min(tokens.len());
-            let salt = tokens[around].iter().any(|t| {
-                t.is_any(words!["watermaker", "salt", "salinity", "tds", "maker", "desalinator", "drink"])
-            });
+            let salt = of_the_watermaker(context, k)
+                || tokens[around].iter().any(|t| {
+                    t.is_any(words!["watermaker", "salt", "salinity", "tds", "maker", "desalinator", "drink"])
+                });
             if salt
                 && !tokens[start.saturating_sub(8)..start].iter().any(|t| t.is_any(words!["co", "monoxide"]))
             {
@@ -224,6 +229,15 @@ pub(super) fn with_unit(
         }
         D::Frequency | D::Data => None,
     }
+}
+
+/// Whether the gear named last in front of an amount, in its block, makes fresh water.
+fn of_the_watermaker(context: &Context<'_, '_>, k: usize) -> bool {
+    let (talk, start) = (context.talk, context.amounts[k].tokens.start);
+    let last = talk.mentions.partition_point(|m| m.tokens.start < start).checked_sub(1);
+    last.map(|m| &talk.mentions[m]).is_some_and(|m| {
+        m.name == "watermaker" && talk.tokens[m.tokens.end..=start].iter().all(|t| t.gap < Gap::Block)
+    })
 }
 
 /// Fuel or water: by the words around, else by what was told before, else by what else the block speaks of.

@@ -36,11 +36,15 @@ static WHOLE: LazyLock<WordMap<&str>> = LazyLock::new(|| WordMap::new(SHORT.iter
 /// Takes letters for the sides and words that they stand for, and an oil's grade for one word.
 pub(super) fn mend<'a>(text: &'a str, tokens: &mut Vec<Token<'a>>) {
     for at in 0..tokens.len() {
-        if let Some(other) = pair(tokens, at) {
-            for side in [at, other] {
-                let port = matches!(tokens[side].text, "P" | "p");
-                tokens[side].reword(if port { "port" } else { "starboard" });
-            }
+        let sides = match pair(tokens, at) {
+            Some(other) => vec![at, other],
+            // "P 15, S 12, took two turns on S, now 15".
+            None if matches!(tokens[at].text, "S" | "P") && follows_a_pair(tokens, at) => vec![at],
+            None => continue,
+        };
+        for side in sides {
+            let port = matches!(tokens[side].text, "P" | "p");
+            tokens[side].reword(if port { "port" } else { "starboard" });
         }
     }
     let mut parts: Vec<(usize, usize, Option<&str>)> = Vec::new();
@@ -108,6 +112,15 @@ fn short(tokens: &[Token<'_>], at: usize) -> Option<(usize, &'static str)> {
 const WITH_WHAT: &WordList = words![
     "a", "an", "the", "that", "this", "it", "my", "our", "his", "her", "no", "new", "one", "two", "both",
 ];
+
+/// Whether sides were told by their letters before, in the same entry.
+fn follows_a_pair(tokens: &[Token<'_>], at: usize) -> bool {
+    tokens[..at]
+        .iter()
+        .rev()
+        .take_while(|t| t.utterance == tokens[at].utterance)
+        .any(|t| t.is("starboard") && t.text == "S")
+}
 
 /// The letter of the other side, where one of a side and its figure begins here: "P 22, S 21", "S 14 P 15", "P/S 21/20".
 fn pair(tokens: &[Token<'_>], at: usize) -> Option<usize> {

@@ -27,8 +27,15 @@ pub use verdict::{Verdict, Weight, begins_elsewhere, cue_in, verdicts};
 pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Vec<Trial> {
     let rows = table::rows(talk);
     let in_row = |v: &Verdict| rows.iter().any(|r| r.tokens.contains(&v.cue.start));
+    // "Postponed": why a thing was not tried is no word on how it went.
+    let headings = talk.headings();
+    let put_off = |v: &Verdict| {
+        headings[talk.tokens[v.cue.start].utterance].clone().is_some_and(|heading| {
+            talk.tokens[heading].iter().any(|t| t.is_any(words!["postponed", "deferred", "skipped"]))
+        })
+    };
     let mut decisive: Vec<&Verdict> = Vec::new();
-    for verdict in verdicts.iter().filter(|v| !in_row(v)) {
+    for verdict in verdicts.iter().filter(|v| !in_row(v) && !put_off(v)) {
         let gear = name(talk, verdict.subject);
         match decisive.iter_mut().find(|v| name(talk, v.subject) == gear) {
             Some(earlier) if earlier.weight <= verdict.weight => *earlier = verdict,

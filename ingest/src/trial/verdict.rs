@@ -13,7 +13,7 @@ use crate::item::WORDS;
 use crate::lexicon::{Patterns, Words};
 use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
-use crate::topic::{Thought, both, company, is_excepted};
+use crate::topic::{Thought, both, company, is_excepted, is_of_storms};
 use crate::word::WordList;
 
 /// How much a verdict weighs; `lexicon/verdicts.toml` says what each means.
@@ -395,8 +395,7 @@ impl<'t> Candidate<'_, 't> {
         }
         let here = self.thought.mentions.contains(&self.subject);
         let distance = self.cue.start.saturating_sub(mention.tokens.end);
-        // Heaving to serves other trials, and is one by itself.
-        let serves = mention.gear().is_some_and(|g| g.prop && g.group != "storm");
+        let serves = mention.gear().is_some_and(|g| g.prop) && !is_of_storms(mention);
         let of_rig = mention.gear().is_some_and(|g| g.group == "rig");
         match self.weight {
             Weight::Word => true,
