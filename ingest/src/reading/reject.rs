@@ -48,24 +48,12 @@ pub(super) const CODES: &WordList = words!["code", "codes", "error", "errors", "
 /// Whether a number tells only how far something swings, with nothing that it swings about: "heading held +/- 6".
 fn is_a_swing(tokens: &[Token<'_>], start: usize) -> bool {
     let back = |n: usize| start.checked_sub(n).map(|i| &tokens[i]);
-    let sign = if back(1).is_some_and(|t| t.is("±")) {
-        1
-    } else if back(1).is_some_and(|t| t.is("/")) && back(2).is_some_and(|t| t.is("+")) {
-        // "+/- 6": a hyphen in front of a space is a dash, and no token.
-        2
-    } else if back(1).is_some_and(|t| t.is("-"))
-        && back(2).is_some_and(|t| t.is("/"))
-        && back(3).is_some_and(|t| t.is("+"))
-    {
-        3
-    } else if back(1).is_some_and(|t| t.is("minus"))
-        && back(2).is_some_and(|t| t.is("or"))
-        && back(3).is_some_and(|t| t.is("plus"))
-    {
-        3
-    } else {
-        return false;
+    // A hyphen in front of a space is a dash, and no token: "+/- 6".
+    const SIGNS: [&[&str]; 4] = [&["±"], &["+", "/"], &["+", "/", "-"], &["plus", "or", "minus"]];
+    let stands = |sign: &&&[&str]| {
+        sign.iter().rev().zip(1..).all(|(word, n)| back(n).is_some_and(|token| token.is(word)))
     };
+    let Some(sign) = SIGNS.iter().find(stands).map(|sign| sign.len()) else { return false };
     // "12 ± 2", "12 V ± 0.1".
     !(sign + 1..=sign + 2).any(|n| {
         start.checked_sub(n).is_some_and(|i| {
