@@ -23,8 +23,13 @@ impl Notes {
             .collect()
     }
 
+    /// Fuel rates of the engine: those said of it, and those of fuel that no heater would burn.
     pub(super) fn engine_rates(&self) -> Picked<'_> {
-        self.pick("fuel_rate", &["engine", "fuel"], Stance::Observed)
+        /// What a small diesel burns idling, in L/h. Common practice, no source.
+        const IDLING: f64 = 0.5;
+        let of_engine = |stored: &StoredReading| stored.reading.gear.as_deref() == Some("engine");
+        let rates = self.pick("fuel_rate", &["engine", "fuel"], Stance::Observed);
+        rates.only(|rate, stored| rate >= IDLING || of_engine(stored))
     }
 
     /// Fills what `fuel` lacks: measured uses, the tank's size, the speed said beside that engine speed.

@@ -10,6 +10,8 @@ mod heat;
 mod picked;
 mod power;
 mod rig;
+#[cfg(test)]
+mod tests;
 mod water;
 mod way;
 

@@ -1,15 +1,13 @@
 //! Inputs from made-up homes.
 
-use leadsman_index::Passage;
-use leadsman_ingest::Reading;
-use super::*;
-use crate::reckon::*;
+use leadsman_index::{Decision, Passage, SourceId, StoredReading};
+use leadsman_ingest::{Basis, Moment, Reading, Span, Stance};
 
-use super::*;
-use crate::reckon::budget;
+use super::Notes;
+use super::picked::from;
 use crate::reckon::check::near;
-use leadsman_index::SourceId;
-use leadsman_ingest::{Basis, Moment, Span};
+use crate::reckon::unit::{Rate, Revs, Share, Speed, Temperature};
+use crate::reckon::{budget, fuel, heat, rig};
 
 /// A note as its readings: quantity, value, gear, place.
 fn note(date: &str, readings: &[(&str, f64, &str, usize)]) -> Vec<StoredReading> {
@@ -68,8 +66,7 @@ fn cold_notes() -> Notes {
         all.extend(note(date, &readings));
     }
     all.extend(note("2026-10-04", &[("current", 8.5, "heater", 10), ("fuel_rate", 0.9, "heater", 50)]));
-    let sizes =
-        note("2026-10-05", &[("fuel_rate", 0.26, "heater", 10), ("fuel_volume", 100.0, "fuel", 60)]);
+    let sizes = note("2026-10-05", &[("fuel_rate", 0.26, "heater", 10), ("fuel_volume", 100.0, "fuel", 60)]);
     all.extend(stance(sizes, Stance::Spec));
     Notes::new(all, [&Decision::Passage(passage)])
 }
@@ -100,8 +97,7 @@ fn what_is_given_comes_before_the_notes() {
 
 #[test]
 fn doubts_open_bounds_and_other_stances_are_left_out() {
-    let mut all =
-        note("2026-09-12", &[("cabin_temperature", 16.0, "", 0), ("air_temperature", 6.0, "", 20)]);
+    let mut all = note("2026-09-12", &[("cabin_temperature", 16.0, "", 0), ("air_temperature", 6.0, "", 20)]);
     let mut doubtful = note("2026-09-12", &[("fuel_rate", 0.1, "heater", 40)]);
     doubtful[0].reading.doubts.push("two numbers run together".into());
     let mut open = note("2026-09-12", &[("fuel_rate", 0.1, "heater", 60)]);
@@ -146,10 +142,7 @@ fn rig_compares_the_last_day_with_the_one_before() {
     assert_eq!(inputs.before, Some(Share::percent(19.0)));
     assert_eq!((inputs.port, inputs.starboard), (Some(Share::percent(16.0)), Some(Share::percent(17.0))));
     assert_eq!(inputs.temperature_before, Some(Temperature::deg_c(20.0)));
-    assert_eq!(
-        (inputs.at_least, inputs.at_most),
-        (Some(Share::percent(15.0)), Some(Share::percent(20.0)))
-    );
+    assert_eq!((inputs.at_least, inputs.at_most), (Some(Share::percent(15.0)), Some(Share::percent(20.0))));
     let answer = rig::reckon(&inputs).expect("complete");
     let change = answer.figure("change since last time", "change").and_then(|figure| figure.value);
     near(change.expect("named"), -2.5, 1e-9);
@@ -175,6 +168,16 @@ fn lines_of_a_list_do_not_borrow_from_each_other() {
         inputs.burn.iter().map(|burn| (burn.rpm.in_rpm(), burn.rate.in_l_h())).collect();
     assert_eq!(burns, [(1_600.0, 2.1), (2_000.0, 3.0)]);
     assert_eq!(inputs.speed, Some(Speed::kn(5.9)));
+}
+
+/// A third of a litre an hour, said of fuel while the cabin is talked of, is no engine's.
+#[test]
+fn what_a_heater_burns_is_not_the_engine_s() {
+    let all = note("2026-09-12", &[("fuel_rate", 0.3, "fuel", 0), ("fuel_rate", 2.4, "fuel", 900)]);
+    let notes = Notes::new(all, []);
+    assert_eq!(notes.engine_rates().values(), [2.4]);
+    let said = Notes::new(note("2026-09-12", &[("fuel_rate", 0.4, "engine", 0)]), []);
+    assert_eq!(said.engine_rates().values(), [0.4]);
 }
 
 /// Rows of a table are quoted from their first cell on, each further than the one before.
@@ -214,8 +217,7 @@ fn a_kept_card_reads_the_gauge() {
     Notes::new(all, [&wire("cap shroud", 22.0), &wire("backstay", 40.0)]).rig(&mut inputs);
     assert_eq!(inputs.gauge, Some(25.0));
     let answer = rig::reckon(&inputs).expect("complete");
-    let share =
-        answer.figure("tension by gauge", "share of breaking load").and_then(|figure| figure.value);
+    let share = answer.figure("tension by gauge", "share of breaking load").and_then(|figure| figure.value);
     near(share.expect("named"), 15.0, 1e-9);
 }
 
