@@ -8,6 +8,7 @@ use crate::talk::Talk;
 use crate::thing;
 use crate::token::Gap;
 use crate::topic::{Thought, name};
+use crate::trial::of_another_time;
 use crate::word::WordList;
 
 /// List items whose box is ticked.
@@ -198,6 +199,8 @@ fn others(talk: &Talk<'_>, thought: &Thought) -> bool {
 
 /// Finds what a note says is done.
 pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
+    /// As far in front another time may be named, in tokens.
+    const FAR: usize = 24;
     let mut out = ticked(talk, thoughts);
     out.extend(under_done(talk, thoughts));
     for cue in talk.cues().done.iter().cloned() {
@@ -209,6 +212,12 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
         let yet = tokens.get(cue.end).is_some_and(|t| t.is("yet") && t.gap < Gap::Sentence);
         // "Knife lanyard made" says nothing of gear named before it.
         if did_something(talk, thought, &cue) {
+            continue;
+        }
+        // "Exactly as it did last year, when he assured me he had fixed it".
+        let before = thought.tokens.start.max(cue.start.saturating_sub(FAR))..cue.start;
+        let had = tokens[before.clone()].iter().rev().take(2).any(|t| t.is_any(words!["had", "'d"]));
+        if had && of_another_time(&tokens[before]) {
             continue;
         }
         let own = |m: &usize| thought.mentions.contains(m);

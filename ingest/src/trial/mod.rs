@@ -20,8 +20,8 @@ use crate::token::Gap;
 use crate::topic::{Thought, name, passage, serves};
 
 pub use verdict::Cue;
-pub(crate) use verdict::cues;
 pub use verdict::{Verdict, Weight, begins_elsewhere, cue_in, verdicts};
+pub(crate) use verdict::{cues, of_another_time};
 
 /// Finds the trials of a note from its verdicts; spans are in the decoded text.
 pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Vec<Trial> {

@@ -627,7 +627,7 @@ fn two(tokens: &[Token<'_>], a: &WordList, b: &WordList) -> bool {
 }
 
 /// Whether a sentence is about another time: "last year", "it used to".
-fn of_another_time(sentence: &[Token<'_>]) -> bool {
+pub(crate) fn of_another_time(sentence: &[Token<'_>]) -> bool {
     const SEASONS: &WordList = words![
         "year", "spring", "summer", "autumn", "fall", "winter", "season", "october", "july", "august",
         "june", "may",
