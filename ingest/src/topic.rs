@@ -97,7 +97,6 @@ fn taken_over(
     topic: Option<usize>,
     heading: Option<usize>,
 ) -> Option<usize> {
-    const NEAR: usize = 8;
     let settled = topic.is_some_and(|t| topic != heading || !serves(&talk.mentions[t]));
     // "It was the fuel filter": a cause, told of what the talk is about.
     let cause = |m: &usize| topic.is_some() && is_cause(&talk.tokens, talk.mentions[*m].tokens.start);
@@ -110,23 +109,28 @@ fn taken_over(
     };
     let particular = |m: &usize| (!serves(&talk.mentions[*m]) || heads(m)) && !cause(m);
     let subject = mentions.clone().rev().find(|&m| particular(&m) && is_subject(talk, m));
-    // "There's a strand broken on the aft lower".
-    let there = || {
-        let first = mentions.clone().next().map_or(0, |m| talk.mentions[m].tokens.start);
-        let before = &talk.tokens[first.saturating_sub(NEAR)..first];
-        let exists = before.windows(2).any(|w| {
-            let there = w[0].is("there") && w[1].is_any(words!["is", "'s", "was", "are", "were"]);
-            // "He found a broken strand in the lower aft".
-            let found = w[0].is_any(words!["found", "spotted", "noticed", "discovered"])
-                && w[1].is_any(words!["a", "an", "one", "two", "some", "another"]);
-            (there || found) && w[1].gap < Gap::Sentence
-        });
-        mentions.clone().rev().find(|m| exists && particular(m))
-    };
     let head = head
         .filter(|m| particular(m) || !settled || talk.mentions[*m].generic && !is_prop(&talk.mentions[*m]));
     let in_passing = || mentions.clone().find(particular).or_else(|| mentions.clone().next());
-    subject.or(head).or_else(there).or_else(|| if settled { None } else { in_passing() })
+    subject
+        .or(head)
+        .or_else(|| shown(talk, mentions.clone()).filter(particular))
+        .or_else(|| if settled { None } else { in_passing() })
+}
+
+/// The gear on which something is said to be, though it stands behind a preposition: "there's a strand broken on the aft
+/// lower", "he found a crack in the gooseneck".
+pub(crate) fn shown(talk: &Talk<'_>, mentions: Range<usize>) -> Option<usize> {
+    const NEAR: usize = 8;
+    let first = mentions.clone().next().map_or(0, |m| talk.mentions[m].tokens.start);
+    let before = &talk.tokens[first.saturating_sub(NEAR)..first];
+    let exists = before.windows(2).any(|w| {
+        let there = w[0].is("there") && w[1].is_any(words!["is", "'s", "was", "are", "were"]);
+        let found = w[0].is_any(words!["found", "spotted", "noticed", "discovered"])
+            && w[1].is_any(words!["a", "an", "one", "two", "some", "another"]);
+        (there || found) && w[1].gap < Gap::Sentence
+    });
+    mentions.rev().find(|&m| exists && !serves(&talk.mentions[m]))
 }
 
 /// Whether a mention is the subject of a sentence of its own: a predicate follows, and no preposition stands in front.

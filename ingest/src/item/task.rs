@@ -8,7 +8,7 @@ use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
 use crate::thing;
 use crate::token::{Gap, Kind, Token};
-use crate::topic::Thought;
+use crate::topic::{Thought, shown};
 use crate::trial::titled;
 use crate::word::WordList;
 
@@ -476,7 +476,12 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
             start >= cue.start && start < cue.end + if new_line { ACROSS_LINES } else { REACH }
         })
         .min_by_key(|&m| (talk.mentions[m].generic, m));
-    behind.or_else(|| thought.subject(talk, cue))
+    // "There is a weep at the stern gland, wants repacking": what was talked of before is another thing.
+    let own = || shown(talk, thought.mentions.clone()).filter(|&m| talk.mentions[m].tokens.end <= cue.start);
+    behind.or_else(|| match thought.subject(talk, cue) {
+        Some(m) if !thought.mentions.contains(&m) => own().or(Some(m)),
+        found => found,
+    })
 }
 
 /// What an order without a thing of its own is about, "turn it end for end", "nip up": what the words right in front of it
