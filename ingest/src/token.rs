@@ -7,6 +7,7 @@
 mod shorthand;
 mod slips;
 mod spoken;
+mod thumb;
 
 use std::borrow::Cow;
 
@@ -122,6 +123,7 @@ pub fn tokens<'a>(text: &'a str, utterances: &[Utterance]) -> Vec<Token<'a>> {
         }
         trailing = gap;
     }
+    thumb::mend(utterances, &mut out);
     shorthand::mend(text, &mut out);
     slips::mend(text, utterances, &mut out);
     mend_false_stops(utterances, &mut out);
