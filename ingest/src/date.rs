@@ -213,8 +213,30 @@ fn bare_year(tokens: &[Token<'_>], at: usize) -> Option<Named> {
     });
     (!unit
         && before.is_any(words![
-            "till", "until", "til", "to", "dated", "says", "say", "stamped", "expires", "expire", "in",
-            "battery", "through", "of", "card", "since", "bought", "built",
+            "till",
+            "until",
+            "til",
+            "to",
+            "dated",
+            "says",
+            "say",
+            "stamped",
+            "expires",
+            "expire",
+            "in",
+            "battery",
+            "through",
+            "of",
+            "card",
+            "since",
+            "bought",
+            "built",
+            "expiry",
+            "exp",
+            "date",
+            "expiring",
+            "expiration",
+            "due",
         ]))
     .then(|| whole_year(at..at + used, year))?
 }

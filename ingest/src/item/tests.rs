@@ -149,6 +149,12 @@ fn a_year_alone_is_when_gear_runs_out_where_such_dates_are_listed() {
         &["flares 2026-05", "smoke signals 2025-12"],
     );
     runs_out("Flares 04/26, extinguishers 2025.", &["flares 2026-04", "fire extinguisher 2025-12"]);
+    runs_out("I bought four new parachute flares, expiry 2031.", &["flares 2031-12"]);
+    runs_out(
+        "The CO alarm has been replaced with one that goes to 2033.",
+        &["carbon monoxide alarm 2033-12"],
+    );
+    runs_out("The hand-held reds are good until May 2029.", &["flares 2029-05"]);
     runs_out("Bought the extinguisher in Dover, 2024.", &[]);
     runs_out("## Bought\n\n- extinguisher 2024", &[]);
 }
