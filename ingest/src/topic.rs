@@ -130,7 +130,7 @@ pub(crate) fn shown(talk: &Talk<'_>, mentions: Range<usize>) -> Option<usize> {
             && w[1].is_any(words!["a", "an", "one", "two", "some", "another"]);
         (there || found) && w[1].gap < Gap::Sentence
     });
-    mentions.rev().find(|&m| exists && !serves(&talk.mentions[m]))
+    if exists { mentions.rev().find(|&m| !serves(&talk.mentions[m])) } else { None }
 }
 
 /// Whether a mention is the subject of a sentence of its own: a predicate follows, and no preposition stands in front.

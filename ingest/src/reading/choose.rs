@@ -233,10 +233,14 @@ pub(super) fn with_unit(
 
 /// Whether the gear named last in front of an amount, in its block, makes fresh water.
 fn of_the_watermaker(context: &Context<'_, '_>, k: usize) -> bool {
+    /// As far in front as it may be named, in tokens.
+    const REACH: usize = 60;
     let (talk, start) = (context.talk, context.amounts[k].tokens.start);
     let last = talk.mentions.partition_point(|m| m.tokens.start < start).checked_sub(1);
     last.map(|m| &talk.mentions[m]).is_some_and(|m| {
-        m.name == "watermaker" && talk.tokens[m.tokens.end..=start].iter().all(|t| t.gap < Gap::Block)
+        m.name == "watermaker"
+            && m.tokens.end + REACH > start
+            && talk.tokens[m.tokens.end..=start].iter().all(|t| t.gap < Gap::Block)
     })
 }
 

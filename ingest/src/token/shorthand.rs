@@ -6,7 +6,6 @@
 use std::sync::LazyLock;
 
 use super::{Gap, Kind, Token};
-use crate::found::Span;
 use crate::lexicon::WordMap;
 use crate::word::WordList;
 
@@ -59,16 +58,33 @@ pub(super) fn mend<'a>(text: &'a str, tokens: &mut Vec<Token<'a>>) {
             parts.push((at, 3, None));
         }
     }
-    for (at, len, word) in parts.into_iter().rev() {
-        let span = Span::new(tokens[at].span.start, tokens[at + len - 1].span.end);
-        let whole = &mut tokens[at];
-        (whole.text, whole.span, whole.kind) = (&text[span.range()], span, Kind::Word);
-        match word {
-            Some(word) => whole.reword(word),
-            None => whole.reword(text[span.range()].to_lowercase()),
-        }
-        tokens.drain(at + 1..at + len);
+    if parts.is_empty() {
+        return;
     }
+    let mut parts = parts.into_iter().peekable();
+    let mut kept: Vec<Token<'a>> = Vec::with_capacity(tokens.len());
+    let mut skipped = 0;
+    for (i, mut token) in tokens.drain(..).enumerate() {
+        if skipped > 0 {
+            skipped -= 1;
+            let whole = kept.last_mut().expect("a word in short begins before its other tokens");
+            whole.span.end = token.span.end;
+            whole.text = &text[whole.span.range()];
+            if skipped == 0 && whole.kind != Kind::Word {
+                whole.kind = Kind::Word;
+                whole.reword(whole.text.to_lowercase());
+            }
+            continue;
+        }
+        if let Some((_, len, word)) = parts.next_if(|(at, ..)| *at == i) {
+            skipped = len - 1;
+            if let Some(word) = word {
+                token.reword(word);
+            }
+        }
+        kept.push(token);
+    }
+    *tokens = kept;
 }
 
 /// How many tokens from here are a word in short, and which: "w/ the gauge", "b4 leaving", "flares n raft".
@@ -115,7 +131,9 @@ const WITH_WHAT: &WordList = words![
 
 /// Whether sides were told by their letters before, in the same entry.
 fn follows_a_pair(tokens: &[Token<'_>], at: usize) -> bool {
-    tokens[..at]
+    /// As far back in an entry as one looks for them, in tokens.
+    const BACK: usize = 40;
+    tokens[at.saturating_sub(BACK)..at]
         .iter()
         .rev()
         .take_while(|t| t.utterance == tokens[at].utterance)
@@ -154,4 +172,28 @@ fn is_grade(tokens: &[Token<'_>]) -> bool {
     let [cold, w, hot] = tokens else { return false };
     let whole = |t: &Token<'_>| t.kind == Kind::Number && t.text.bytes().all(|b| b.is_ascii_digit());
     whole(cold) && whole(hot) && w.is("w") && w.gap == Gap::Glued && hot.gap <= Gap::Hyphen
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::found::Utterance;
+
+    /// The words that a line is taken for, each with what stands there.
+    fn taken(line: &str) -> Vec<(String, &str)> {
+        let utterances = [Utterance::line(line)];
+        let tokens = crate::token::tokens(line, &utterances);
+        tokens.iter().filter(|t| *t.lower != *t.text).map(|t| (t.lower.to_string(), t.text)).collect()
+    }
+
+    #[test]
+    fn words_in_short_and_sides_are_taken_for_what_they_say() {
+        let said = |words: &[(&str, &'static str)]| -> Vec<(String, &'static str)> {
+            words.iter().map(|(lower, text)| ((*lower).to_owned(), *text)).collect()
+        };
+        assert_eq!(taken("caps P 24, S 23"), said(&[("port", "P"), ("starboard", "S")]));
+        assert_eq!(taken("checked w/ the gauge b4 leaving"), said(&[("with", "w/"), ("before", "b4")]));
+        assert_eq!(taken("flares n raft, w/o the pump"), said(&[("and", "n"), ("without", "w/o")]));
+        assert_eq!(taken("topped up 15W40"), said(&[("15w40", "15W40")]));
+        assert_eq!(taken("wind n 5, w/maker on"), said(&[]));
+    }
 }
