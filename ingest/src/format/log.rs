@@ -157,12 +157,10 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
         } else if let Some(stamp) = head::day_heading(text, unmarked(text, span)) {
             out.pieces.push(Piece::new(text, unmarked(text, span), UtteranceKind::Header).stamped(stamp));
         } else {
-            let item = words.starts_with(['-', '*', '•', '+'])
-                && words[1..].starts_with(|c: char| c.is_whitespace());
             let bare = unmarked(text, span);
             let kind = if words.starts_with('#') {
                 UtteranceKind::Heading
-            } else if item {
+            } else if prose::is_bulleted(words) {
                 UtteranceKind::ListItem
             } else {
                 UtteranceKind::LogLine
@@ -326,7 +324,7 @@ mod tests {
     #[test]
     fn entries_days_and_lines_that_go_on() {
         let text = "# LOG, Sat 29 / Sun 30 Aug 2026. Times UTC+10.\n\n2330 calm, rolling about with the main slatting\n     and no wind at all. Engine on.\n\
-                    Sails down.\n0010 fog\n\n## Mon 31 Aug\n\n0900 off\n\n- 71 nm in 17 h\n";
+                    Sails down.\n0010 fog\n\n## Mon 31 Aug\n\n0900 off\n\n- 71 nm in 17 h\n• New filter\n";
         let lines = lines(text);
         assert!(is(text, &lines));
         let cut = cut(text, &lines);
@@ -342,6 +340,7 @@ mod tests {
                 "he Mon 31 Aug",
                 "lo off",
                 "li 71 nm in 17 h",
+                "li New filter",
             ]
         );
         assert!(matches!(cut.pieces[4].stamp, Stamp::Day(_)));

@@ -182,9 +182,7 @@ pub(super) fn is_label(line: &str, below: Option<&str>) -> bool {
     const LONGEST: (usize, usize) = (40, 5);
     let marked = |line: &str| {
         is_numbered(line)
-            || line
-                .strip_prefix(['-', '*', '•', '+'])
-                .is_some_and(|rest| rest.starts_with(char::is_whitespace))
+            || is_bulleted(line)
             || ["[ ]", "[x]", "[X]", "☐", "☑", "☒"].iter().any(|mark| line.starts_with(mark))
     };
     line.len() <= LONGEST.0
@@ -194,6 +192,11 @@ pub(super) fn is_label(line: &str, below: Option<&str>) -> bool {
         && !line.contains(|c: char| c.is_ascii_digit())
         && !marked(line)
         && below.is_some_and(marked)
+}
+
+/// Whether a line begins with the sign of an item: "- new impeller", "• grease the windlass".
+pub(super) fn is_bulleted(line: &str) -> bool {
+    line.strip_prefix(['-', '*', '•', '+']).is_some_and(|rest| rest.starts_with(char::is_whitespace))
 }
 
 /// Whether a line begins with the number of an item: "1. new impeller", "2) grease the windlass".
