@@ -6,9 +6,10 @@
 use std::fmt;
 use std::ops::Range;
 
-use crate::format::is_numbered;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
+
+use crate::format::is_numbered;
 
 /// A stretch of a source, in bytes of the source as it was given, `start..end`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]

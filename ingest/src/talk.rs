@@ -32,6 +32,7 @@ pub struct Talk<'a> {
     /// Where taught words say how a trial went.
     pub taught_outcomes: Vec<(Range<usize>, Outcome)>,
     cues: OnceLock<Cues>,
+    headings: OnceLock<Vec<Option<Range<usize>>>>,
 }
 
 /// Adds the gear that headings stand for, where they name none: "## Power".
@@ -105,6 +106,7 @@ impl<'a> Talk<'a> {
             taught_quantities,
             taught_outcomes,
             cues: OnceLock::new(),
+            headings: OnceLock::new(),
         }
     }
 
@@ -179,7 +181,11 @@ impl<'a> Talk<'a> {
 
     /// For each utterance, the tokens of what it stands under: a short line right in front of its list or table ("Standing
     /// orders:"), else the nearest heading.
-    pub fn headings(&self) -> Vec<Option<Range<usize>>> {
+    pub fn headings(&self) -> &[Option<Range<usize>>] {
+        self.headings.get_or_init(|| self.find_headings())
+    }
+
+    fn find_headings(&self) -> Vec<Option<Range<usize>>> {
         let listed = |n: usize| self.is_item(n) || self.utterances[n].kind == UtteranceKind::TableRow;
         let heads = |n: usize| listed(n) || self.utterances[n].kind == UtteranceKind::Heading;
         if !(0..self.utterances.len()).any(heads) {

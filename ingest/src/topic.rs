@@ -52,6 +52,7 @@ pub fn thoughts(talk: &Talk<'_>) -> Vec<Thought> {
         let mentions = start..next_mention;
         let asked = out.last().is_some_and(|t| talk.tokens[t.tokens.end - 1].asked);
         let answers = asked && mentions.is_empty() && !first.asked;
+        let labels = talk.labels_a_list(first.utterance);
         if first.gap == Gap::Block {
             block += usize::from(!out.is_empty());
             if kind == UtteranceKind::Heading {
@@ -63,7 +64,6 @@ pub fn thoughts(talk: &Talk<'_>) -> Vec<Thought> {
             // A log line that names nothing goes on about what the line before was about.
             let later = talk.mentions.get(next_mention).map(|m| talk.tokens[m.tokens.start].utterance);
             let names_none = mentions.is_empty() && later != Some(first.utterance);
-            let labels = talk.labels_a_list(first.utterance);
             let goes_on = kind == UtteranceKind::LogLine && names_none && !labels;
             let over = label.or(heading);
             topic = match (goes_on, answers) {
@@ -80,7 +80,7 @@ pub fn thoughts(talk: &Talk<'_>) -> Vec<Thought> {
         if kind == UtteranceKind::Heading {
             heading = mentions.clone().next().or(heading);
         }
-        if talk.labels_a_list(talk.tokens[out[out.len() - 1].tokens.start].utterance) {
+        if labels {
             label = mentions.clone().next().or(label);
         }
         topic = taken_over(talk, mentions, head, topic, label.or(heading)).or(topic);
@@ -104,8 +104,7 @@ fn taken_over(
     // "Hove to, storm staysail aback": at the head of what is told, heaving to is what it is about.
     let heads = |m: &usize| {
         let mention = &talk.mentions[*m];
-        mention.gear().is_some_and(|g| g.group == "storm")
-            && talk.tokens[mention.tokens.start].gap >= Gap::Sentence
+        is_of_storms(mention) && talk.tokens[mention.tokens.start].gap >= Gap::Sentence
     };
     let particular = |m: &usize| (!serves(&talk.mentions[*m]) || heads(m)) && !cause(m);
     let subject = mentions.clone().rev().find(|&m| particular(&m) && is_subject(talk, m));

@@ -9,11 +9,7 @@ use leadsman_ingest::talk::Talk;
 /// is seven days later. A day without a year is the next to come; of a month or a year, its last day is meant.
 /// Errors: what was expected.
 pub fn day(text: &str, today: NaiveDate) -> Result<NaiveDate, String> {
-    let words: Vec<String> = text
-        .split(|c: char| c.is_whitespace() || c == ',')
-        .map(str::to_lowercase)
-        .filter(|word| !word.is_empty() && !matches!(word.as_str(), "on" | "by" | "until" | "till"))
-        .collect();
+    let words = words(text, &["on", "by", "until", "till"]);
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     let found = match words.as_slice() {
         ["today"] => Some(today),
@@ -21,10 +17,7 @@ pub fn day(text: &str, today: NaiveDate) -> Result<NaiveDate, String> {
         [name] => weekday(name).and_then(|name| coming(today, name)),
         [name, "week"] => weekday(name).and_then(|name| coming(today, name)?.checked_add_days(Days::new(7))),
         ["in", count, unit] => later(today, count, unit),
-        // "November 26" is a month of 2026 in a service date, and a day in a person's plan.
-        [name, day] if month(name).is_some() && day.parse::<u32>().is_ok_and(|day| day <= 31) => {
-            calendar(&format!("{day} {name}"), today)
-        }
+        [name, day] if is_month_first(name, day) => calendar(&format!("{day} {name}"), today),
         _ => None,
     };
     found.or_else(|| calendar(&words.join(" "), today)).ok_or_else(|| {
@@ -38,13 +31,7 @@ pub fn day(text: &str, today: NaiveDate) -> Result<NaiveDate, String> {
 /// Reads a day that has passed, seen from `today`: a weekday is the last one before it, a day without a year the last such
 /// day, today included. A day with its year may be any. Errors: what was expected.
 pub fn passed(text: &str, today: NaiveDate) -> Result<NaiveDate, String> {
-    let words: Vec<String> = text
-        .split(|c: char| c.is_whitespace() || c == ',')
-        .map(str::to_lowercase)
-        .filter(|word| {
-            !word.is_empty() && !matches!(word.as_str(), "on" | "last" | "since" | "until" | "the")
-        })
-        .collect();
+    let words = words(text, &["on", "last", "since", "until", "the"]);
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     // The next to come, seen from a year ago, is the last that came.
     let year_ago = || today.checked_sub_months(Months::new(12))?.succ_opt();
@@ -58,7 +45,7 @@ pub fn passed(text: &str, today: NaiveDate) -> Result<NaiveDate, String> {
         }
         [count, unit, "ago"] => ago(count, unit),
         [unit @ ("week" | "month")] => ago("a", unit),
-        [name, day] if month(name).is_some() && day.parse::<u32>().is_ok_and(|day| day <= 31) => {
+        [name, day] if is_month_first(name, day) => {
             year_ago().and_then(|seen| calendar(&format!("{day} {name}"), seen))
         }
         _ => None,
@@ -77,6 +64,19 @@ pub fn passed(text: &str, today: NaiveDate) -> Result<NaiveDate, String> {
             text.trim()
         )
     })
+}
+
+/// The words of a day in lower case, without the `fillers` in front of it.
+fn words(text: &str, fillers: &[&str]) -> Vec<String> {
+    text.split(|c: char| c.is_whitespace() || c == ',')
+        .map(str::to_lowercase)
+        .filter(|word| !word.is_empty() && !fillers.contains(&word.as_str()))
+        .collect()
+}
+
+/// "November 26" is a month of 2026 in a service date, and a day in a person's plan.
+fn is_month_first(name: &str, day: &str) -> bool {
+    month(name).is_some() && day.parse::<u32>().is_ok_and(|day| day <= 31)
 }
 
 fn weekday(word: &str) -> Option<Weekday> {

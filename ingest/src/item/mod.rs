@@ -8,6 +8,7 @@ mod cues;
 mod defect;
 pub mod done;
 pub mod due;
+mod listed;
 pub mod remark;
 pub mod task;
 pub mod unproven;
@@ -19,6 +20,7 @@ mod tests;
 pub use cues::Cues;
 pub(crate) use done::is_half_done;
 pub(crate) use due::{carries_date, runs_out_under};
+pub(crate) use listed::PUT_OFF;
 pub(crate) use words::{WORDS, around, item, thought_of};
 
 use chrono::NaiveDate;

@@ -36,7 +36,7 @@ pub fn remarks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Remark> {
             .filter(|l| talk.tokens[thought.tokens.start].gap == Gap::Clause && l.block == thought.block)
             .filter(|l| l.tokens.len() <= 8 && !l.mentions.is_empty());
         // "Still to do: heads pump, strainer": a list of what is to be done states nothing.
-        if super::task::leads_a_list(talk, thoughts, index) {
+        if super::listed::leads_a_list(talk, thoughts, index) {
             continue;
         }
         let said = label.map_or(thought.tokens.start, |l| l.tokens.start)..thought.tokens.end;

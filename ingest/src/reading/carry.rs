@@ -359,9 +359,10 @@ pub(super) fn draws_too(context: &Context<'_, '_>, k: usize, before: &[Before]) 
     let from = context.amounts[b.amount].tokens.end;
     let words = tokens.get(from..start)?;
     let name = start.checked_sub(1).filter(|&i| i >= from).map(|i| &tokens[i])?;
-    let listed = quantity(b.choice.quantity).name == "current"
+    let near = quantity(b.choice.quantity).name == "current"
         && words.len() <= APART
-        && words.iter().all(|t| t.gap < Gap::Sentence)
+        && words.iter().all(|t| t.gap < Gap::Sentence);
+    let listed = near
         && (1..=2).any(|n| start.checked_sub(n).is_some_and(|i| i >= from && tokens[i].gap == Gap::Comma))
         && tokens[start].gap <= Gap::Space;
     let draws = name.is_any(words![
@@ -398,9 +399,7 @@ pub(super) fn draws_too(context: &Context<'_, '_>, k: usize, before: &[Before]) 
         "windlass",
     ]);
     // "2.8 amps once it is running and eleven while the glow plug is on", "three point six when it starts".
-    let then = quantity(b.choice.quantity).name == "current"
-        && words.len() <= APART
-        && words.iter().all(|t| t.gap < Gap::Sentence)
+    let then = near
         && name.is_any(words!["and", "but", "then"])
         && tokens
             .get(amount.tokens.end)

@@ -37,7 +37,7 @@ pub struct Context<'t, 'a> {
     /// For each amount, what the words around it speak for, once that was asked.
     scores: Vec<OnceCell<Vec<Score>>>,
     /// For each utterance, the tokens of the heading that it stands under.
-    headings: Vec<Option<Range<usize>>>,
+    headings: &'t [Option<Range<usize>>],
     grid: Grid,
     /// Sum of the weights of the tokens in front of each.
     weight: Vec<f32>,

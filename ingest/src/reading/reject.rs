@@ -5,6 +5,8 @@ use crate::number::{Form, Run};
 use crate::token::{Gap, Kind, Token};
 use crate::word::WordList;
 
+mod count;
+mod price;
 mod year;
 
 use year::is_a_year;
@@ -17,50 +19,8 @@ const LABELS: &WordList = words![
     "route", "attempt", "try", "station", "article", "grade", "group", "class",
 ];
 
-const MONEY_BEFORE: &WordList =
-    words!["$", "£", "€", "eur", "usd", "gbp", "aud", "nzd", "cad", "nok", "sek", "dkk", "nzd", "clp"];
-
-const MONEY_AFTER: &WordList = words![
-    "dollars", "dollar", "euro", "euros", "cents", "cent", "quid", "bucks", "kroner", "kronor", "pesos",
-    "francs", "pence", "eur", "usd", "gbp", "€", "£", "$", "grand", "bob", "kr", "pesetas", "rand",
-];
-
-/// Words behind a count of flares: "6 red handheld, 2 orange smoke".
-const FLARES: &WordList = words![
-    "red",
-    "orange",
-    "white",
-    "handheld",
-    "handhelds",
-    "parachute",
-    "parachutes",
-    "rocket",
-    "rockets",
-    "smoke",
-    "smokes",
-    "flare",
-    "flares",
-];
-
 /// What a machine calls its complaints.
 pub(super) const CODES: &WordList = words!["code", "codes", "error", "errors", "err", "fault", "faults"];
-
-/// Whether a number tells only how far something swings, with nothing that it swings about: "heading held +/- 6".
-fn is_a_swing(tokens: &[Token<'_>], start: usize) -> bool {
-    let back = |n: usize| start.checked_sub(n).map(|i| &tokens[i]);
-    // A hyphen in front of a space is a dash, and no token: "+/- 6".
-    const SIGNS: [&[&str]; 4] = [&["±"], &["+", "/"], &["+", "/", "-"], &["plus", "or", "minus"]];
-    let stands = |sign: &&&[&str]| {
-        sign.iter().rev().zip(1..).all(|(word, n)| back(n).is_some_and(|token| token.is(word)))
-    };
-    let Some(sign) = SIGNS.iter().find(stands).map(|sign| sign.len()) else { return false };
-    // "12 ± 2", "12 V ± 0.1".
-    !(sign + 1..=sign + 2).any(|n| {
-        start.checked_sub(n).is_some_and(|i| {
-            crate::number::atom_at(tokens, i).is_some() || crate::number::is_number_word(&tokens[i])
-        })
-    })
-}
 
 /// "stove on 3", "turned the gain down from seven to four": what a knob is set to.
 fn set_to(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
@@ -109,23 +69,10 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     let first = &run.atoms[0];
     let value = first.value;
 
-    // Money: "$612", "EUR 61.50", "four hundred and fifty euro", "forty pounds for that" after "gave".
-    if before_near.is_some_and(|t| t.is_any(MONEY_BEFORE)) || after.is_some_and(|t| t.is_any(MONEY_AFTER)) {
+    if price::is_a_price(tokens, start, before_near, after) {
         return true;
     }
-    if after.is_some_and(|t| t.is_any(words!["pounds", "pound"])) && spent(tokens, start) {
-        return true;
-    }
-    // "Main 1 reef", "all four now", "heading +/- 6": counts, and how far it swings.
-    let small = run.atoms.len() == 1 && value.fract() == 0.0 && (1.0..=12.0).contains(&value);
-    if small
-        && (after.is_some_and(|t| value <= 4.0 && t.is_any(words!["reef", "reefs", "tuck", "tucks"]))
-            || after.is_some_and(|t| t.is_any(FLARES))
-            || before_near.is_some_and(|t| t.is("all"))
-                && value <= 6.0
-                && crate::quantity::unit_at(text, tokens, end).is_none())
-        || is_a_swing(tokens, start)
-    {
+    if count::is_a_count(text, tokens, run, before_near, after) || count::is_a_swing(tokens, start) {
         return true;
     }
     // "Code E 4", "the E four code".
@@ -340,27 +287,6 @@ fn on_the_web(text: &str, at: usize) -> bool {
     let head = &text.as_bytes()[at.saturating_sub(300)..at];
     let word = head.iter().rposition(u8::is_ascii_whitespace).map_or(head, |i| &head[i + 1..]);
     word.windows(3).any(|w| w == b"://") || word.starts_with(b"www.")
-}
-
-fn spent(tokens: &[Token<'_>], start: usize) -> bool {
-    /// How far in front of its price somebody's work is named.
-    const PRICED: usize = 10;
-    (1..=6).map_while(|n| start.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Sentence).any(|i| {
-        tokens[i].is_any(words![
-            "gave", "paid", "pay", "cost", "costs", "price", "spent", "charged", "wants", "sold", "bought",
-            "worth", "owed", "owes", "fee", "bill", "quote", "quoted",
-        ])
-    }) || (1..=PRICED)
-        .map_while(|n| start.checked_sub(n))
-        .take_while(|&i| tokens[i + 1].gap < Gap::Sentence)
-        .any(|i| {
-            tokens[i].is_any(words!["service", "survey", "haul", "mooring"])
-                && tokens[..i]
-                    .iter()
-                    .rev()
-                    .take(PRICED)
-                    .any(|t| t.is_any(words!["they", "he", "she", "people", "yard"]))
-        })
 }
 
 fn position(tokens: &[Token<'_>], end: usize, value: f64) -> bool {

@@ -101,7 +101,7 @@ pub struct Stances<'t, 'a> {
     talk: &'t Talk<'a>,
     cues: Vec<Cue>,
     /// For each utterance, the tokens of the heading that it stands under.
-    headings: Vec<Option<Range<usize>>>,
+    headings: &'t [Option<Range<usize>>],
 }
 
 /// A stance and the words that gave it.

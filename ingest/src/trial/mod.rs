@@ -30,9 +30,9 @@ pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Ve
     // "Postponed": why a thing was not tried is no word on how it went.
     let headings = talk.headings();
     let put_off = |v: &Verdict| {
-        headings[talk.tokens[v.cue.start].utterance].clone().is_some_and(|heading| {
-            talk.tokens[heading].iter().any(|t| t.is_any(words!["postponed", "deferred", "skipped"]))
-        })
+        headings[talk.tokens[v.cue.start].utterance]
+            .clone()
+            .is_some_and(|heading| talk.tokens[heading].iter().any(|t| t.is_any(crate::item::PUT_OFF)))
     };
     let mut decisive: Vec<&Verdict> = Vec::new();
     for verdict in verdicts.iter().filter(|v| !in_row(v) && !put_off(v)) {

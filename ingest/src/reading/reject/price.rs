@@ -1,0 +1,50 @@
+//! Prices: "$612", "forty pounds for that".
+
+use crate::token::{Gap, Token};
+use crate::word::WordList;
+
+const MONEY_BEFORE: &WordList =
+    words!["$", "£", "€", "eur", "usd", "gbp", "aud", "nzd", "cad", "nok", "sek", "dkk", "nzd", "clp"];
+
+const MONEY_AFTER: &WordList = words![
+    "dollars", "dollar", "euro", "euros", "cents", "cent", "quid", "bucks", "kroner", "kronor", "pesos",
+    "francs", "pence", "eur", "usd", "gbp", "€", "£", "$", "grand", "bob", "kr", "pesetas", "rand",
+];
+
+/// Whether the number that begins at `start` is a price, by the words right in front of it and right behind it, where they
+/// stand close: "$612", "EUR 61.50", "four hundred and fifty euro", "forty pounds for that" after "gave".
+pub(super) fn is_a_price(
+    tokens: &[Token<'_>],
+    start: usize,
+    before: Option<&Token<'_>>,
+    after: Option<&Token<'_>>,
+) -> bool {
+    before.is_some_and(|t| t.is_any(MONEY_BEFORE))
+        || after.is_some_and(|t| t.is_any(MONEY_AFTER))
+        || after.is_some_and(|t| t.is_any(words!["pounds", "pound"])) && spent(tokens, start)
+}
+
+fn spent(tokens: &[Token<'_>], start: usize) -> bool {
+    /// How far in front of a price the spending is named, and how far somebody's work.
+    const SPENT: usize = 6;
+    const PRICED: usize = 10;
+    let back = |reach: usize| {
+        (1..=reach).map_while(|n| start.checked_sub(n)).take_while(|&i| tokens[i + 1].gap < Gap::Sentence)
+    };
+    let spends = |i: usize| {
+        tokens[i].is_any(words![
+            "gave", "paid", "pay", "cost", "costs", "price", "spent", "charged", "wants", "sold", "bought",
+            "worth", "owed", "owes", "fee", "bill", "quote", "quoted",
+        ])
+    };
+    // "They can do the service on the 16th, two hundred and forty pounds".
+    let works = |i: usize| {
+        tokens[i].is_any(words!["service", "survey", "haul", "mooring"])
+            && tokens[..i]
+                .iter()
+                .rev()
+                .take(PRICED)
+                .any(|t| t.is_any(words!["they", "he", "she", "people", "yard"]))
+    };
+    back(SPENT).any(spends) || back(PRICED).any(works)
+}
