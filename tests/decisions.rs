@@ -603,4 +603,7 @@ fn a_departure_is_said_as_days_are_and_told_where_it_has_passed() {
     assert!(ran.err.is_empty() && ran.json()["leaves"].is_string(), "{}{}", ran.err, ran.out);
     let ran = boat.run(&["passage", "--departure", "2020-01-01"]).ends(0);
     assert!(ran.err.contains("2020-01-01 has passed"), "{}", ran.err);
+    // Seen from the day that is asked about it is still to come.
+    let ran = boat.run(&["--on", "2019-12-01", "passage", "--departure", "2020-01-01"]).ends(0);
+    assert!(!ran.err.contains("has passed"), "{}", ran.err);
 }

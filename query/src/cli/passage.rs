@@ -75,7 +75,7 @@ impl Passage {
                 ))
                 .hint("give both --departure and --back"));
             }
-            let today = context.now().on;
+            let today = context.day().on;
             if let Some(gone) = given.departure.filter(|departure| *departure < today) {
                 anstream::eprintln!(
                     "note: {gone} has passed, {}; give a departure to come",
