@@ -405,12 +405,26 @@ pub fn names_given(tokens: &[Token<'_>], mentions: &[Mention]) -> Names {
             let from = at.saturating_sub(2 * REACH);
             let stuffed = token.is("dummy")
                 || tokens[from..at].iter().any(|t| t.is_any(words!["stuffed", "dummy", "filled"]));
-            if stuffed && let Some(name) = proper_name(tokens, from..at) {
+            let named = proper_name(tokens, from..at).filter(|name| is_called(tokens, from..at, name));
+            if stuffed && let Some(name) = named {
                 learn(&mut names, name, OVERBOARD);
             }
         }
     }
     names
+}
+
+/// Whether a name is said of a thing, "this is Otis", "Annie is the dummy", and not of who does something: "Walt filled it
+/// up, plus four jugs".
+fn is_called(tokens: &[Token<'_>], within: Range<usize>, name: &str) -> bool {
+    let first = name.split(' ').next().unwrap_or(name);
+    within.filter(|&i| tokens[i].is(first)).any(|i| {
+        let next = tokens.get(i + 1).filter(|t| t.gap < Gap::Sentence);
+        let before = i.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[i].gap < Gap::Sentence);
+        next.is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["is", "was", "'s", "the"]))
+            || before
+                .is_some_and(|t| t.is_any(words!["is", "was", "'s", "with", "of", "call", "called", "named"]))
+    })
 }
 
 /// The lexicon's name for getting a person back aboard.

@@ -137,9 +137,13 @@ impl<'a> Talk<'a> {
         out
     }
 
-    /// Whether the list item that a token stands in has a box, and whether it is ticked.
+    /// Whether the list item that a token stands in has a box, and whether it is ticked; one struck out whole is.
     pub fn ticked(&self, token: usize) -> Option<bool> {
-        let text = &self.utterances[self.tokens[token].utterance].text;
+        let utterance = &self.utterances[self.tokens[token].utterance];
+        if self.is_struck_out(utterance.span) {
+            return Some(true);
+        }
+        let text = &utterance.text;
         let text = text.trim_start_matches(['-', '*', '•', ' ']);
         if let Some(sign) = text.chars().next().filter(|c| matches!(c, '☐' | '☑' | '☒' | '✓' | '✔' | '✅'))
         {
@@ -147,6 +151,18 @@ impl<'a> Talk<'a> {
         }
         let sign = text.strip_prefix('[')?.strip_prefix(['x', 'X', ' '])?;
         sign.starts_with(']').then(|| !text.starts_with("[ "))
+    }
+
+    /// Whether a stretch stands between the signs that strike it out: "~~fix the stern light~~".
+    fn is_struck_out(&self, span: Span) -> bool {
+        const SIGN: &str = "~~";
+        let written = self.text[span.range()].trim_start_matches(['-', '*', '•', '+', ' ']).trim_end();
+        let Some(struck) = written.strip_prefix(SIGN) else { return false };
+        // A format may have left the second sign out.
+        match struck.find(SIGN) {
+            Some(at) => at + SIGN.len() == struck.len(),
+            None => self.text[span.end..].starts_with(SIGN),
+        }
     }
 
     /// Whether an utterance is an item of a list: by its mark-up, or by the dash, star, box or number that it begins with.

@@ -272,7 +272,10 @@ fn clock(line: &str) -> Option<(NaiveTime, usize)> {
     let words = rest.trim_start_matches([' ', '\t', ':', '.', ',', ';', '–', '—', '|', '\u{a0}']);
     let words = words.strip_prefix("- ").unwrap_or(words).trim_start();
     let first = words.split([' ', '\t', ',', '.', ';', ':']).next().unwrap_or_default().to_lowercase();
-    if !ends || (shut.is_none() && UNITS.contains(&first.as_str())) {
+    // "0615 rpm 1800": nothing is measured with a nought in front.
+    let padded = digits == 4 && line.starts_with('0');
+    let measured = UNITS.contains(&first.as_str()) && !padded && !names_a_glass(words);
+    if !ends || (shut.is_none() && measured) {
         return None;
     }
     let time = if (hour, minute) == (24, 0) {
@@ -282,6 +285,16 @@ fn clock(line: &str) -> Option<(NaiveTime, usize)> {
     };
     debug_assert!(time.is_none_or(|t| t.second() == 0));
     Some((time?, line.len() - words.len()))
+}
+
+/// Whether words begin with the barometer and what it shows: "Bar 1004".
+fn names_a_glass(words: &str) -> bool {
+    let mut words = words.split([' ', '\t', ':', '.', ',']).filter(|word| !word.is_empty());
+    words.next().is_some_and(|word| word.eq_ignore_ascii_case("bar"))
+        && words
+            .next()
+            .and_then(|word| word.parse().ok())
+            .is_some_and(|shown: u32| (900..1100).contains(&shown))
 }
 
 #[cfg(test)]
@@ -304,6 +317,10 @@ mod tests {
             ("0700 -1.5 on deck", Some(("07:00", "-1.5 on deck"))),
             ("0700 64 %", Some(("07:00", "64 %"))),
             ("Sun 0640 house", Some(("06:40", "house"))),
+            ("0615 Bar 1004. Up", Some(("06:15", "Bar 1004. Up"))),
+            ("1900 bar 998", Some(("19:00", "bar 998"))),
+            ("0700 bar", Some(("07:00", "bar"))),
+            ("1004 bar", None),
             ("Sun 30 Aug 0640 house", Some(("06:40", "house"))),
             ("1600 rpm: 4.8 kn", None),
             ("1012 hPa", None),

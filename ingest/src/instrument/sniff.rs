@@ -41,7 +41,7 @@ pub fn sniff(bytes: &[u8], columns: &[Column]) -> Option<Kind> {
         return Some(count.most());
     }
     // Most notes, told without looking for headers in them; a remark beside numbers is no sentence.
-    if columns.is_empty() && count.wordy * 2 > count.lines {
+    if columns.is_empty() && (count.wordy * 2 > count.lines || count.ruled) {
         return None;
     }
     table::is_table(head, columns).then_some(Kind::Table)
@@ -70,6 +70,8 @@ struct Count {
     unchecked: u32,
     frames: u32,
     deltas: u32,
+    /// Whether a line rules off the head of a table, as people write them: `|---|---|`.
+    ruled: bool,
 }
 
 impl Count {
@@ -87,6 +89,7 @@ impl Count {
         } else if line[0] == b'{' && signalk::is_delta(line) {
             self.deltas += 1;
         } else {
+            self.ruled |= is_rule(line);
             let words = words(line);
             self.prose += u32::from(words >= 3);
             self.wordy += u32::from(words >= 8);
@@ -121,6 +124,11 @@ impl Count {
         ];
         counts.into_iter().max_by_key(|(count, _)| *count).map_or(Kind::Nmea0183, |(_, kind)| kind)
     }
+}
+
+/// Whether a line is one of bars and dashes, with which no instrument rules off a header.
+fn is_rule(line: &[u8]) -> bool {
+    line.contains(&b'|') && line.windows(3).any(|w| w == b"---") && line.iter().all(|b| b"|-: \t".contains(b))
 }
 
 /// How many words of lower-case letters a line has; with three of them it is prose.
@@ -220,6 +228,12 @@ mod tests {
     }
 
     /// No note of the fixtures, spoken or written, is taken for an instrument log.
+    #[test]
+    fn a_table_with_a_rule_below_its_head_is_a_note() {
+        let table = b"# Engine, 7 March\n\n| rpm | oil psi | temp F |\n|---|---|---|\n| 2200 | 57 | 178 |\n";
+        assert_eq!(sniff(table, &[]), None);
+    }
+
     #[test]
     fn notes_are_left_alone() {
         let fixtures = Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures");

@@ -2,14 +2,19 @@
 
 use std::ops::Range;
 
+use super::listed::listed;
 use super::words::{WORDS, around, thought_of};
 use crate::found::{Closing, UtteranceKind};
+use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
 use crate::thing;
-use crate::token::Gap;
+use crate::token::{Gap, Kind};
 use crate::topic::{Thought, name};
-use crate::trial::of_another_time;
+use crate::trial::{is_awaited, of_another_time};
 use crate::word::WordList;
+
+/// How a list's ticked box closes what it names.
+pub const TICKED: &str = "ticked off";
 
 /// List items whose box is ticked.
 fn ticked(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
@@ -18,7 +23,7 @@ fn ticked(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
         .iter()
         .filter(first)
         .filter(|t| talk.ticked(t.tokens.start) == Some(true))
-        .map(|thought| closing(talk, thought.tokens.clone(), thought.mentions.clone().next(), "ticked off"))
+        .map(|thought| closing(talk, thought.tokens.clone(), thought.mentions.clone().next(), TICKED))
         .collect()
 }
 
@@ -78,6 +83,9 @@ fn denied(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Optio
         if tokens[front.min(gear.start)..gear.start].iter().any(|t| t.is_any(WANTED)) {
             return true;
         }
+    }
+    if (from..cue.start).any(|i| tokens[i].is("nothing")) {
+        return true;
     }
     let line = (from..cue.start).rev().find(|&i| tokens[i].gap >= Gap::Line).unwrap_or(from);
     (line..cue.start).any(|i| WORDS.not_done.at(tokens, i).is_some())
@@ -187,6 +195,86 @@ fn supposed(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     })
 }
 
+/// "I thought I'd done with that": what the speaker held to be done.
+fn only_thought(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
+    const REACH: usize = 5;
+    let from = thought.tokens.start.max(cue.start.saturating_sub(REACH));
+    let before = &talk.tokens[from..cue.start];
+    before.windows(2).any(|w| {
+        w[0].is_any(words!["i", "we"])
+            && w[1].is_any(words!["thought", "hoped", "wish", "wished", "imagined"])
+    })
+}
+
+/// "The foam's on the bench", "the seal is on order": where a thing lies that is not on yet.
+fn lies_on(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    let next = |n: usize| tokens.get(cue.end + n).filter(|t| t.gap <= Gap::Line);
+    tokens[cue.end - 1].is("on")
+        && next(0).is_some_and(|t| {
+            t.is_any(words![
+                "order",
+                "its",
+                "monday",
+                "tuesday",
+                "wednesday",
+                "thursday",
+                "friday",
+                "saturday",
+                "sunday"
+            ]) || t.is_any(words!["the", "my", "a"])
+                && next(1).is_some_and(|t| {
+                    t.is_any(words![
+                        "bench", "table", "list", "shelf", "way", "dock", "quay", "pontoon", "truck",
+                        "floor", "bunk", "boil", "cards", "lorry", "ferry", "train", "post",
+                    ])
+                })
+        })
+}
+
+/// "Came. Wrong one, sent back", "changed it. No I haven't": the next words undo it.
+fn taken_back(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    /// As far behind it is undone, in tokens.
+    const REACH: usize = 12;
+    let tokens = &talk.tokens;
+    let end = tokens.len().min(cue.end + REACH);
+    let behind = (cue.end..end).take_while(|&i| tokens[i].gap < Gap::Block).count();
+    tokens[cue.end..cue.end + behind].windows(3).any(|w| {
+        w[0].is("wrong")
+            && w[1].is_any(words![
+                "one", "ones", "size", "part", "parts", "sort", "kind", "type", "length", "thread"
+            ])
+            || w[0].is_any(words!["sent", "sending"]) && (w[1].is("back") || w[2].is("back"))
+            || w[0].is("no")
+                && w[1].is_any(words!["i", "we"])
+                && w[2].is_any(words!["haven't", "didn't", "never"])
+    })
+}
+
+/// "Picked up the fender under sail": gear at which the boat was brought alongside something, and nothing fetched.
+fn picked_up(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    /// As far behind the words it may be named, in tokens.
+    const REACH: usize = 4;
+    let tokens = &talk.tokens;
+    let behind = &tokens[cue.end.min(tokens.len())..tokens.len().min(cue.end + REACH)];
+    tokens[cue.start].is_any(words!["picked", "pick"])
+        && behind.iter().take_while(|t| t.gap < Gap::Sentence).any(|t| {
+            t.is_any(words!["fender", "fenders", "buoy", "mooring", "dummy", "bucket", "lifebuoy", "hat"])
+        })
+}
+
+/// "Greased flax", on a list of jobs: a word that says what a thing is made like, and no deed.
+fn describes(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let next = talk.tokens.get(cue.end).filter(|t| t.gap == Gap::Space);
+    cue.len() == 1
+        && next.is_some_and(|t| {
+            t.kind == Kind::Word
+                && !GRAMMAR.prepositions.has(t)
+                && !GRAMMAR.determiners.has(t)
+                && !t.is_any(words!["and", "but", "again", "already", "today", "yesterday", "it", "now"])
+        })
+}
+
 /// Whether the thought tells of other people's gear.
 fn others(talk: &Talk<'_>, thought: &Thought) -> bool {
     let tokens = &talk.tokens[thought.tokens.clone()];
@@ -203,8 +291,10 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
     const FAR: usize = 24;
     let mut out = ticked(talk, thoughts);
     out.extend(under_done(talk, thoughts));
+    let listed = listed(talk, thoughts);
     for cue in talk.cues().done.iter().cloned() {
-        let thought = &thoughts[thought_of(thoughts, cue.start)];
+        let index = thought_of(thoughts, cue.start);
+        let thought = &thoughts[index];
         let tokens = &talk.tokens;
         if tokens[cue.start].asked {
             continue;
@@ -238,6 +328,17 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
             continue;
         }
         if halved(talk, thought, &cue) || supposed(talk, thought, &cue) || others(talk, thought) {
+            continue;
+        }
+        if only_thought(talk, thought, &cue) || is_awaited(talk, thought, &cue) {
+            continue;
+        }
+        if lies_on(talk, &cue) || taken_back(talk, &cue) || picked_up(talk, &cue) {
+            continue;
+        }
+        // "Repack (5/16 greased flax)": what a job is to be done with.
+        let entry = thoughts.partition_point(|t| t.block < thought.block);
+        if (listed[index] || listed[entry]) && describes(talk, &cue) {
             continue;
         }
         let said = around(thought, &cue);

@@ -2,10 +2,13 @@
 
 use std::ops::Range;
 
-use crate::found::UtteranceKind;
+use super::words::WORDS;
+use crate::found::{Outcome, UtteranceKind};
+use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
 use crate::token::{Gap, Kind};
 use crate::topic::Thought;
+use crate::trial::cue_in;
 use crate::word::WordList;
 
 /// Words of a title over what was not done.
@@ -32,6 +35,7 @@ fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
         ("still", words!["open", "outstanding", "left", "wanted", "needed", "owed"]),
         ("left", words!["to"]),
         ("not", words!["done", "finished", "bought", "fixed"]),
+        ("put", words!["off"]),
         ("must", words!["do", "buy", "fix", "be", "get"]),
         ("before", words!["we", "i", "departure", "departing", "leaving", "sailing"]),
     ];
@@ -43,7 +47,9 @@ fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
         })
     };
     let lone = tokens.len() == 1
-        && tokens[0].is_any(words!["buy", "get", "order", "replace", "fix", "repair", "needed", "wanted"]);
+        && tokens[0].is_any(words![
+            "buy", "get", "order", "replace", "fix", "repair", "need", "needs", "needed", "wanted",
+        ]);
     lone || (0..tokens.len().min(4)).any(|i| tokens[i].is_any(JOBS) || tokens[i].is_any(PUT_OFF) || paired(i))
 }
 
@@ -118,7 +124,9 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let colon = colon_behind(talk, thought);
         // "Deck: …" on a line of its own ends what stood under "Shopping: …".
         let label = thought.tokens.len() <= 3 && colon == Some(false) && new_line(talk, thought.tokens.start);
-        let ended = listing.line.is_some_and(|l| l.one_sentence) && first.gap >= Gap::Sentence;
+        let ended = listing.line.is_some_and(|l| l.one_sentence)
+            && first.gap >= Gap::Sentence
+            && !is_bare(talk, thought);
         if first.gap == Gap::Block || label || ended {
             listing.line = None;
         }
@@ -129,7 +137,8 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let short = thought.tokens.len() <= if colon == Some(true) { 6 } else { 4 };
         let label = talk.labels_a_list(first.utterance) && begins;
         let title = names_jobs && first.gap >= Gap::Sentence && short && (colon.is_some() || label);
-        listing.below &= title || talk.is_item(first.utterance) || !begins;
+        let row = kind == UtteranceKind::TableRow;
+        listing.below &= title || talk.is_item(first.utterance) || row || !begins;
         let headed = match listing.heading {
             Heading::Other => false,
             Heading::Jobs => true,
@@ -138,6 +147,9 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         out[index] = !title
             && (listing.below && begins || listing.line.is_some_and(|l| l.block == thought.block))
             || headed && talk.is_item(first.utterance) && first.gap == Gap::Block;
+        if row {
+            out[index] = (headed || listing.below) && begins && is_left(talk, first.utterance);
+        }
         if title {
             let one_sentence = talk.tokens[thought.tokens.clone()].iter().any(|t| {
                 t.is_any(words![
@@ -189,6 +201,33 @@ pub(super) fn named_apart(talk: &Talk<'_>, thought: &Thought) -> Vec<(Range<usiz
     }
     // "New pin, washer": the one is part of the other's job.
     if unnamed > 0 && out.len() < 3 { Vec::new() } else { out }
+}
+
+/// Whether a row of a table of jobs, which is not its head, says nothing of its job being done: "Backup GPS | not bought".
+fn is_left(talk: &Talk<'_>, row: usize) -> bool {
+    let below =
+        row.checked_sub(1).is_some_and(|above| talk.utterances[above].kind == UtteranceKind::TableRow);
+    let start = talk.tokens.partition_point(|t| t.utterance < row);
+    let end = talk.tokens.partition_point(|t| t.utterance <= row);
+    let done = (start..end).any(|at| {
+        WORDS.done.at(&talk.tokens, at).is_some()
+            && !at.checked_sub(1).is_some_and(|i| GRAMMAR.denials.has(&talk.tokens[i]))
+    });
+    below && !done && cue_in(talk, &(start..end)) != Some(Outcome::Pass)
+}
+
+/// Whether a thought is no more than the name of a thing: "Tallow", "Lamp wick 1 in".
+pub(super) fn is_bare(talk: &Talk<'_>, thought: &Thought) -> bool {
+    const LONGEST: usize = 4;
+    let tokens = &talk.tokens[thought.tokens.clone()];
+    let tells = |at: usize| {
+        let token = &talk.tokens[at];
+        WORDS.done.at(&talk.tokens, at).is_some()
+            || GRAMMAR.predicates.has(token)
+            || GRAMMAR.participles.has(token)
+            || WORDS.task_heads.at(&talk.tokens, at).is_some()
+    };
+    tokens.len() <= LONGEST && !thought.tokens.clone().any(tells)
 }
 
 /// Whether a token begins a line of the note.

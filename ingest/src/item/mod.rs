@@ -18,7 +18,7 @@ mod words;
 mod tests;
 
 pub use cues::Cues;
-pub(crate) use done::is_half_done;
+pub(crate) use done::{TICKED, is_half_done};
 pub(crate) use due::{carries_date, runs_out_under};
 pub(crate) use listed::PUT_OFF;
 pub(crate) use words::{WORDS, around, item, thought_of};

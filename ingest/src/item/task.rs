@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::listed::{listed, named_apart};
+use super::listed::{is_bare, listed, named_apart};
 use super::words::{WORDS, item};
 use crate::found::{Item, UtteranceKind, Why};
 use crate::grammar::GRAMMAR;
@@ -52,7 +52,8 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
             let subject = subject.or_else(|| spoken_of(talk, thoughts, index, &cue));
             // Each box of a list is about a thing of its own.
             let boxed = talk.ticked(thought.tokens.start).is_some();
-            let subject = subject.filter(|m| !boxed || thought.mentions.contains(m));
+            let own = boxed || listed[index] && is_bare(talk, thought);
+            let subject = subject.filter(|m| !own || thought.mentions.contains(m));
             // Without gear or a thing of another name, only words that stand on a list are taken for a task.
             if subject.is_none() && listed[index] && is_victuals(talk, thought) {
                 continue;

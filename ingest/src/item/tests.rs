@@ -64,6 +64,24 @@ fn boxes_and_headings_say_what_is_done_and_what_is_not() {
 }
 
 #[test]
+fn what_is_struck_out_is_done_and_a_table_of_jobs_has_one_in_each_row() {
+    raises("- ~~Fix the stern light~~\n- Anchor chain: mark it", &["anchor chain task"]);
+    raises(
+        "Still open:\n\n| What | State |\n|---|---|\n| Backup GPS | not bought |\n| Windlass gypsy | measured, fine |",
+        &["GPS task"],
+    );
+}
+
+#[test]
+fn what_lies_ready_is_taken_back_or_only_thought_is_not_done() {
+    closes("The heater's fuel filter is on order.", &[]);
+    closes("Washboards: the foam's on the bench.", &[]);
+    closes("I changed the clip on the tether. No I haven't, it's in my pocket.", &[]);
+    closes("Nothing's been done about the flares.", &[]);
+    closes("## To do\n\n- stern gland, repack (greased flax)", &[]);
+}
+
+#[test]
 fn dates_hang_on_their_gear_and_may_come_too_early() {
     let said = note("The liferaft's card says next service November 2026 and I'm not home till March 2027.");
     let (gear, due, _) = said.dues.first().expect("a date");

@@ -9,6 +9,7 @@ use super::{
     Asked, ClosedBy, Evidence, Matter, Noted, Passage, SoFar, limits, over, raise, sentence, whole_name,
 };
 use crate::found::{Closing, Note, Outcome, Remark, Span, Trial, Why};
+use crate::item::TICKED;
 
 /// Words of a trial from this many on tell by themselves what they are about.
 const SAYS_ENOUGH: usize = 5;
@@ -136,7 +137,10 @@ fn ends(closing: &Closing, said: Said<'_>, matter: &Matter, words: &Words, note:
                     || same::is_final(&closing.how)
                     || same::renews(&closing.how))
             } else {
-                said.words().shared(words) >= 2
+                let shared = said.words().shared(words);
+                // "[x] deadeye" ticks off what a list called so.
+                let same = closing.how == TICKED && shared > 0 && said.words().count() == words.count();
+                shared >= 2 || same && shared == words.count()
             }
         }
         Some(Why::Overdue) => gear && same::renews(&closing.how),

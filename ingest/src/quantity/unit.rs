@@ -171,6 +171,16 @@ fn leaves_no_noun(next: &Token<'_>) -> bool {
         ])
 }
 
+/// Whether a "W" that stands between two figures is the west, from which a force blows: "sea 6.5  W 5".
+fn is_a_wind(tokens: &[Token<'_>], at: usize) -> bool {
+    let force = tokens.get(at + 1).filter(|t| t.gap == Gap::Space && t.kind == Kind::Number);
+    let ends = tokens.get(at + 2).is_none_or(|t| t.gap >= Gap::Comma);
+    tokens[at].text == "W"
+        && tokens[at].gap == Gap::Space
+        && ends
+        && force.is_some_and(|t| t.text.parse::<u32>().is_ok_and(|force| force <= 12))
+}
+
 /// The unit that begins at `tokens[at]`, behind a number that ends there.
 pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     let token = tokens.get(at)?;
@@ -218,7 +228,7 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
                         .get(at + 2)
                         .is_some_and(|u| units.names.at(tokens, at + 2).is_some() && u.kind == Kind::Word)
             });
-        if best.is_none_or(|(end, _)| end <= at + 1) && !article {
+        if best.is_none_or(|(end, _)| end <= at + 1) && !article && !is_a_wind(tokens, at) {
             best = Some((at + 1, *index));
         }
     }

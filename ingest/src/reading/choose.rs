@@ -102,7 +102,8 @@ pub(super) fn with_unit(
         D::Load => pick(&["line_load"]),
         D::Pressure => {
             let air = build(context, k, index("pressure"), Some(unit), cue_of(scores, of("pressure")));
-            if air.is_some() {
+            // No glass shows pounds.
+            if air.is_some() && unit.unit.symbol != "psi" {
                 return air;
             }
             let oil = score("oil_pressure").max(

@@ -8,10 +8,13 @@ use crate::word::WordList;
 use super::bare::BARE;
 use super::carry::{Before, near};
 use super::context::{Context, Score};
-use super::value::{Choice, Ranked, assumed, best, build, fits, fitting, index, quantity, ranked};
+use super::value::{Choice, Ranked, assumed, best, build, fits, fitting, index, of, quantity, ranked};
 
 /// Least angle to the wind at which a boat sails, a little under what any makes good. Common practice, no source.
 const LEAST_ANGLE: f64 = 20.0;
+
+/// How hot the coolant of a running engine is, degC: no cabin, sea or air is. Common practice, no source.
+const COOLANT: std::ops::RangeInclusive<f64> = 62.0..=108.0;
 
 /// An angle with the score that it was found by.
 pub(super) fn angle(
@@ -125,6 +128,22 @@ pub(super) fn temperature(
     {
         return None;
     }
+    if let [_, _, sea, engine, ..] = list.as_mut_slice() {
+        if is_full(context, sea.2) {
+            sea.1 = 0.0;
+        }
+        // "Oil 30 psi. Water 71": no sea is so warm, unless in Fahrenheit, for which pounds alone say little.
+        const FAHRENHEIT: i32 = 3;
+        let hot = context.amounts[k].run.candidates().first().is_some_and(|c| COOLANT.contains(&c.low));
+        if hot
+            && context.habits.fahrenheit_points < FAHRENHEIT
+            && sea.1 > engine.1
+            && told_of_engine(context, k, before)
+        {
+            (engine.1, engine.2) = (sea.1, sea.2);
+            sea.1 = 0.0;
+        }
+    }
     let floor = if unit.is_some() { 1.0 } else { BARE };
     list.retain(|(_, s, _)| *s > floor);
     // Without a scale it is the note's, unless only the other is possible.
@@ -157,6 +176,41 @@ pub(super) fn temperature(
     fitting(context, k, Some(scales[0]), &list).map(|c| (c, list.iter().map(|l| l.1).fold(0.0, f32::max)))
 }
 
+/// "It wandered eight degrees", "hunts 20 degrees each side", "20 deg swings": how far a course swings to and fro.
+fn is_a_swing(context: &Context<'_, '_>, k: usize) -> bool {
+    /// As far in front as its verb may stand, in tokens.
+    const REACH: usize = 4;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k].tokens;
+    let behind = |n: usize| tokens.get(amount.end + n).filter(|t| t.gap <= Gap::Line);
+    let sides = behind(0).is_some_and(|t| t.is_any(words!["each", "either"]))
+        && behind(1).is_some_and(|t| t.is_any(words!["side", "way"]));
+    let swings = behind(0).is_some_and(|t| t.is_any(words!["swing", "swings", "yaw"]));
+    let within =
+        amount.start > 0 && tokens[amount.start].gap <= Gap::Line && tokens[amount.start - 1].is("within");
+    let verb = (amount.start.saturating_sub(REACH)..amount.start)
+        .rev()
+        .take_while(|&i| tokens[i + 1].gap < Gap::Comma)
+        .any(|i| {
+            tokens[i].is_any(words![
+                "wander",
+                "wanders",
+                "wandered",
+                "wandering",
+                "hunts",
+                "hunted",
+                "hunting",
+                "yaws",
+                "yawed",
+                "yawing",
+                "swings",
+                "swung",
+                "swinging",
+            ])
+        });
+    sides || swings || within || verb
+}
+
 /// "three degrees warmer", "it dropped two degrees": a difference, which is no temperature and no angle.
 fn is_a_difference(context: &Context<'_, '_>, k: usize) -> bool {
     let tokens = context.tokens();
@@ -176,6 +230,10 @@ fn is_a_difference(context: &Context<'_, '_>, k: usize) -> bool {
                 "closer",
             ])
     });
+    // "Twenty one degrees of a lift".
+    let of = |n: usize| tokens.get(amount.tokens.end + n).filter(|t| t.gap <= Gap::Line);
+    let gained = of(0).is_some_and(|t| t.is("of"))
+        && (1..=2).filter_map(of).any(|t| t.is_any(words!["lift", "rise", "drop", "gain", "difference"]));
     // "Twenty degrees over outside".
     let over = tokens.get(amount.tokens.end).is_some_and(|t| t.is_any(words!["over", "above"]))
         && tokens
@@ -187,7 +245,26 @@ fn is_a_difference(context: &Context<'_, '_>, k: usize) -> bool {
             .is_any(words!["by", "another", "gained", "lost", "dropped", "rose", "fell", "up", "down"])
         && amount.other.is_none()
         && amount.run.candidates().first().is_some_and(|c| c.low.abs() <= 8.0);
-    behind || over || front
+    behind || gained || over || front
+}
+
+/// Whether the cue of a sea's temperature is what a tank holds: "Water's full, ninety".
+fn is_full(context: &Context<'_, '_>, cue: Option<(usize, usize)>) -> bool {
+    let tokens = context.tokens();
+    cue.is_some_and(|(_, end)| {
+        let mut behind = tokens[end.min(tokens.len())..].iter().take(3).take_while(|t| t.gap <= Gap::Line);
+        behind.any(|t| t.is_any(words!["full", "topped", "brimmed", "filled"]))
+    })
+}
+
+/// Whether what was told right before is of the engine.
+fn told_of_engine(context: &Context<'_, '_>, k: usize, before: &[Before]) -> bool {
+    let of_engine = |name: &str| matches!(name, "engine_speed" | "oil_pressure" | "engine_hours");
+    before
+        .iter()
+        .rev()
+        .take(2)
+        .any(|b| near(context, b.amount, k) && of_engine(&quantity(b.choice.quantity).name))
 }
 
 /// "Oil 2.6 bar hot. 81 degrees.", "half an hour in gear, 178 degrees": as hot as an engine gets, right behind what else is
@@ -200,19 +277,14 @@ fn behind_the_engine(
 ) -> Option<Choice> {
     let amount = &context.amounts[k];
     let value = amount.run.candidates().first()?.low;
-    let scale = if (62.0..=108.0).contains(&value) && !context.habits.fahrenheit {
+    let scale = if COOLANT.contains(&value) && !context.habits.fahrenheit {
         "degC"
     } else if (140.0..=225.0).contains(&value) {
         "degF"
     } else {
         return None;
     };
-    let of_engine = |name: &str| matches!(name, "engine_speed" | "oil_pressure" | "engine_hours");
-    let told = before
-        .iter()
-        .rev()
-        .take(2)
-        .any(|b| near(context, b.amount, k) && of_engine(&quantity(b.choice.quantity).name));
+    let told = told_of_engine(context, k, before);
     let in_gear = context.tokens()[amount.tokens.start.saturating_sub(12)..amount.tokens.start]
         .iter()
         .any(|t| t.is_any(words!["gear", "revs", "rpm", "astern"]));
@@ -326,7 +398,8 @@ pub(super) fn degrees(
     scores: &[Score],
     before: &[Before],
 ) -> Option<Choice> {
-    if is_a_difference(context, k) {
+    let of_rudder = best(scores, &[of("rudder_angle")]) > 3.0;
+    if is_a_difference(context, k) || !of_rudder && is_a_swing(context, k) {
         return None;
     }
     if let Some(choice) =

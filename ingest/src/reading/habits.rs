@@ -37,6 +37,8 @@ pub struct Habits {
     pub winds_in_metres: bool,
     /// Depths and seas without a unit are in feet.
     pub feet: bool,
+    /// What the log is said to show are miles run, which only grow.
+    pub log_counts_miles: bool,
 }
 
 const DIALS: &WordList = words![
@@ -141,7 +143,30 @@ pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
     habits.imperial = imperial > us;
     habits.rig_percent = rig;
     habits.feet = feet > metres;
+    habits.log_counts_miles = count_miles(tokens, amounts);
     habits
+}
+
+/// The amounts without a unit that stand right behind the log: "log 12.4", "log reads 5.6".
+pub(super) fn of_the_log(tokens: &[Token<'_>], amount: &Amount) -> bool {
+    let back = |n: usize| amount.tokens.start.checked_sub(n).filter(|&i| tokens[i + 1].gap <= Gap::Clause);
+    let verb = |i: usize| tokens[i].is_any(words!["reads", "reading", "shows", "'s", "is"]);
+    amount.unit.is_none()
+        && amount.other.is_none()
+        && back(1)
+            .is_some_and(|i| tokens[i].is("log") || verb(i) && back(2).is_some_and(|i| tokens[i].is("log")))
+}
+
+/// Whether the figures of the log are miles run: three or more that never fall and at least double, or more than any boat
+/// makes in an hour.
+fn count_miles(tokens: &[Token<'_>], amounts: &[Amount]) -> bool {
+    /// What no cruising boat's log shows as its speed, knots. Common practice, no source.
+    const FASTEST: f64 = 16.0;
+    let shown = amounts.iter().filter(|a| of_the_log(tokens, a));
+    let shown: Vec<f64> = shown.filter_map(|a| a.run.candidates().first().map(|c| c.low)).collect();
+    let (Some(first), Some(last)) = (shown.first(), shown.last()) else { return false };
+    let grows = shown.len() >= 3 && shown.is_sorted() && *last >= 2.0 * first;
+    grows || shown.iter().any(|&miles| miles > FASTEST)
 }
 
 fn near(tokens: &[Token<'_>], at: usize, reach: usize, words: &WordList) -> bool {

@@ -103,7 +103,7 @@ pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
         out.push(reading);
     }
     out.sort_by_key(|r| (r.span.start, r.span.end));
-    repair::without_repeats(&mut out);
+    repair::without_repeats(talk, &mut out);
     out
 }
 

@@ -8,6 +8,7 @@ use crate::word::{WordList, key};
 
 use super::carry::{Before, near};
 use super::context::{Context, Score};
+use super::habits::of_the_log;
 use super::speed::flavour;
 use super::value::{Choice, assumed, best, build, fits, index, quantity};
 
@@ -22,7 +23,12 @@ pub(super) fn noted(
     let bearing = || degrees.then(|| bearing(context, k, scores, before)).flatten();
     let heat = |d| matches!(d, Dimension::Degree | Dimension::Temperature);
     let warm = context.amounts[k].unit.is_none_or(|u| heat(u.dimension()) || u.unit.symbol == "in");
-    bearing()
+    let run = || {
+        let counts = context.habits.log_counts_miles && of_the_log(context.tokens(), &context.amounts[k]);
+        counts.then(|| build(context, k, index("distance"), Some(assumed("nmi")), None)).flatten()
+    };
+    run()
+        .or_else(bearing)
         .or_else(|| speed_behind_bearing(context, k, before))
         .or_else(|| warm.then(|| in_and_out(context, k)).flatten())
 }

@@ -72,7 +72,10 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     if price::is_a_price(tokens, start, before_near, after) {
         return true;
     }
-    if count::is_a_count(text, tokens, run, before_near, after) || count::is_a_swing(tokens, start) {
+    if count::is_a_count(text, tokens, run, before_near, after)
+        || count::is_a_swing(tokens, start)
+        || count::is_of_so_many(text, tokens, run)
+    {
         return true;
     }
     // "Code E 4", "the E four code".
@@ -192,6 +195,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     }
     // Positions: "48 30 N", "33° 52' S", "forty eight north".
     if position(tokens, end, value)
+        || degrees_and_minutes(text, tokens, start)
         || (before_near.is_some_and(|t| t.is_any(words!["lat", "latitude", "long", "longitude", "lon"])))
     {
         return true;
@@ -311,6 +315,25 @@ fn position(tokens: &[Token<'_>], end: usize, value: f64) -> bool {
                 })
                 && value > 12.0)
     }) && tokens.get(at).is_some_and(|t| t.text != "W" || t.gap == Gap::Glued && value > 90.0)
+}
+
+/// Whether a number is one of two that a hyphen joins to a place: "58-41 N", or "58-39", where no range falls so.
+fn degrees_and_minutes(text: &str, tokens: &[Token<'_>], at: usize) -> bool {
+    let part = |i: usize| {
+        let token = tokens.get(i).filter(|t| t.kind == Kind::Number && (2..=3).contains(&t.text.len()))?;
+        token.text.parse::<u32>().ok()
+    };
+    let second = tokens.get(at).is_some_and(|t| t.gap == Gap::Hyphen);
+    let first = if second { at.saturating_sub(1) } else { at };
+    let (Some(degrees), Some(minutes)) = (part(first), part(first + 1)) else { return false };
+    let behind = tokens.get(first + 2).filter(|t| t.gap <= Gap::Space);
+    let hemisphere = behind.is_some_and(|t| matches!(t.text, "N" | "S" | "E" | "W"));
+    let falls = minutes < degrees && crate::quantity::unit_at(text, tokens, first + 2).is_none();
+    tokens[first + 1].gap == Gap::Hyphen
+        && first + 1 >= at
+        && degrees <= 180
+        && minutes < 60
+        && (hemisphere || falls && behind.is_some_and(|t| t.is_any(words!["by", "gps", "dr", "fix", "obs"])))
 }
 
 /// Whether revolutions follow a number, or the number that it is the lower end of: "1800 revolutions", "1800-2000 rpm".

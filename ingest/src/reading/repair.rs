@@ -1,6 +1,6 @@
 //! Speech mended: corrections replace what they correct, a value said in two units is one reading.
 
-use crate::found::Reading;
+use crate::found::{Reading, UtteranceKind};
 use crate::quantity::table;
 use crate::talk::Talk;
 use crate::token::{Gap, Token};
@@ -245,12 +245,26 @@ fn compared(a: &Reading, b: &Reading) -> bool {
     a.quantity == "water_depth" && by(a).zip(by(b)).is_some_and(|(a, b)| a != b)
 }
 
+/// Whether two readings stand in two rows of a table, or in two entries of a log with times of their own: the same figure
+/// then was read twice.
+fn taken_again(talk: &Talk<'_>, a: &Reading, b: &Reading) -> bool {
+    let of = |r: &Reading| talk.utterances.partition_point(|u| u.span.end <= r.span.start);
+    let (first, second) = (of(a), of(b));
+    let kind = talk.utterances.get(second).map(|u| u.kind);
+    first != second
+        && match kind {
+            Some(UtteranceKind::TableRow) => true,
+            Some(UtteranceKind::LogLine) => a.at.map(|m| m.at) != b.at.map(|m| m.at),
+            _ => false,
+        }
+}
+
 /// Bytes within which a reading said again with the same figure is the same reading.
 const AGAIN_WITHIN: usize = 130;
 
 /// Drops a reading that only says again what was said right before: "ninety seven. Ninety seven", "for eleven
 /// minutes, eleven minutes".
-pub fn without_repeats(readings: &mut Vec<Reading>) {
+pub fn without_repeats(talk: &Talk<'_>, readings: &mut Vec<Reading>) {
     let mut kept: Vec<Reading> = Vec::with_capacity(readings.len());
     for reading in readings.drain(..) {
         let again = kept.iter().rev().take(5).any(|a| {
@@ -261,6 +275,7 @@ pub fn without_repeats(readings: &mut Vec<Reading>) {
                 && reading.span.start.saturating_sub(a.span.end) <= AGAIN_WITHIN
                 && !matches!(reading.quantity.as_str(), "wind_direction" | "length" | "rig_tension")
                 && !compared(a, &reading)
+                && !taken_again(talk, a, &reading)
         });
         if !again {
             kept.push(reading);

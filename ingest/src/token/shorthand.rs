@@ -167,11 +167,14 @@ fn pair(tokens: &[Token<'_>], at: usize) -> Option<usize> {
         .find(|&i| tokens[i].text == second && tokens[i].gap >= Gap::Space && number(i + 1))
 }
 
-/// Whether three tokens are the grade of an oil: "15W40", "10W-30".
+/// Whether three tokens are the grade of an oil: "15W40", "10W-30", "10W oil".
 fn is_grade(tokens: &[Token<'_>]) -> bool {
     let [cold, w, hot] = tokens else { return false };
     let whole = |t: &Token<'_>| t.kind == Kind::Number && t.text.bytes().all(|b| b.is_ascii_digit());
-    whole(cold) && whole(hot) && w.is("w") && w.gap == Gap::Glued && hot.gap <= Gap::Hyphen
+    whole(cold)
+        && w.is("w")
+        && w.gap == Gap::Glued
+        && (whole(hot) && hot.gap <= Gap::Hyphen || hot.is("oil") && hot.gap == Gap::Space)
 }
 
 #[cfg(test)]

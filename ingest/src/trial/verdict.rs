@@ -356,6 +356,8 @@ impl<'t> Candidate<'_, 't> {
             && !self.of_the_body()
             && !self.reaches_on()
             && !self.supposed()
+            && !is_awaited(self.talk, self.thought, self.cue)
+            && !self.cast_off()
             && !self.elsewhere()
             && !self.tells_where_it_failed()
             && !self.untried()
@@ -550,6 +552,18 @@ impl<'t> Candidate<'_, 't> {
         modal || tokens[from..self.cue.start].iter().any(|t| GRAMMAR.conditions.has(t))
     }
 
+    /// "0655 Slipped.", "slipped and proceeded": the lines to the shore, and no gear.
+    fn cast_off(&self) -> bool {
+        let tokens = &self.talk.tokens;
+        let ends = tokens
+            .get(self.cue.end)
+            .is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["and", "at", "from"]));
+        self.cue.len() == 1
+            && tokens[self.cue.start].is("slipped")
+            && tokens[self.cue.start].gap >= Gap::Sentence
+            && ends
+    }
+
     /// Whether the sentence speaks of another time or another boat.
     fn elsewhere(&self) -> bool {
         /// As far in front somebody may have been asked, in tokens.
@@ -619,6 +633,18 @@ impl<'t> Candidate<'_, 't> {
     fn heard_by_others(&self) -> bool {
         self.talk.mentions[self.subject].gear().is_some_and(|g| g.group == "radio" || g.group == "navigation")
     }
+}
+
+/// "He wants more wind before he says it's fixed", "not till I can call it good": what somebody waits to say.
+pub(crate) fn is_awaited(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
+    const REACH: usize = 8;
+    let front =
+        &talk.tokens[thought.tokens.start.max(cue.start.saturating_sub(REACH)).min(cue.start)..cue.start];
+    let waits = |t: &Token<'_>| t.is_any(words!["before", "until", "till", "unless"]);
+    let Some(from) = front.iter().rposition(waits) else { return false };
+    front[from..].iter().take_while(|t| t.gap < Gap::Clause).any(|t| {
+        t.is_any(words!["say", "says", "call", "calls", "know", "knows", "trust", "trusts", "believe"])
+    })
 }
 
 /// Whether two words stand side by side in a sentence.

@@ -1,7 +1,7 @@
 //! Counts: "main 1 reef", "all four now", "6 red handheld"; and how far something swings: "heading +/- 6".
 
 use crate::number::Run;
-use crate::token::Token;
+use crate::token::{Gap, Token};
 use crate::word::WordList;
 
 /// Words behind a count of flares: "6 red handheld, 2 orange smoke".
@@ -38,6 +38,34 @@ pub(super) fn is_a_count(
             || before.is_some_and(|t| t.is("all"))
                 && value <= 6.0
                 && crate::quantity::unit_at(text, tokens, run.tokens().end).is_none())
+}
+
+/// Whether a number counts goes of so many: "one in three", "four out of four", "3 of 4".
+pub(super) fn is_of_so_many(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
+    /// As many goes as anyone has at a thing.
+    const MOST: f64 = 60.0;
+    let whole = |value: f64| value.fract() == 0.0 && (1.0..=MOST).contains(&value);
+    let [atom] = run.atoms.as_slice() else { return false };
+    if !whole(atom.value) {
+        return false;
+    }
+    let range = run.tokens();
+    let measures = |at: usize| crate::quantity::unit_at(text, tokens, at).is_some();
+    let near = |i: usize| tokens.get(i).is_some_and(|t| t.gap <= Gap::Line);
+    let out_of = |at: usize| near(at) && near(at + 1) && tokens[at].is("out") && tokens[at + 1].is("of");
+    let of = |from: usize| {
+        let goes = crate::number::atom_at(tokens, from)?;
+        (near(from) && whole(goes.value) && goes.value >= atom.value && !measures(goes.end)).then_some(())
+    };
+    let first = out_of(range.end) && of(range.end + 2).is_some();
+    let told = |back: usize| {
+        let goes = range.start.checked_sub(back + 1)?;
+        let times = crate::number::atom_at(tokens, goes).filter(|a| a.end == goes + 1)?;
+        (whole(times.value) && times.value <= atom.value).then_some(times.value)
+    };
+    let out = range.start >= 3 && out_of(range.start - 2) && told(2).is_some();
+    let one_in = range.start >= 2 && tokens[range.start - 1].is("in") && told(1) == Some(1.0);
+    first || (out || one_in && near(range.start) && near(range.start - 1)) && !measures(range.end)
 }
 
 /// Whether a number tells only how far something swings, with nothing that it swings about: "heading held +/- 6".
