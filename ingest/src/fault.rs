@@ -114,6 +114,7 @@ pub fn means_otherwise(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let Some(next) = tokens.get(cue.end).filter(|t| t.gap <= Gap::Line) else { return false };
     match tokens[cue.end.max(cue.start + 1) - 1].lower.as_ref() {
         "block" | "wrap" => true,
+        "jam" => next.is_any(words!["tin", "jar", "pot", "lid", "sandwich", "sandwiches", "cleat", "cleats"]),
         "dead" | "flat" | "slack" | "dark" => next.is_any(words![
             "straight",
             "ahead",

@@ -332,6 +332,20 @@ impl Thought {
         between.iter().all(|t| t.gap < Gap::Block)
     }
 
+    /// Whether a sentence begins with a mention and what it does: "The throat halyard though ran sweet as a nut".
+    fn is_told_of(&self, talk: &Talk<'_>, m: usize) -> bool {
+        let Range { start, end } = talk.mentions[m].tokens;
+        let tokens = &talk.tokens;
+        let the = start > self.tokens.start && tokens[start - 1].is("the");
+        let first = if the { start - 1 } else { start };
+        let though = usize::from(tokens.get(end).is_some_and(|t| t.is_any(words!["though", "however"])));
+        tokens[first].gap >= Gap::Sentence
+            && tokens.get(end + though).is_some_and(|t| {
+                t.gap <= Gap::Line
+                    && t.is_any(words!["ran", "runs", "went", "came", "held", "holds", "works", "worked"])
+            })
+    }
+
     /// How likely words are about a mention: higher is likelier, none where it cannot be. The figures are weights of
     /// our own, tried on the notes in `fixtures/`.
     fn likelihood(&self, talk: &Talk<'_>, cue: &Range<usize>, m: usize) -> Option<f64> {
@@ -360,6 +374,7 @@ impl Thought {
             && tokens.get(end).is_some_and(|t| {
                 t.gap <= Gap::Line && t.is_any(words!["in", "on", "back", "done", "made", "up"])
             });
+        let spoken_of = spoken_of || start < cue.start && self.is_told_of(talk, m);
         let vague = penalty(mention.generic, 1.5)
             + penalty(
                 is_prop(mention) && !spoken_of && !(self.topic == Some(m) && is_of_storms(mention)),

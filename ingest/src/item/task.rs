@@ -124,6 +124,8 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
         && !within_gear(talk, head)
         // "Let it cool. Try again." is told as it happens.
         && !(thought.tokens.len() <= 2 && tokens[head].is("try"))
+        // "Rig: caps 24" names it.
+        && !(tokens[head].is("rig") && tokens.get(m.end).is_none_or(|t| t.gap >= Gap::Comma))
         // "First try. Check." is a tick.
         && !(thought.tokens.len() == 1 && tokens[head].is("check"))
         && tokens.get(m.end).is_none_or(|t| t.kind != Kind::Number || t.text.len() < 4)

@@ -81,6 +81,9 @@ pub(super) fn with_unit(
         D::Area => pick(&["area"]),
         D::Mass | D::Pound => {
             let (oil, load, mass) = (score("oil_pressure"), score("line_load"), score("mass"));
+            if of_the_rig(context, k) && mass < 6.0 {
+                return build(context, k, index("line_load"), Some(unit), cue_of(scores, of("line_load")));
+            }
             // "backstay at 1200 pounds", "1480 kilos on the forestay": a stay's load, not its weight.
             if score("rig_tension") > 6.5 && mass < 6.0 && oil < 4.0 {
                 return build(context, k, index("line_load"), Some(unit), cue_of(scores, of("rig_tension")));
@@ -231,6 +234,45 @@ pub(super) fn with_unit(
         D::Frequency | D::Data => None,
     }
 }
+
+/// Whether a wire of the rig is the gear named last in front of an amount, in its sentence: "lowers 900 lb".
+fn of_the_rig(context: &Context<'_, '_>, k: usize) -> bool {
+    /// As far in front as it may be named, in tokens.
+    const REACH: usize = 16;
+    let (talk, start) = (context.talk, context.amounts[k].tokens.start);
+    let last = talk.mentions.partition_point(|m| m.tokens.start < start).checked_sub(1);
+    last.map(|m| &talk.mentions[m]).is_some_and(|m| {
+        start.saturating_sub(m.tokens.end) <= REACH
+            && talk.tokens[m.tokens.end.min(start)..=start].iter().all(|t| t.gap < Gap::Sentence)
+            && WIRES.iter().any(|wire| m.name.ends_with(wire))
+    })
+}
+
+/// The unit in which a note tells the loads of its rig, where one is said of a wire.
+pub(super) fn rig_load(context: &Context<'_, '_>) -> Option<UnitAt> {
+    (0..context.amounts.len()).find_map(|k| {
+        let unit = context.amounts[k].unit?;
+        let loads = matches!(unit.dimension(), Dimension::Mass | Dimension::Pound | Dimension::Load);
+        (loads && of_the_rig(context, k)).then_some(unit)
+    })
+}
+
+/// "Uppers 1,540 port, 1,560 starboard": a bare load of the rig, where the note tells others with their unit.
+pub(super) fn bare_rig_load(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    /// What no gauge's scale and no per cent reaches, and no wire of a cruising boat exceeds. Common practice, no source.
+    const LOADS: std::ops::RangeInclusive<f64> = 100.0..=9000.0;
+    let unit = context.habits.rig_load?;
+    let amount = &context.amounts[k];
+    let load =
+        amount.unit.is_none() && amount.run.candidates().first().is_some_and(|c| LOADS.contains(&c.low));
+    if !load || !of_the_rig(context, k) {
+        return None;
+    }
+    build(context, k, index("line_load"), Some(UnitAt { end: 0, ..unit }), None)
+}
+
+/// Gear that is under a load of its own, as the lexicon names it.
+const WIRES: &[&str] = &["shroud", "stay", "forestay", "backstay", "rig"];
 
 /// Whether the gear named last in front of an amount, in its block, makes fresh water.
 fn of_the_watermaker(context: &Context<'_, '_>, k: usize) -> bool {

@@ -339,11 +339,12 @@ impl<'t, 'a> Context<'t, 'a> {
     }
 
     /// The names in the heading over a list ("## Damp", "## Fuel"), which only decide between what the unit allows, and
-    /// those in the head of a table's column, which name what stands under them.
+    /// those in the head of a table's column and in the first cell of its row, which name what stands under and beside them.
     fn add_heads(&self, at: usize, out: &mut Vec<Score>) {
         let heading = self.headings[self.tokens()[at].utterance].clone().map(|range| (range, 3.2, false));
         let column = self.grid.head(self.talk, at).map(|range| (range, 9.5, true));
-        for (head, score, named) in [column, heading].into_iter().flatten() {
+        let row = self.grid.label(self.talk, at).map(|range| (range, 8.5, true));
+        for (head, score, named) in [column, row, heading].into_iter().flatten() {
             let first = self.cues.partition_point(|c| c.start < head.start);
             for cue in self.cues[first..].iter().take_while(|c| c.end <= head.end) {
                 let better = out.iter_mut().find(|s| s.target == cue.target);

@@ -133,7 +133,7 @@ pub(super) fn temperature(
             sea.1 = 0.0;
         }
         // "Oil 30 psi. Water 71": no sea is so warm, unless in Fahrenheit, for which pounds alone say little.
-        const FAHRENHEIT: i32 = 3;
+        const FAHRENHEIT: i32 = 4;
         let hot = context.amounts[k].run.candidates().first().is_some_and(|c| COOLANT.contains(&c.low));
         if hot
             && context.habits.fahrenheit_points < FAHRENHEIT

@@ -64,6 +64,7 @@ fn takes(quantity: &str) -> Takes {
         ),
         "co_level" => of(&["fire_gas"], &[], Some("carbon monoxide alarm")),
         "cabin_temperature" => of(&["heat"], &[], None),
+        "temperature" => of(&["power", "engine"], &["stern gland", "fridge", "windlass", "wood stove"], None),
         "boat_speed" | "speed_change" => of(&["storm"], &["emergency tiller", "jury rudder"], None),
         "pump_rate" => of(&["watertight", "water"], &["engine cooling"], None),
         "line_load" | "length" | "area" | "mass" | "duration" | "rudder_angle" => Takes::Any,

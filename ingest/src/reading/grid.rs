@@ -56,12 +56,25 @@ impl Grid {
         Self { heads }
     }
 
+    /// The tokens of the first cell in a token's row, where it begins another.
+    pub fn label(&self, talk: &Talk<'_>, token: usize) -> Option<Range<usize>> {
+        let row = talk.tokens[token].utterance;
+        self.heads.get(row).filter(|heads| !heads.is_empty())?;
+        let first = talk.tokens.partition_point(|t| t.utterance < row);
+        let begins = token > first && talk.column(token - 1) < talk.column(token);
+        let end = (first..=token).find(|&i| begins && talk.column(i) > 0)?;
+        (end > first).then_some(first..end)
+    }
+
     /// The tokens of the head over a token.
     pub fn head(&self, talk: &Talk<'_>, token: usize) -> Option<Range<usize>> {
         let heads = self.heads.get(talk.tokens[token].utterance).filter(|h| !h.is_empty())?;
         heads.get(talk.column(token))?.clone()
     }
 }
+
+/// The least that a barometer shows, hPa. Common practice, no source.
+const LEAST_AIR: f64 = 880.0;
 
 /// Gives bare numbers under a head with a unit that unit, and drops those under a head that tells times or counts.
 pub fn lend_units(talk: &Talk<'_>, grid: &Grid, amounts: &mut Vec<Amount>) {
@@ -75,7 +88,10 @@ pub fn lend_units(talk: &Talk<'_>, grid: &Grid, amounts: &mut Vec<Amount>) {
         }
         // "P" and "S" over two columns are the sides of the boat.
         let side = matches!(tokens, [one] if matches!(one.text, "S" | "P"));
-        if amount.unit.is_none() && !side {
+        // "Bar" over 1024 is the barometer.
+        let glass =
+            tokens.iter().any(|t| t.is("bar")) && amount.run.candidates().iter().any(|c| c.low >= LEAST_AIR);
+        if amount.unit.is_none() && !side && !glass {
             amount.unit =
                 head.clone().find_map(|i| unit_named(&talk.tokens, i)).map(|unit| UnitAt { end: 0, ..unit });
         }

@@ -2,14 +2,14 @@
 
 use crate::lexicon::Words;
 use crate::number::Form;
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, UnitAt};
 use crate::token::{Gap, Token};
 use crate::word::WordList;
 
 use super::amount::Amount;
 
 /// What the rest of a note says about its bare numbers.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default)]
 pub struct Habits {
     /// Temperatures without a scale are in Fahrenheit.
     pub fahrenheit: bool,
@@ -37,6 +37,8 @@ pub struct Habits {
     pub winds_in_metres: bool,
     /// Depths and seas without a unit are in feet.
     pub feet: bool,
+    /// The unit in which the rig's loads are told, where one is said.
+    pub rig_load: Option<UnitAt>,
     /// What the log is said to show are miles run, which only grow.
     pub log_counts_miles: bool,
 }

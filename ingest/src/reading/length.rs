@@ -13,6 +13,9 @@ use super::carry::{Before, carried, near};
 use super::context::{Context, Score};
 use super::value::{Choice, assumed, best, build, fitting, index, of, quantity, ranked};
 
+/// As far in front of inches as what they are the pressure of may be named, in tokens.
+const PRESSED: usize = 6;
+
 /// Decides what a length is; `None` for one that nobody logs.
 pub(super) fn length(
     context: &Context<'_, '_>,
@@ -26,6 +29,22 @@ pub(super) fn length(
     let inches = unit.unit.symbol == "in";
     if inches && (score("pressure") > 3.0 || barometric(&context.amounts[k])) {
         return build(context, k, index("pressure"), Some(assumed("inHg")), None);
+    }
+    // "Trim tab slop at the lower pintle, 6 mm": no sea is so small.
+    let small = matches!(unit.unit.symbol.as_str(), "mm" | "cm" | "in");
+    if small && score("wave_height") > score("water_depth").max(score("length")) {
+        return build(context, k, index("length"), Some(unit), None);
+    }
+    // "Backpressure 38 in of water": a pressure, for which there is no quantity.
+    let tokens = context.tokens();
+    let of_water = tokens.get(unit.end).is_some_and(|t| t.is("of"))
+        && tokens.get(unit.end + 1).is_some_and(|t| t.is_any(words!["water", "mercury"]));
+    let start = context.amounts[k].tokens.start;
+    let pressed = tokens[start.saturating_sub(PRESSED)..start].iter().any(|t| {
+        t.is_any(words!["backpressure", "pressure", "vacuum", "manometer", "exhaust", "draught", "suction"])
+    });
+    if unit.end > 0 && inches && of_water && pressed {
+        return None;
     }
     // "an eighteen footer": a size, whatever the talk is of.
     if unit.end > 0 && context.tokens()[unit.end - 1].is_any(words!["footer", "footers"]) {

@@ -52,6 +52,7 @@ pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
     let mut context = Context::new(talk, amounts, winds, habits, grid);
     context.habits.fahrenheit_points = degree::fahrenheit_points(&context);
     context.habits.fahrenheit = context.habits.fahrenheit_points > 0;
+    context.habits.rig_load = choose::rig_load(&context);
     let stances = Stances::new(talk);
 
     let mut chosen: Vec<(usize, Choice)> = Vec::new();

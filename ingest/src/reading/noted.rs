@@ -7,6 +7,7 @@ use crate::token::Gap;
 use crate::word::{WordList, key};
 
 use super::carry::{Before, near};
+use super::choose::bare_rig_load;
 use super::context::{Context, Score};
 use super::habits::of_the_log;
 use super::speed::flavour;
@@ -28,6 +29,7 @@ pub(super) fn noted(
         counts.then(|| build(context, k, index("distance"), Some(assumed("nmi")), None)).flatten()
     };
     run()
+        .or_else(|| bare_rig_load(context, k))
         .or_else(bearing)
         .or_else(|| speed_behind_bearing(context, k, before))
         .or_else(|| warm.then(|| in_and_out(context, k)).flatten())

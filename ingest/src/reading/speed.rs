@@ -119,7 +119,7 @@ pub(super) fn speed(
     let wind = wind_family(context, k, scores)
         .max(if it_is(context, k) { 8.0 } else { 0.0 })
         .max(if within { 9.0 } else { 0.0 });
-    let boat = score("boat_speed");
+    let boat = score("boat_speed").max(if makes_way(context, k) { 12.0 } else { 0.0 });
     let sog = score("speed_over_ground");
     let list = [
         ("wind_gust", score("wind_gust") + 0.6),
@@ -194,6 +194,16 @@ pub(super) fn speed(
         rest.push((flavour(context, k, scores), 0.0));
         rest.into_iter().find_map(|(other, _)| finish_speed(context, k, Some(unit), other, scores))
     })
+}
+
+/// "Lay 55 off the wind, fore-reaching 1 kn": what a boat does while she lies to.
+fn makes_way(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let back =
+        |n: usize| start.checked_sub(n).filter(|&i| tokens[i + 1].gap <= Gap::Line).map(|i| &tokens[i]);
+    back(1).is_some_and(|t| t.is_any(words!["forereaching", "drifting", "jilling"]))
+        || back(1).is_some_and(|t| t.is("reaching")) && back(2).is_some_and(|t| t.is("fore"))
 }
 
 /// Whether a slow speed stands close beside a wind twice as fast, and no word names a wind in between.

@@ -3,6 +3,7 @@
 //! Words of `lexicon/stance.toml` speak for a stance, each with a weight and a reach; the heaviest in reach of a
 //! number wins. Without any, a number is what its quantity mostly is: a mass is a fixed property, a speed is seen.
 
+mod aboard;
 mod around;
 mod head;
 mod lengths;
@@ -53,6 +54,9 @@ struct Entry {
     /// Whether years before the note's own speak for it too.
     #[serde(default)]
     years: bool,
+    /// Whether people named with another boat speak for it too.
+    #[serde(default)]
+    boats: bool,
     words: Vec<String>,
 }
 
@@ -66,6 +70,8 @@ struct Lexicon {
     patterns: Patterns<usize>,
     /// The entries that years speak for.
     years: Vec<usize>,
+    /// The entries that people of another boat speak for.
+    boats: Vec<usize>,
 }
 
 impl Lexicon {
@@ -78,7 +84,8 @@ impl Lexicon {
             }
         }
         let years = (0..entries.len()).filter(|&i| entries[i].years).collect();
-        Ok(Self { entries, patterns, years })
+        let boats = (0..entries.len()).filter(|&i| entries[i].boats).collect();
+        Ok(Self { entries, patterns, years, boats })
     }
 }
 
@@ -127,6 +134,11 @@ impl<'t, 'a> Stances<'t, 'a> {
         let mut cues: Vec<Cue> = said.collect();
         for at in (0..talk.tokens.len()).filter(|&at| is_a_past_year(talk, at)) {
             cues.extend(LEXICON.years.iter().map(|&entry| cue(at, at + 1, entry)));
+        }
+        for at in 1..talk.tokens.len() {
+            if let Some(people) = aboard::of_another_boat(&talk.tokens, at) {
+                cues.extend(LEXICON.boats.iter().map(|&entry| cue(people.start, people.end, entry)));
+            }
         }
         cues.sort_by_key(|cue| cue.start);
         Self { talk, cues, headings: talk.headings() }

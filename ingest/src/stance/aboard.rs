@@ -1,0 +1,80 @@
+//! People of other boats, told by name with theirs: "the Hansens on Blue Mitten had 11.4 volts".
+
+use std::ops::Range;
+
+use crate::date;
+use crate::token::{Gap, Kind, Token};
+use crate::word::WordList;
+
+/// The tokens of a name with its boat, where the "on" between them stands at a token and what they did follows.
+pub(super) fn of_another_boat(tokens: &[Token<'_>], at: usize) -> Option<Range<usize>> {
+    /// A boat's name has no more words.
+    const LONGEST: usize = 3;
+    const DID: &WordList = words![
+        "had", "has", "says", "said", "is", "was", "were", "did", "saw", "got", "gets", "reports",
+        "reported", "reckons", "reckoned", "lost", "made", "burned", "burnt", "used", "met", "told",
+        "writes", "wrote",
+    ];
+    let joins = tokens[at].is_any(words!["on", "aboard"]) && tokens[at].gap == Gap::Space;
+    if !joins || !is_name(&tokens[at - 1]) {
+        return None;
+    }
+    let the = usize::from(tokens.get(at + 1).is_some_and(|t| t.is("the")));
+    let first = at + 1 + the;
+    let named = tokens[first.min(tokens.len())..]
+        .iter()
+        .take(LONGEST)
+        .take_while(|t| t.gap == Gap::Space && is_name(t) && !is_a_day(t))
+        .count();
+    let verb = tokens.get(first + named).filter(|t| t.gap <= Gap::Comma)?;
+    (named > 0 && verb.is_any(DID)).then_some(at - 1..first + named)
+}
+
+fn is_name(token: &Token<'_>) -> bool {
+    token.kind == Kind::Word && token.text.len() > 2 && token.text.starts_with(char::is_uppercase)
+}
+
+fn is_a_day(token: &Token<'_>) -> bool {
+    date::month(&token.lower).is_some()
+        || token.is_any(words![
+            "monday",
+            "tuesday",
+            "wednesday",
+            "thursday",
+            "friday",
+            "saturday",
+            "sunday",
+            "mon",
+            "tue",
+            "tues",
+            "wed",
+            "thu",
+            "thurs",
+            "fri",
+            "sat",
+            "sun",
+            "christmas",
+            "easter",
+        ])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::found::Utterance;
+
+    #[test]
+    fn people_with_their_boat_and_no_day() {
+        for (line, expect) in [
+            ("The Hansens on Blue Mitten had 11.4 volts", true),
+            ("Ruth on the Petrel says forty-one", true),
+            ("Worked on Saturday was slow", false),
+            ("Walt on deck was cold", false),
+            ("Heater on. Cabin was cold", false),
+        ] {
+            let tokens = crate::token::tokens(line, &[Utterance::line(line)]);
+            let found = (1..tokens.len()).any(|at| of_another_boat(&tokens, at).is_some());
+            assert_eq!(found, expect, "{line}");
+        }
+    }
+}
