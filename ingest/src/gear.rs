@@ -233,6 +233,10 @@ impl<'t> Named<'t> {
                 at += 1;
                 continue;
             };
+            if is_a_likeness(tokens, at) {
+                at = end;
+                continue;
+            }
             let gear = index.map(|i| &TABLE.gear[i]);
             let mut start = at;
             if gear.is_some_and(|g| g.sided) {
@@ -260,6 +264,17 @@ impl<'t> Named<'t> {
         }
         out
     }
+}
+
+/// "It went off like a smoke alarm", but not "it's like a scramble net", which says what it is.
+fn is_a_likeness(tokens: &[Token<'_>], at: usize) -> bool {
+    let joined = |i: usize| tokens[i].gap <= Gap::Line;
+    at >= 3
+        && joined(at)
+        && joined(at - 1)
+        && tokens[at - 1].is_any(words!["a", "an"])
+        && tokens[at - 2].is("like")
+        && !crate::grammar::GRAMMAR.copulas.has(&tokens[at - 3])
 }
 
 /// The particular thing that a short name means where one was named before: "the hatch" after "the forehatch".

@@ -14,6 +14,12 @@ use crate::talk::Talk;
 use crate::token::{Gap, Token};
 use crate::word::WordList;
 
+/// What happens to gear at some place.
+const JAMMED: &WordList = words![
+    "jammed", "jams", "stuck", "caught", "snagged", "fouled", "fouls", "chafed", "chafes", "wedged",
+    "wrapped", "hung",
+];
+
 /// A stretch of tokens that says one thing, with the gear that it is about.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Thought {
@@ -120,7 +126,7 @@ fn taken_over(
 /// The gear on which something is said to be, though it stands behind a preposition: "there's a strand broken on the aft
 /// lower", "he found a crack in the gooseneck".
 pub(crate) fn shown(talk: &Talk<'_>, mentions: Range<usize>) -> Option<usize> {
-    const NEAR: usize = 8;
+    const NEAR: usize = 11;
     let first = mentions.clone().next().map_or(0, |m| talk.mentions[m].tokens.start);
     let before = &talk.tokens[first.saturating_sub(NEAR)..first];
     let exists = before.windows(2).any(|w| {
@@ -332,6 +338,17 @@ impl Thought {
         between.iter().all(|t| t.gap < Gap::Block)
     }
 
+    /// Whether words already have what they are said of in front, and bare gear right behind is what the talk turns to: "so
+    /// that half's no good jury rudder right I lashed".
+    fn said_of_a_part(&self, talk: &Talk<'_>, cue: &Range<usize>, start: usize) -> bool {
+        let front = &talk.tokens[self.tokens.start.min(cue.start)..cue.start];
+        start == cue.end
+            && front.last().is_some_and(|t| GRAMMAR.copulas.has(t))
+            && front.iter().rev().nth(1).is_some_and(|t| {
+                t.is_any(words!["half", "part", "bit", "end", "side", "one", "lot", "idea", "way"])
+            })
+    }
+
     /// Whether a sentence begins with a mention and what it does: "The throat halyard though ran sweet as a nut".
     fn is_told_of(&self, talk: &Talk<'_>, m: usize) -> bool {
         let Range { start, end } = talk.mentions[m].tokens;
@@ -387,14 +404,27 @@ impl Thought {
             if start > cue.end + BEHIND || parted >= Gap::Clause {
                 return None;
             }
+            // "It cut out twice when I ran the water pump": what was done by then.
+            let meanwhile = |t: &Token<'_>| t.is_any(words!["when", "while", "whenever", "until", "till"]);
+            if between.iter().any(meanwhile) {
+                return None;
+            }
+            // "The clip got jammed on the jackstay": where it did.
+            let where_it_jammed = between.first().is_some_and(|t| {
+                t.is_any(words!["on", "in", "under", "against", "round", "around", "by", "behind"])
+            }) && tokens[cue.end - 1].is_any(JAMMED);
+            let named_before =
+                self.mentions.start < m && talk.mentions[self.mentions.start].tokens.end <= cue.start;
             let for_it = between.iter().any(|t| {
                 t.is_any(words!["for", "on", "with", "by", "to", "about", "against", "is", "'s", "was"])
-            });
+            }) && !(where_it_jammed && named_before);
             if !for_it && parted >= Gap::Line {
                 return None;
             }
             // "greased the stern gland", "a fail the emergency tiller".
-            let object = between.len() <= 2 && between.iter().all(|t| GRAMMAR.determiners.has(t));
+            let object = between.len() <= 2
+                && between.iter().all(|t| GRAMMAR.determiners.has(t))
+                && !self.said_of_a_part(talk, cue, start);
             let near = if object { 8.6 } else { 2.5 };
             return Some(if for_it { 8.5 } else { near } - vague);
         }

@@ -424,6 +424,14 @@ impl<'t> Candidate<'_, 't> {
         if self.outcome == Outcome::Fail && crate::fault::means_otherwise(self.talk, self.cue) {
             return false;
         }
+        // "The gas alarm hasn't come": it was ordered, and has not failed.
+        let waits = tokens[self.cue.end - 1].is("come") && token.is_any(words!["hasn't", "haven't", "hasnt"]);
+        let moves = |t: &Token<'_>| {
+            t.is_any(words!["on", "up", "back", "down", "out", "away", "through", "off", "free", "loose"])
+        };
+        if waits && !self.next().is_some_and(moves) {
+            return false;
+        }
         // What "yes" means is told by what was asked, see `answer.rs`.
         if self.thought.answers && self.cue.len() == 1 && super::answer::is_word(token) {
             return false;
