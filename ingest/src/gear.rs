@@ -9,6 +9,7 @@ use std::sync::LazyLock;
 use rustc_hash::FxHashMap;
 use serde::Deserialize;
 
+use crate::grammar::GRAMMAR;
 use crate::lexicon::Patterns;
 use crate::token::{Gap, Kind, Token};
 
@@ -274,7 +275,7 @@ fn is_a_likeness(tokens: &[Token<'_>], at: usize) -> bool {
         && joined(at - 1)
         && tokens[at - 1].is_any(words!["a", "an"])
         && tokens[at - 2].is("like")
-        && !crate::grammar::GRAMMAR.copulas.has(&tokens[at - 3])
+        && !GRAMMAR.copulas.has(&tokens[at - 3])
 }
 
 /// The particular thing that a short name means where one was named before: "the hatch" after "the forehatch".
@@ -321,7 +322,8 @@ fn lexical(tokens: &[Token<'_>], at: usize) -> Option<(usize, usize)> {
         let gear = &TABLE.gear[m.value.gear];
         let behind = tokens.get(m.end).filter(|t| t.gap <= Gap::Line);
         let in_front = at.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[at].gap <= Gap::Line);
-        let short = m.end - at == 1;
+        // "The float" is as short as "float".
+        let short = m.end - at == 1 + usize::from(GRAMMAR.determiners.has(&tokens[at]));
         if short && behind.is_some_and(|t| gear.unless.iter().any(|w| t.is(w))) {
             continue;
         }

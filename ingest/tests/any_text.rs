@@ -216,6 +216,21 @@ fn config() -> ProptestConfig {
     ProptestConfig { cases: if many { config.cases } else { 400 }, ..config }
 }
 
+/// Any phrase may stand over a column of figures, and in front of a row of them.
+#[test]
+fn tables_with_any_head_give_a_result() {
+    for heads in CUES.chunks(6) {
+        let head = heads.join(" | ");
+        let row = |(cue, figure): (&String, &str)| {
+            format!("| {cue} |{}\n", format!(" {figure} |").repeat(heads.len()))
+        };
+        let rows: String = heads.iter().zip(["12", "1,004", "3.5", "0", "98 F", "7"]).map(row).collect();
+        let text = format!("| what | {head} |\n|---|{}\n{rows}", "---|".repeat(heads.len()));
+        let note = read(text.as_bytes(), &Hints { name: "note.md".to_owned(), ..Hints::default() });
+        assert_eq!(note.format, "markdown", "{text}");
+    }
+}
+
 proptest! {
     #![proptest_config(config())]
 

@@ -13,7 +13,7 @@ fn a_saying_leaves_what_it_says() {
     for line in include_str!("stories/left_to_do.txt").lines().filter(|l| !l.starts_with('#')) {
         let parts: Vec<&str> = line.splitn(3, '|').map(str::trim).collect();
         let [why, gear, words] = parts[..] else { panic!("a line has three parts: {line}") };
-        let text = format!("14 March 2026, 10:00 UTC\n\n{words}\n");
+        let text = format!("14 March 2026, 10:00 UTC\n\n{}\n", words.replace(" / ", "\n"));
         let note = read(text.as_bytes(), &Hints { name: "2026-03-14.txt".to_owned(), ..Hints::default() });
         let noted = Noted { source: "a", name: "a", note: &note };
         let on = chrono::NaiveDate::from_ymd_opt(2026, 3, 14).expect("a date");

@@ -53,7 +53,12 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
             // Each box of a list is about a thing of its own.
             let boxed = talk.ticked(thought.tokens.start).is_some();
             let own = boxed || listed[index] && is_bare(talk, thought);
-            let subject = subject.filter(|m| !own || thought.mentions.contains(m));
+            let of_it = || thought.tokens.clone().any(|i| talk.tokens[i].is_any(words!["it", "them"]));
+            let headed = |m: &usize| {
+                let over = &talk.headings()[talk.tokens[thought.tokens.start].utterance];
+                over.as_ref().is_some_and(|over| over.contains(&talk.mentions[*m].tokens.start)) && of_it()
+            };
+            let subject = subject.filter(|m| !own || thought.mentions.contains(m) || headed(m));
             // Without gear or a thing of another name, only words that stand on a list are taken for a task.
             if subject.is_none() && listed[index] && is_victuals(talk, thought) {
                 continue;
@@ -126,6 +131,12 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
         && !(thought.tokens.len() <= 2 && tokens[head].is("try"))
         // "Rig: caps 24" names it.
         && !(tokens[head].is("rig") && tokens.get(m.end).is_none_or(|t| t.gap >= Gap::Comma))
+        // "Charge voltage 14.2 V" names what it was.
+        && !(tokens[head].is("charge")
+            && tokens.get(m.end).is_some_and(|t| {
+                t.gap <= Gap::Line && t.is_any(words!["voltage", "current", "rate", "controller", "time", "state"])
+            }))
+        && !talk.labels_a_list(tokens[head].utterance)
         // "First try. Check." is a tick.
         && !(thought.tokens.len() == 1 && tokens[head].is("check"))
         && tokens.get(m.end).is_none_or(|t| t.kind != Kind::Number || t.text.len() < 4)

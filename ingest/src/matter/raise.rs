@@ -6,7 +6,7 @@ use super::limits::{Limit, usual_gear};
 use super::same::{is_errand, part_of, same_gear};
 use super::sentence::sentence_of;
 use super::{Asked, Noted, Passage, SoFar, limits};
-use crate::found::{Due, Item, Note, Reading, Stance, Why};
+use crate::found::{Closing, Due, Item, Note, Reading, Stance, Why};
 use crate::gear::{by_name, without_side};
 use crate::item::due::said_too_early;
 use crate::quantity::{Unit, unit_said, units};
@@ -92,6 +92,12 @@ fn past_its_hours(note: &Note) -> Option<Item> {
     };
     let now = hours(Stance::Observed).filter_map(|r| r.low.or(r.high)).reduce(f64::max)?;
     let due = hours(Stance::Limit).find(|r| r.low.or(r.high).is_some_and(|due| due < now))?;
+    // "Impeller due at 2,855. Changed today".
+    const NEAR: usize = 120;
+    let done = |c: &Closing| (due.span.end..due.span.end + NEAR).contains(&c.span.start);
+    if note.closings.iter().any(|c| c.gear.is_some() && done(c)) {
+        return None;
+    }
     let figures = format!("service overdue, due at {} hours, {now} run", due.low.or(due.high)?);
     let gear = due.gear.clone().or_else(|| Some("engine".to_owned()));
     Some(Item {

@@ -27,6 +27,13 @@ pub fn choose(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<
         Some(unit) => with_unit(context, k, unit, scores, before),
         None => bare(context, k, scores, before),
     }?;
+    // "His meter said 310", of made water.
+    if quantity(choice.quantity).name == "co_level"
+        && context.amounts[k].unit.is_none()
+        && of_the_watermaker(context, k)
+    {
+        return None;
+    }
     Some(as_the_wind_before(context, k, before, choice))
 }
 
@@ -207,10 +214,12 @@ pub(super) fn with_unit(
         }
         // "fifty-two parts" of an alarm; other parts are counted.
         D::Concentration => {
-            let parts = context.tokens()[unit.end - 1].is("parts");
+            // A unit that the head of a table's column lends ends nowhere here.
+            let parts = unit.end > 0 && context.tokens()[unit.end - 1].is("parts");
             // Salt in made water is told in parts as well.
             let (tokens, start) = (context.tokens(), context.amounts[k].tokens.start);
-            let around = start.saturating_sub(14)..(unit.end + 8).min(tokens.len());
+            let end = tokens.len().min(context.amounts[k].tokens.end.max(unit.end) + 8);
+            let around = start.saturating_sub(14)..end;
             let salt = of_the_watermaker(context, k)
                 || tokens[around].iter().any(|t| {
                     t.is_any(words!["watermaker", "salt", "salinity", "tds", "maker", "desalinator", "drink"])
@@ -221,7 +230,7 @@ pub(super) fn with_unit(
                 return None;
             }
             // "if that alarm ever goes past nine parts", "above thirty parts in here".
-            let alarm = tokens[start.saturating_sub(40)..(unit.end + 8).min(tokens.len())].iter().any(|t| {
+            let alarm = tokens[start.saturating_sub(40)..end].iter().any(|t| {
                 t.is_any(words![
                     "alarm", "meter", "detector", "monoxide", "co", "furnace", "fire", "stove", "heater"
                 ])

@@ -7,6 +7,7 @@ use std::ops::Range;
 use crate::found::UtteranceKind;
 use crate::quantity::{UnitAt, unit_named};
 use crate::talk::Talk;
+use crate::token::Kind;
 
 use super::amount::Amount;
 
@@ -92,8 +93,12 @@ pub fn lend_units(talk: &Talk<'_>, grid: &Grid, amounts: &mut Vec<Amount>) {
         let glass =
             tokens.iter().any(|t| t.is("bar")) && amount.run.candidates().iter().any(|c| c.low >= LEAST_AIR);
         if amount.unit.is_none() && !side && !glass {
-            amount.unit =
-                head.clone().find_map(|i| unit_named(&talk.tokens, i)).map(|unit| UnitAt { end: 0, ..unit });
+            // "Raw water gpm | 6.5", but not "lowers, 6 mm | 22".
+            let label = grid.label(talk, amount.tokens.start).unwrap_or(0..0);
+            let label =
+                if talk.tokens[label.clone()].iter().any(|t| t.kind == Kind::Number) { 0..0 } else { label };
+            let named = head.clone().chain(label).find_map(|i| unit_named(&talk.tokens, i));
+            amount.unit = named.map(|unit| UnitAt { end: 0, ..unit });
         }
         true
     });

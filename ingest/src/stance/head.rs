@@ -105,6 +105,8 @@ pub(crate) fn of_column(talk: &Talk<'_>, head: Range<usize>) -> Option<Stance> {
         "required",
         "setpoint",
         "trigger",
+        "every",
+        "interval",
         "soll",
     ]) || up_to()
     {
