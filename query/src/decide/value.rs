@@ -1,11 +1,9 @@
 //! A value as a person types it for a quantity: "15 kn", "14 to 16", "17.. %", "..92", "59 F".
 
-use leadsman_ingest::Utterance;
-use leadsman_ingest::quantity::{Quantity, UnitAt, convert, unit_at};
-
-use leadsman_ingest::talk::Talk;
+use leadsman_ingest::quantity::Quantity;
 
 use crate::error::Error;
+use crate::reckon::unit::of_notes;
 
 /// Both ends of a value or band, in a quantity's canonical unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,13 +36,7 @@ pub fn band(text: &str, quantity: &Quantity) -> Result<Band, Error> {
     let unit: Vec<&str> = words.collect();
     let unit = unit.join(" ");
     if !unit.is_empty() && unit != quantity.unit {
-        let line = format!("1 {unit}");
-        let utterances = [Utterance::line(&line)];
-        let talk = Talk::new(&line, &utterances, &[]);
-        // The unit begins behind the one.
-        let whole = |found: &UnitAt| found.end == talk.tokens.len();
-        let found = unit_at(&line, &talk.tokens, 1).filter(whole).ok_or_else(wrong)?;
-        let to = |value: f64| convert(found.to_base(value, false), found.dimension(), &quantity.unit);
+        let to = |value: f64| of_notes(value, &unit, &quantity.unit);
         (low, high) = match (low.map(to), high.map(to)) {
             (Some(None), _) | (_, Some(None)) => return Err(wrong()),
             (low, high) => (low.flatten(), high.flatten()),

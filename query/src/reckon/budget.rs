@@ -13,7 +13,10 @@ use super::heat::{self, Held};
 use super::notes::{Notes, QUANTITIES};
 use super::power::{Daily, Hours};
 use super::resample::{FEWEST, Interval, ROUNDS, SEED, SplitMix, interval, recent, redraw};
-use super::unit::{Charge, Current, Distance, Period, Rate, Share, Speed, Temperature, Volume, Warming};
+use super::unit::{
+    Charge, Current, Days, Distance, Period, Rate, Share, Speed, Temperature, Volume, Warming,
+};
+use super::water::{FEWEST_DAYS, MOST_DAYS};
 use super::{Figure, Missing, ReckonError, Taken, within};
 use crate::boat::{Boat, Day};
 use crate::figure;
@@ -28,7 +31,7 @@ pub struct Inputs {
     pub distance: Option<Distance>,
     /// Days at sea, where they are not to be worked out from distance and speeds
     #[arg(long, value_name = "12d")]
-    pub days: Option<Period>,
+    pub days: Option<Days>,
     /// A speed that she has made; repeat
     #[arg(long, value_name = "5.2kn")]
     pub speed: Vec<Speed>,
@@ -85,7 +88,7 @@ pub struct Inputs {
     pub water: Option<Volume>,
     /// Days that the food aboard lasts
     #[arg(long, value_name = "20d")]
-    pub food: Option<Period>,
+    pub food: Option<Days>,
 }
 
 /// The one line of caution of a budget.
@@ -254,7 +257,7 @@ pub fn budget(inputs: &Inputs) -> Result<Budget, ReckonError> {
 
 fn check(inputs: &Inputs) -> Result<(), ReckonError> {
     inputs.distance.map(|value| within("distance", value, 1.0, 30_000.0)).transpose()?;
-    inputs.days.map(|value| within("days at sea", value, 1.0, 24.0 * 400.0)).transpose()?;
+    inputs.days.map(|value| within("days at sea", value, FEWEST_DAYS, MOST_DAYS)).transpose()?;
     inputs.coldest.map(|value| within("coldest air", value, -60.0, 30.0)).transpose()?;
     inputs.inside.map(|value| within("temperature inside", value, -10.0, 35.0)).transpose()?;
     inputs.engine_hours.map(|value| within("engine hours a day", value, 0.0, 24.0)).transpose()?;
@@ -263,7 +266,7 @@ fn check(inputs: &Inputs) -> Result<(), ReckonError> {
     inputs.reserve.map(|value| within("reserve", value, 0.0, 90.0)).transpose()?;
     inputs.capacity.map(|value| within("capacity", value, 1.0, 10_000.0)).transpose()?;
     inputs.usable.map(|value| within("usable share", value, 1.0, 100.0)).transpose()?;
-    inputs.food.map(|value| within("days of food", value, 0.0, 24.0 * 800.0)).transpose()?;
+    inputs.food.map(|value| within("days of food", value, 0.0, 2.0 * MOST_DAYS)).transpose()?;
     if let Some(found) = inputs.crew.filter(|crew| !(1..=20).contains(crew)) {
         let (what, unit, found) = ("crew".into(), "people", f64::from(found));
         return Err(ReckonError::OutOfRange { what, low: 1.0, high: 20.0, unit, found });
@@ -622,7 +625,7 @@ mod tests {
             charge: vec!["alternator=30A@1h".parse().expect("as in the help")],
             head: [3.0, 3.5, 4.0, 5.0].map(Volume::l).to_vec(),
             water: Some(Volume::l(60.0)),
-            food: Some(Period::days(6.0)),
+            food: Some(Days::d(6.0)),
             ..Inputs::default()
         }
     }

@@ -2,11 +2,15 @@
 //!
 //! Each type keeps one number in the base unit named in its definition. Factors are exact where the unit is defined
 //! exactly: NIST SP 811 (2008), appendix B.8 (from memory; the factors were compared with UCUM essence 2.2, read).
-//! A quantity is written as a number with a unit; a number alone is in the canonical unit.
+//! A quantity is written as a number with a unit; a number alone is in the canonical unit. A unit that is not listed here
+//! is looked up among those that notes are read with, a bare gallon being the US one.
 
 use std::fmt;
 use std::str::FromStr;
 
+use leadsman_ingest::Utterance;
+use leadsman_ingest::quantity::{UnitAt, convert, unit_at};
+use leadsman_ingest::talk::Talk;
 use serde::{Serialize, Serializer};
 
 /// What all the quantities have in common, for ranges and for showing them.
@@ -53,6 +57,18 @@ pub fn split(text: &str) -> Option<(f64, String)> {
         .map_or(text.len(), |(at, _)| at);
     let number: f64 = text[..end].parse().ok()?;
     number.is_finite().then(|| (number, text[end..].trim().to_string()))
+}
+
+/// A number in a unit as notes name it ("gal", "nautical miles", "ft"), in a canonical unit; `None` where no note would
+/// say so, or it measures something else.
+pub fn of_notes(number: f64, unit: &str, canonical: &str) -> Option<f64> {
+    let line = format!("1 {unit}");
+    let utterances = [Utterance::line(&line)];
+    let talk = Talk::new(&line, &utterances, &[]);
+    // The unit begins behind the one.
+    let whole = |found: &UnitAt| found.end == talk.tokens.len();
+    let found = unit_at(&line, &talk.tokens, 1).filter(whole)?;
+    convert(found.to_base(number, false), found.dimension(), canonical)
 }
 
 macro_rules! quantity {
@@ -105,6 +121,12 @@ macro_rules! quantity {
                 let unit = if unit.is_empty() { $canonical } else { unit.as_str() };
                 $(
                     if [$($symbol),+].contains(&unit) {
+                        return Ok(Self::$make(number));
+                    }
+                )+
+                let number = of_notes(number, unit, $canonical).ok_or_else(bad)?;
+                $(
+                    if [$($symbol),+].contains(&$canonical) {
                         return Ok(Self::$make(number));
                     }
                 )+
@@ -347,7 +369,18 @@ quantity! {
     /// Seconds.
     s, in_s = 1.0, ["s"];
     /// Days of 24 h.
-    days, in_days = 86_400.0, ["d", "days"];
+    days, in_days = 86_400.0, ["d", "day", "days"];
+}
+
+quantity! {
+    /// A stretch of days, at sea or of stores; base day.
+    Days, "a number of days", "days" = in_days;
+    /// Days of 24 h.
+    d, in_days = 1.0, ["days", "day", "d"];
+    /// Weeks.
+    weeks, in_weeks = 7.0, ["weeks", "week"];
+    /// Hours.
+    h, in_h = 1.0 / 24.0, ["h", "hours", "hour"];
 }
 
 quantity! {
@@ -436,10 +469,10 @@ impl FromStr for Temperature {
     type Err = UnitError;
     fn from_str(text: &str) -> Result<Self, UnitError> {
         let found = split(text).and_then(|(number, unit)| match unit.as_str() {
-            "" | "degC" | "C" | "°C" => Some(Self::deg_c(number)),
-            "degF" | "F" | "°F" => Some(Self::deg_f(number)),
+            "" | "degC" | "C" | "°C" | "c" => Some(Self::deg_c(number)),
+            "degF" | "F" | "°F" | "f" => Some(Self::deg_f(number)),
             "K" => Some(Self::deg_c(number - 273.15)),
-            _ => None,
+            unit => of_notes(number, unit, "degC").map(Self::deg_c),
         });
         found.ok_or_else(|| UnitError {
             what: Self::WHAT,
@@ -545,6 +578,19 @@ mod tests {
         assert_eq!("1e3 kg".parse(), Ok(Mass::kg(1000.0)));
         assert_eq!("14 degF".parse(), Ok(Temperature::deg_f(14.0)));
         assert_eq!("17%".parse(), Ok(Share::percent(17.0)));
+        assert_eq!("5".parse(), Ok(Days::d(5.0)));
+    }
+
+    #[test]
+    fn units_are_taken_as_notes_name_them() {
+        assert_eq!("5 days".parse(), Ok(Days::d(5.0)));
+        assert_eq!("2 weeks".parse(), Ok(Days::d(14.0)));
+        assert_eq!("120gal".parse(), Ok(Volume::us_gal(120.0)));
+        assert_eq!("120 litres".parse(), Ok(Volume::l(120.0)));
+        assert_eq!("560 nautical miles".parse(), Ok(Distance::nmi(560.0)));
+        assert_eq!("-6c".parse(), Ok(Temperature::deg_c(-6.0)));
+        near("25 degrees fahrenheit".parse::<Temperature>().expect("one").in_deg_c(), -3.8889, 5e-5);
+        near("10 metres per second".parse::<Speed>().expect("one").in_kn(), 19.4384, 5e-5);
     }
 
     #[test]

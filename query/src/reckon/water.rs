@@ -3,7 +3,7 @@
 //! Formula: crew × days × litres a head a day. Units: L. Range: one to twenty people. Source: definition; what a head uses
 //! is the boat's own figure, never one of ours. Caution: see [`CAUTION`].
 
-use super::unit::{Period, Share, Volume};
+use super::unit::{Days, Share, Volume};
 use super::{Figure, Lacking, Missing, ReckonError, Reckoned, Sheet, Sum, sheet::need, within};
 
 /// What `water` can use; each may be left out.
@@ -17,7 +17,7 @@ pub struct Inputs {
     pub head: Vec<Volume>,
     /// Days at sea
     #[arg(long, value_name = "12d")]
-    pub days: Option<Period>,
+    pub days: Option<Days>,
     /// Water aboard
     #[arg(long, value_name = "180L")]
     pub tank: Option<Volume>,
@@ -30,8 +30,13 @@ pub struct Inputs {
 pub const CAUTION: &str =
     "one tank or one pump can fail: carry part of the water apart, and more than the sum says";
 
+/// The shortest time at sea that is reckoned with: an hour.
+pub const FEWEST_DAYS: f64 = 1.0 / 24.0;
+/// The longest.
+pub const MOST_DAYS: f64 = 400.0;
+
 /// Water for a crew over some days.
-pub fn needed(crew: u32, days: Period, head_a_day: Volume) -> Volume {
+pub fn needed(crew: u32, days: Days, head_a_day: Volume) -> Volume {
     head_a_day * f64::from(crew) * days.in_days()
 }
 
@@ -41,7 +46,7 @@ pub fn reckon(inputs: &Inputs) -> Result<Reckoned, ReckonError> {
         let (what, unit, found) = ("crew".into(), "people", f64::from(found));
         return Err(ReckonError::OutOfRange { what, low: 1.0, high: 20.0, unit, found });
     }
-    inputs.days.map(|value| within("days at sea", value, 1.0, 24.0 * 400.0)).transpose()?;
+    inputs.days.map(|value| within("days at sea", value, FEWEST_DAYS, MOST_DAYS)).transpose()?;
     inputs.tank.map(|value| within("water aboard", value, 0.0, 20_000.0)).transpose()?;
     inputs.reserve.map(|value| within("reserve", value, 0.0, 90.0)).transpose()?;
     for head in &inputs.head {
@@ -76,7 +81,8 @@ fn needed_sum(inputs: &Inputs) -> Result<Sum, ReckonError> {
         if low == high { figure } else { figure.between(needed(crew, days, low), needed(crew, days, high)) };
     let mut figures = vec![figure];
     let mut from = from;
-    from.push(format!("{} measurements of a day's use", inputs.head.len()));
+    let measured = crate::figure::count(inputs.head.len(), "measurement", "measurements");
+    from.push(format!("{measured} of a day's use"));
     if let Some(tank) = inputs.tank {
         let usable = tank * (1.0 - inputs.reserve.unwrap_or_default().in_fraction());
         let over = usable - needed(crew, days, high);
@@ -124,7 +130,7 @@ mod tests {
         let inputs = Inputs {
             crew: Some(2),
             head: [3.0, 3.5, 5.0].map(Volume::l).to_vec(),
-            days: Some(Period::days(12.0)),
+            days: Some(Days::d(12.0)),
             tank: Some(Volume::l(180.0)),
             reserve: Some(Share::percent(25.0)),
         };
@@ -140,7 +146,7 @@ mod tests {
 
     #[test]
     fn what_a_head_uses_is_never_made_up() {
-        let inputs = Inputs { crew: Some(2), days: Some(Period::days(12.0)), ..Inputs::default() };
+        let inputs = Inputs { crew: Some(2), days: Some(Days::d(12.0)), ..Inputs::default() };
         let error = reckon(&inputs).expect_err("a head's use is missing").to_string();
         assert!(error.contains("--head 3.5L"), "{error}");
         let crowd = Inputs { crew: Some(500), ..Inputs::default() };

@@ -130,6 +130,16 @@ pub fn beaufort(mean: Speed) -> usize {
     force_in(&BEAUFORT_KN, mean.in_kn().round())
 }
 
+/// The strongest wind of a Beaufort force, to the whole knot; of force 12, which has no upper end, the least. Errors: what
+/// was expected.
+pub fn strongest_of(force: usize) -> Result<Speed, String> {
+    let above = BEAUFORT_KN.get(force + 1).map(|kn| kn - 1.0);
+    above
+        .or_else(|| BEAUFORT_KN.get(force).copied())
+        .map(Speed::kn)
+        .ok_or_else(|| format!("expected a Beaufort force from 0 to 12, found {force}"))
+}
+
 /// Beaufort force by the table in m/s.
 pub fn beaufort_m_s(mean: Speed) -> usize {
     force_in(&BEAUFORT_M_S, mean.in_m_s())

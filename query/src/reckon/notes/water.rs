@@ -2,7 +2,7 @@
 
 use super::Notes;
 use super::picked::passage_taken;
-use crate::reckon::unit::Period;
+use crate::reckon::unit::Days;
 use crate::reckon::{Taken, plain, water};
 
 impl Notes {
@@ -14,7 +14,7 @@ impl Notes {
             taken.extend(inputs.crew.map(|crew| passage_taken("crew", crew.to_string())));
         }
         if inputs.days.is_none() {
-            inputs.days = self.passage.days.map(Period::days);
+            inputs.days = self.passage.days.map(Days::d);
             taken.extend(self.passage.days.map(|days| passage_taken("days", plain(days))));
         }
         if inputs.tank.is_none() {
