@@ -61,6 +61,42 @@ fn a_reader_that_goes_away_is_no_failure() {
 }
 
 #[test]
+fn days_are_seen_from_the_day_asked_about() {
+    let boat = Boat::new();
+    let set = ["passage", "--departure", "sunday", "--back", "july", "--json"];
+    let passage = boat.run(&[&["--on", "2026-04-10"][..], &set].concat()).ends(0).json();
+    assert_eq!((&passage["leaves"], &passage["back"]), (&"2026-04-12".into(), &"2026-07-31".into()));
+    let trend =
+        boat.run(&["trend", "heel", "--since", "3 weeks ago", "--json", "--on=2026-04-10"]).ends(0).json();
+    assert_eq!(trend["since"], "2026-03-20");
+    let trend =
+        boat.run(&["trend", "heel", "--since", "march", "--until", "march", "--json", "--on=2026-04-10"]);
+    let trend = trend.ends(0).json();
+    assert_eq!((&trend["since"], &trend["until"]), (&"2026-03-01".into(), &"2026-03-31".into()));
+}
+
+#[test]
+fn values_are_taken_with_their_units() {
+    let boat = Boat::new();
+    let said =
+        ["--coldest-air", "-6C", "--coldest-sea", "35F", "--strongest-wind", "F9", "--distance", "560M"];
+    let ran = boat.run(&[&["passage", "--days", "5 days", "--json"], &said[..]].concat()).ends(0).json();
+    assert_eq!(ran["days"], 5.0);
+    assert_eq!(ran["distance_nmi"], 560.0);
+    assert_eq!(ran["coldest_air_degc"], -6.0);
+    assert!((ran["coldest_sea_degc"].as_f64().expect("a number") - 1.667).abs() < 0.001);
+    assert_eq!(ran["strongest_wind_kn"], 47.0);
+    for days in ["5", "5d", "5 days"] {
+        let ran = boat.run(&["reckon", "water", "--crew", "1", "--head", "3", "--days", days]).ends(0);
+        assert!(ran.out.contains("water needed  15 L"), "{days}: {}", ran.out);
+    }
+    let ran = boat.run(&["budget", "--water", "110gal", "--food", "20"]).ends(0);
+    assert!(ran.err.contains("US one"), "{}", ran.err);
+    let ran = boat.run(&["passage", "--coldest-air", "cold"]).ends(2);
+    assert!(ran.err.contains("expected a temperature in degC, degF, K"), "{}", ran.err);
+}
+
+#[test]
 fn the_help_is_as_it_was() {
     let boat = Boat::new();
     let help = |command: &[&str]| {

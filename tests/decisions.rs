@@ -76,6 +76,31 @@ fn every_word_on_an_item_shows_in_the_list_and_is_taken_back() {
 }
 
 #[test]
+fn a_word_for_a_day_that_has_passed_counts_from_that_day() {
+    let boat = boat();
+    let hatch = named(&list(&boat), "open", "forehatch").remove(0);
+    let on = |day: &str| boat.run(&["open", "--all", "--json", "--on", day]).ends(0).json();
+    let ran = boat.run(&["--on", "2026-03-22", "close", &hatch, "--because", "a new seal"]).ends(0);
+    assert!(ran.out.contains("as of Sun 22 Mar 2026"), "{}", ran.out);
+    assert_eq!(named(&on("2026-03-21"), "open", "forehatch"), std::slice::from_ref(&hatch));
+    assert!(named(&on("2026-03-22"), "open", "forehatch").is_empty());
+    assert_eq!(item(&on("2026-03-22"), "closed", &hatch)["because"], "a new seal");
+    assert!(named(&list(&boat), "open", "forehatch").is_empty());
+    survives(&boat);
+    let later = boat.write(
+        "later.md",
+        LATER.replace("2N", "25").replace("A quiet day", "The forehatch is a fail, it leaks. A quiet day"),
+    );
+    boat.run(&["ingest", &text(&later)]).ends(0);
+    assert_eq!(named(&list(&boat), "open", "forehatch").len(), 1, "what came after that day opens it again");
+
+    boat.run(&["--on", "2026-03-10", "limit", "wind_speed", "..12"]).ends(0);
+    assert_eq!(on("2026-03-09")["open"].as_array().map(Vec::len), Some(0));
+    let limits = boat.run(&["limits", "--json", "--on", "2026-03-12"]).ends(0).out;
+    assert!(limits.contains("2026-03-10"), "{limits}");
+}
+
+#[test]
 fn what_is_accepted_or_put_off_is_listed_apart() {
     let boat = boat();
     let hatch = named(&list(&boat), "open", "forehatch").remove(0);

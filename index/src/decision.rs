@@ -6,7 +6,7 @@
 
 use std::collections::HashMap;
 
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
 pub use leadsman_ingest::correct::{Correction, Finding};
 use leadsman_ingest::instrument::{self, Quantity, Reference};
 use leadsman_ingest::{EventKind, Outcome, Span};
@@ -27,9 +27,26 @@ pub struct Entry {
     pub time: DateTime<Utc>,
     /// The device that it was made on.
     pub device: String,
+    /// The day that it is of, where it was given for one that had passed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub day: Option<NaiveDate>,
     /// The decision.
     #[serde(flatten)]
     pub decision: Decision,
+}
+
+impl Entry {
+    /// The day that it counts from: the one it is of, else the one it was made on.
+    pub fn day(&self) -> NaiveDate {
+        self.day.unwrap_or_else(|| self.time.date_naive())
+    }
+
+    /// The instant that it counts from: when it was made, or the end of the day that it is of.
+    pub fn at(&self) -> DateTime<Utc> {
+        let end =
+            |day: NaiveDate| Some(day.succ_opt()?.and_time(NaiveTime::MIN).and_utc() - TimeDelta::seconds(1));
+        self.day.and_then(end).unwrap_or(self.time)
+    }
 }
 
 /// A place in a source, with the words that stood there when the decision was made: a corrected source carries the
@@ -502,7 +519,7 @@ mod tests {
 
     fn entry(n: u32, decision: Decision) -> Entry {
         let time = DateTime::from_timestamp_millis(1_750_000_000_000 + i64::from(n)).unwrap();
-        Entry { v: VERSION, id: format!("id-{n}"), time, device: "laptop".into(), decision }
+        Entry { v: VERSION, id: format!("id-{n}"), time, device: "laptop".into(), day: None, decision }
     }
 
     fn undo(n: u32) -> Decision {

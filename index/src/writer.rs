@@ -7,7 +7,7 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use leadsman_ingest::Note;
 use sqlx::{ConnectOptions, Connection, SqliteConnection};
 
@@ -126,10 +126,15 @@ impl Writer {
 
     /// Keeps a decision; returns when it is on the disk. Errors: an undo of what can't be undone; the disk.
     pub async fn decide(&mut self, decision: Decision) -> Result<Entry> {
+        self.decide_for(None, decision).await
+    }
+
+    /// As [`Writer::decide`], for a day that has passed.
+    pub async fn decide_for(&mut self, day: Option<NaiveDate>, decision: Decision) -> Result<Entry> {
         self.may(&decision)?;
         let path = self.home.root().join("decisions").join(format!("{}.jsonl", self.device));
         let (time, id) = self.record.stamp(&self.device, Utc::now());
-        let entry = Entry { v: decision::VERSION, id, time, device: self.device.clone(), decision };
+        let entry = Entry { v: decision::VERSION, id, time, device: self.device.clone(), day, decision };
         let text = lines::to_line(&entry, &path)?;
         lines::append::<Entry>(&path, std::slice::from_ref(&text))?;
         let before = self.states();

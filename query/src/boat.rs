@@ -121,7 +121,7 @@ impl Boat {
 
     /// The decisions that stand on a day, by time.
     pub fn decisions(&self, day: Day) -> impl Iterator<Item = &Entry> {
-        self.decisions.iter().filter(move |entry| !day.asked || entry.time.date_naive() <= day.on)
+        self.decisions.iter().filter(move |entry| !day.asked || entry.day() <= day.on)
     }
 
     /// All decisions that stand, by time, whatever day is asked about: what is said of gear, of the list of proofs and
@@ -231,7 +231,7 @@ impl Boat {
 
     /// The decisions that give limits and count on a day, oldest first.
     pub fn limits_by(&self, day: Day) -> impl Iterator<Item = &Entry> {
-        self.limits.iter().filter(move |entry| !day.asked || entry.time.date_naive() <= day.on)
+        self.limits.iter().filter(move |entry| !day.asked || entry.day() <= day.on)
     }
 
     /// The limits that the skipper gives, as the fold wants them.
@@ -258,7 +258,7 @@ impl Boat {
 
     /// The decisions on items that count on a day.
     fn spoken_by(&self, day: Day) -> Vec<&Spoken> {
-        self.spoken.iter().filter(|s| !day.asked || s.entry.time.date_naive() <= day.on).collect()
+        self.spoken.iter().filter(|s| !day.asked || s.entry.day() <= day.on).collect()
     }
 
     /// All matters as of a day: as they were kept, else folded anew.
@@ -269,9 +269,13 @@ impl Boat {
 
     /// All matters, folded anew as of a day, and the days on which they are the same.
     pub fn folded(&self, day: Day, before: Option<NaiveDate>) -> (Ledger, Days) {
-        let known = |at: DateTime<Utc>| {
+        let known = |entry: &Entry| {
             let notes = self.notes.iter().filter(|stored| !later(stored, day));
-            let known = |stored: &Stored| stored.received <= at || stored.recorded.is_none_or(|r| r <= at);
+            let known = |stored: &Stored| match (entry.day, stored.recorded) {
+                (_, None) => true,
+                (Some(of), Some(recorded)) => recorded.date_naive() <= of,
+                (None, Some(recorded)) => stored.received <= entry.time || recorded <= entry.time,
+            };
             notes.enumerate().filter(|(_, stored)| known(stored)).map(|(n, _)| n + 2).last().unwrap_or(1)
         };
         let rulings: Vec<Ruling> = self
@@ -279,8 +283,8 @@ impl Boat {
             .iter()
             .filter_map(|s| {
                 let says = says(&s.entry.decision, &self.renamed)?;
-                let at = s.entry.time.fixed_offset();
-                Some(Ruling { matter: s.item.clone(), at, known: known(s.entry.time), says })
+                let at = s.entry.at().fixed_offset();
+                Some(Ruling { matter: s.item.clone(), at, known: known(&s.entry), says })
             })
             .collect();
         // The skipper's limits stand before all notes, which the rulings' counts take into account.
@@ -310,11 +314,11 @@ impl Boat {
     /// The first day of which to ask leaves nothing out: no note and nothing that the skipper says is of a later one.
     pub fn last_told(&self) -> Option<NaiveDate> {
         let said = self.decisions.iter().filter_map(|entry| match &entry.decision {
-            Decision::Gear { on, .. } => Some(on.unwrap_or(entry.time.date_naive())),
+            Decision::Gear { on, .. } => Some(on.unwrap_or(entry.day())),
             Decision::Proof { proved, .. } => *proved,
             // Whatever day is asked about, the passage to come is the one that is set by now.
             Decision::Passage(_) => None,
-            _ => Some(entry.time.date_naive()),
+            _ => Some(entry.day()),
         });
         said.chain(self.last_day()).max()
     }

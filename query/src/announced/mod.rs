@@ -68,7 +68,7 @@ pub fn announcement(boat: &Boat, day: Day, asked: &str) -> Option<Announcement> 
 }
 
 fn is_settled(boat: &Boat, day: Day, one: &Announced) -> bool {
-    let spoken = boat.spoken().iter().filter(|s| !day.asked || s.entry.time.date_naive() <= day.on);
+    let spoken = boat.spoken().iter().filter(|s| !day.asked || s.entry.day() <= day.on);
     let said = spoken.filter(|s| !s.item.is_empty() && one.id.starts_with(&s.item));
     said.fold(false, |settled, s| match &s.entry.decision {
         Decision::Close { .. } => true,

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use clap::Args;
 use leadsman_index::Decision;
 
-use super::context::{Context, date};
+use super::context::{Context, since, until};
 use crate::error::{Error, Exit};
 use crate::instruments::show_clocks;
 
@@ -16,10 +16,10 @@ pub struct Clock {
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     ahead: Option<f64>,
     /// From this day on
-    #[arg(long, value_name = "DATE", value_parser = date, requires = "ahead")]
+    #[arg(long, value_name = "DATE", value_parser = since, requires = "ahead")]
     since: Option<NaiveDate>,
     /// Up to and with this day
-    #[arg(long, value_name = "DATE", value_parser = date, requires = "ahead")]
+    #[arg(long, value_name = "DATE", value_parser = until, requires = "ahead")]
     until: Option<NaiveDate>,
     /// Print JSON
     #[arg(long)]

@@ -1,6 +1,8 @@
 //! What a command works with, made ready from the arguments, the environment, the settings and the clock.
 
+use std::ffi::OsString;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 use std::time::Duration;
 
 use chrono::{DateTime, Local, NaiveDate, Utc};
@@ -83,6 +85,16 @@ impl Context {
         self.on
     }
 
+    /// The day that was asked about, if it has passed: a decision is of that day then.
+    pub fn passed(&self) -> Option<NaiveDate> {
+        self.on.filter(|on| *on < self.today())
+    }
+
+    /// The day that a decision is of, with what the home holds then: all, unless the day has passed.
+    pub fn decided(&self) -> Day {
+        Day { on: self.day().on, asked: self.passed().is_some() }
+    }
+
     /// Today, with all that the home holds, whatever day is asked about.
     pub fn now(&self) -> Day {
         Day { on: self.today(), asked: false }
@@ -160,7 +172,7 @@ impl Context {
 
     /// Keeps a decision.
     pub async fn decide(&self, decision: Decision) -> Result<(), Error> {
-        keep(&self.home.open()?, decision, PATIENCE).await?;
+        keep(&self.home.open()?, None, decision, PATIENCE).await?;
         self.keep_fresh().await;
         Ok(())
     }
@@ -230,13 +242,52 @@ fn home(given: Option<&Path>) -> Result<PathBuf, Error> {
     )
 }
 
-/// Reads a day that has passed from the command line: "2026-10-06", "6 Oct", "last friday", "3 weeks ago". One without a
-/// year is seen from this machine's today, whatever day is asked about.
-pub fn date(text: &str) -> Result<NaiveDate, String> {
+/// The day asked about: a reader of one argument is told nothing of the others.
+static ASKED: OnceLock<NaiveDate> = OnceLock::new();
+
+/// Sees the days in the arguments from the one that `--on` names among them. One that does not read is told of when the
+/// arguments are read.
+pub fn see_from(arguments: &[OsString]) {
+    let mut words = arguments.iter().filter_map(|word| word.to_str()).take_while(|word| *word != "--");
+    while let Some(word) = words.next() {
+        let day = if word == "--on" { words.next() } else { word.strip_prefix("--on=") };
+        if let Some(Ok(day)) = day.map(on) {
+            ASKED.set(day).ok();
+        }
+    }
+}
+
+fn seen_from() -> NaiveDate {
+    ASKED.get().copied().unwrap_or_else(|| Local::now().date_naive())
+}
+
+/// Reads the day to be asked about, seen from this machine's today.
+pub fn on(text: &str) -> Result<NaiveDate, String> {
     day_word::passed(text, Local::now().date_naive())
 }
 
-/// Reads a day to come from the command line, as [`day_word::day`] does, seen from this machine's today.
+/// Reads a day that has passed from the command line: "2026-10-06", "6 Oct", "last friday", "3 weeks ago". It is seen from
+/// the day asked about.
+pub fn date(text: &str) -> Result<NaiveDate, String> {
+    day_word::passed(text, seen_from())
+}
+
+/// As [`date`]; of a month, its first day.
+pub fn since(text: &str) -> Result<NaiveDate, String> {
+    day_word::since(text, seen_from())
+}
+
+/// As [`date`]; of a month, its last day.
+pub fn until(text: &str) -> Result<NaiveDate, String> {
+    day_word::until(text, seen_from())
+}
+
+/// Reads a day to come from the command line, as [`day_word::first`] does, seen from the day asked about.
 pub fn coming(text: &str) -> Result<NaiveDate, String> {
-    day_word::day(text, Local::now().date_naive())
+    day_word::first(text, seen_from())
+}
+
+/// As [`coming`], as the last of the days that it may mean.
+pub fn coming_until(text: &str) -> Result<NaiveDate, String> {
+    day_word::day(text, seen_from())
 }

@@ -5,7 +5,7 @@ use clap::Args;
 use leadsman_index::{Find, Store};
 use leadsman_ingest::Outcome;
 
-use super::context::{Context, PATIENCE, date};
+use super::context::{Context, PATIENCE, since, until};
 use crate::boat::{Boat, Day, begins};
 use crate::error::{Error, Exit};
 use crate::find::{Found, find, show};
@@ -29,10 +29,10 @@ pub struct FindCommand {
     #[arg(long, value_name = "QUANTITY")]
     quantity: Option<String>,
     /// Only from this day on
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = since)]
     since: Option<NaiveDate>,
     /// Only up to and with this day
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = until)]
     until: Option<NaiveDate>,
     /// Only in this wind, in kn: 20..30, 25.. or ..15
     #[arg(long, value_name = "FROM..TO", value_parser = band)]

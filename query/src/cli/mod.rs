@@ -88,7 +88,7 @@ pub struct Global {
     #[arg(long, global = true, env = "LEADSMAN_HOME", value_name = "DIR", hide_env_values = true)]
     home: Option<PathBuf>,
     /// Answer as on this day (YYYY-MM-DD) instead of today
-    #[arg(long, global = true, value_name = "DATE", value_parser = context::date)]
+    #[arg(long, global = true, value_name = "DATE", value_parser = context::on)]
     on: Option<NaiveDate>,
     /// Time zone of notes that name none, for instance Pacific/Auckland
     #[arg(long, global = true, value_name = "ZONE")]
@@ -160,7 +160,9 @@ enum Command {
 
 /// Reads the command line, does what it asks, and says how that ended.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let read = Cli::command().try_get_matches_from(arguments);
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    context::see_from(&arguments);
+    let read = Cli::command().try_get_matches_from(&arguments);
     let home_by_hand = read.as_ref().is_ok_and(|matches| {
         let below = matches.subcommand().and_then(|(_, matches)| matches.value_source("home"));
         below.or(matches.value_source("home")) == Some(ValueSource::CommandLine)
@@ -178,6 +180,15 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     if matches!(cli.command, Command::Demo(_)) && !home_by_hand {
         cli.global.home = None;
     }
+    if matches!(
+        cli.command,
+        Command::Reckon(_) | Command::Budget(_) | Command::Limit(_) | Command::Correct(_)
+    ) && arguments.iter().filter_map(|word| word.to_str()).any(names_a_gallon)
+    {
+        anstream::eprintln!(
+            "note: a gallon is taken for the US one of 3.785 L; \"Imp gal\" is the imperial one"
+        );
+    }
     match cli.command.run(&cli.global) {
         Ok(exit) => exit.into(),
         Err(error) => {
@@ -187,6 +198,15 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
             error.exit().into()
         }
     }
+}
+
+/// Whether words hold gallons that are not said to be of either kind: "120gal", "7 gallons".
+fn names_a_gallon(words: &str) -> bool {
+    let words = words.to_lowercase();
+    let mut parts = words.split(|sign: char| !sign.is_alphabetic());
+    let either = ["us", "american", "imp", "imperial", "uk", "british"];
+    parts.clone().any(|part| ["gal", "gals", "gallon", "gallons"].contains(&part))
+        && !parts.any(|part| either.contains(&part))
 }
 
 impl Command {

@@ -1,14 +1,18 @@
 //! `leadsman passage`: shows the coming passage, or sets what is given of it.
 
+use std::str::FromStr;
+
 use chrono::NaiveDate;
 use clap::Args;
 use leadsman_index::Decision;
 use serde::Serialize;
 
-use super::context::{Context, coming};
+use super::context::{Context, coming, coming_until};
 use crate::error::{Error, Exit};
 use crate::figure;
 use crate::open_item::Voyage;
+use crate::reckon::unit::{Days, Distance, Quantity, Speed, Temperature, UnitError};
+use crate::reckon::wind::strongest_of;
 
 /// Show the coming passage, or set what is given of it
 #[derive(Debug, Args)]
@@ -18,29 +22,39 @@ pub struct Passage {
     #[arg(long, value_name = "DATE", value_parser = coming)]
     departure: Option<NaiveDate>,
     /// Last day on which the boat may still be away
-    #[arg(long, value_name = "DATE", value_parser = coming)]
+    #[arg(long, value_name = "DATE", value_parser = coming_until)]
     back: Option<NaiveDate>,
     /// Days at sea
-    #[arg(long, value_name = "DAYS", value_parser = within::<0, 1_000>)]
-    days: Option<f64>,
-    /// Distance in nautical miles
-    #[arg(long, value_name = "NMI", value_parser = within::<0, 50_000>)]
-    distance: Option<f64>,
+    #[arg(long, value_name = "DAYS", value_parser = measure::<Days, 0, 1_000>)]
+    days: Option<Days>,
+    /// Distance in nautical miles, or with its unit
+    #[arg(long, value_name = "NMI", value_parser = measure::<Distance, 0, 50_000>)]
+    distance: Option<Distance>,
     /// Lowest and highest latitude in degrees, south negative
     #[arg(long, num_args = 2, value_names = ["FROM", "TO"], value_parser = within::<-90, 90>)]
     latitudes: Option<Vec<f64>>,
     /// People aboard
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
     crew: Option<u32>,
-    /// Coldest air expected, in °C
-    #[arg(long, value_name = "DEGC", value_parser = within::<-70, 50>)]
-    coldest_air: Option<f64>,
-    /// Coldest sea expected, in °C
-    #[arg(long, value_name = "DEGC", value_parser = within::<-3, 40>)]
-    coldest_sea: Option<f64>,
-    /// Strongest wind expected, in kn
-    #[arg(long, value_name = "KN", value_parser = within::<0, 200>)]
-    strongest_wind: Option<f64>,
+    /// Coldest air expected, in °C, or with its unit: 20F
+    #[arg(
+        long,
+        value_name = "DEGC",
+        allow_hyphen_values = true,
+        value_parser = measure::<Temperature, -70, 50>
+    )]
+    coldest_air: Option<Temperature>,
+    /// Coldest sea expected, in °C, or with its unit
+    #[arg(
+        long,
+        value_name = "DEGC",
+        allow_hyphen_values = true,
+        value_parser = measure::<Temperature, -3, 40>
+    )]
+    coldest_sea: Option<Temperature>,
+    /// Strongest wind expected, in kn, with its unit, or by its force: F9
+    #[arg(long, value_name = "KN", value_parser = wind)]
+    strongest_wind: Option<Speed>,
     /// Print JSON
     #[arg(long)]
     json: bool,
@@ -112,13 +126,13 @@ impl Passage {
         });
         leadsman_index::Passage {
             departure: self.departure,
-            days: self.days,
-            distance_nmi: self.distance,
+            days: self.days.map(Days::in_days),
+            distance_nmi: self.distance.map(Distance::in_nmi),
             latitudes,
             crew: self.crew,
-            coldest_air_degc: self.coldest_air,
-            coldest_sea_degc: self.coldest_sea,
-            strongest_wind_kn: self.strongest_wind,
+            coldest_air_degc: self.coldest_air.map(Temperature::in_deg_c),
+            coldest_sea_degc: self.coldest_sea.map(Temperature::in_deg_c),
+            strongest_wind_kn: self.strongest_wind.map(Speed::in_kn),
             back: self.back,
         }
     }
@@ -155,6 +169,32 @@ impl Shown<'_> {
     }
 }
 
+/// Reads a wind; of a Beaufort force, the strongest.
+fn wind(text: &str) -> Result<Speed, String> {
+    force(text).map_or_else(|| measure::<Speed, 0, 200>(text), strongest_of)
+}
+
+/// The Beaufort force of "F9", "force 9" or "9 Bft"; `None` where the words are of none.
+fn force(text: &str) -> Option<usize> {
+    let text = text.trim().to_lowercase();
+    let behind = ["force", "bft", "bf", "f"].iter().find_map(|word| text.strip_prefix(word));
+    let figures = behind.or_else(|| ["bft", "bf"].iter().find_map(|word| text.strip_suffix(word)))?;
+    figures.trim().parse().ok()
+}
+
+/// Reads a quantity of `LOW` to `HIGH` in its canonical unit.
+fn measure<Q, const LOW: i32, const HIGH: i32>(text: &str) -> Result<Q, String>
+where
+    Q: Quantity + FromStr<Err = UnitError>,
+{
+    let value: Q = text.parse().map_err(|error: UnitError| error.to_string())?;
+    if (f64::from(LOW)..=f64::from(HIGH)).contains(&value.canonical()) {
+        Ok(value)
+    } else {
+        Err(format!("expected {} from {LOW} to {HIGH} {}, found {value}", Q::WHAT, Q::UNIT))
+    }
+}
+
 /// Reads a number from `LOW` to `HIGH`.
 fn within<const LOW: i32, const HIGH: i32>(text: &str) -> Result<f64, String> {
     let value: f64 = text.trim().parse().map_err(|_| format!("expected a number from {LOW} to {HIGH}"))?;
@@ -162,5 +202,28 @@ fn within<const LOW: i32, const HIGH: i32>(text: &str) -> Result<f64, String> {
         Ok(value)
     } else {
         Err(format!("expected a number from {LOW} to {HIGH}"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn winds_are_taken_by_their_force() {
+        for (said, kn) in [("47", 47.0), ("F9", 47.0), ("force 9", 47.0), ("9 Bft", 47.0), ("12 bft", 64.0)] {
+            assert_eq!(wind(said).map(Speed::in_kn), Ok(kn), "{said}");
+        }
+        assert!((wind("20 m/s").expect("a wind").in_kn() - 38.877).abs() < 0.001);
+        for wrong in ["F13", "9 V", "strong", "300"] {
+            assert!(wind(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn a_measure_keeps_to_its_bounds() {
+        assert_eq!(measure::<Temperature, -70, 50>("-6C"), Ok(Temperature::deg_c(-6.0)));
+        let error = measure::<Distance, 0, 50_000>("60000nm").expect_err("it is too far");
+        assert_eq!(error, "expected a distance from 0 to 50000 nmi, found 60000 nmi");
     }
 }

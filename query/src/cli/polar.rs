@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use clap::Args;
 
-use super::context::{Context, date};
+use super::context::{Context, since, until};
 use crate::error::{Error, Exit};
 use crate::polar::{self, Grid, csv, show, show_plot};
 
@@ -11,10 +11,10 @@ use crate::polar::{self, Grid, csv, show, show_plot};
 #[derive(Debug, Args)]
 pub struct PolarCommand {
     /// Only from this day on
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = since)]
     since: Option<NaiveDate>,
     /// Only up to and with this day
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = until)]
     until: Option<NaiveDate>,
     /// Width of a band of true wind, in kn
     #[arg(long, value_name = "KN", default_value_t = 4.0, value_parser = within::<1, 20>)]

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use clap::Args;
 
-use super::context::{Context, date};
+use super::context::{Context, since, until};
 use crate::error::{Error, Exit};
 use crate::instruments::Window;
 use crate::sailed::{Sailed, show};
@@ -12,10 +12,10 @@ use crate::sailed::{Sailed, show};
 #[derive(Debug, Args)]
 pub struct SailedCommand {
     /// All outings from this day on
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = since)]
     since: Option<NaiveDate>,
     /// All outings up to and with this day
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = until)]
     until: Option<NaiveDate>,
     /// Print JSON
     #[arg(long)]

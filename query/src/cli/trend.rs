@@ -5,7 +5,7 @@ use clap::Args;
 use leadsman_ingest::Stance;
 use leadsman_ingest::instrument::Quantity;
 
-use super::context::{Context, date};
+use super::context::{Context, since, until};
 use crate::error::{Error, Exit};
 use crate::figure;
 use crate::quantity_word::quantity;
@@ -22,10 +22,10 @@ pub struct TrendCommand {
     #[arg(long, value_name = "GEAR")]
     gear: Option<String>,
     /// Only from this day on
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = since)]
     since: Option<NaiveDate>,
     /// Only up to and with this day
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = until)]
     until: Option<NaiveDate>,
     /// Count readings of this stance instead of those observed; may be given more than once
     #[arg(long, value_name = "STANCE", value_parser = stance)]

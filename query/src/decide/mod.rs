@@ -23,7 +23,7 @@ use crate::figure;
 use crate::folded;
 use crate::gear_word::Wanted;
 use crate::moment_word::of_day;
-use crate::open_item::{OpenList, matter};
+use crate::open_item::matter;
 use crate::quantity_word::quantity;
 use crate::screen::{STRONG, styled};
 
@@ -209,16 +209,16 @@ pub struct Ready {
     pub said: String,
 }
 
-/// Checks what is asked against all that the home holds. Errors, all of them wrong use: a name that nothing has, or
+/// Checks what is asked against what the home holds on a day. Errors, all of them wrong use: a name that nothing has, or
 /// that could be any of several, with the nearest; something that is so already; words that say nothing.
-pub async fn ready(store: &Store, boat: &Boat, today: NaiveDate, ask: Ask) -> Result<Ready, Error> {
-    let list = boat.now(today);
+pub async fn ready(store: &Store, boat: &Boat, day: Day, ask: Ask) -> Result<Ready, Error> {
+    let list = boat.open_list(day, None);
     let find = |name: &str| item(boat, &list, name);
     Ok(match ask {
         Ask::Close { item, because } => {
             let known = match find(&item) {
                 Ok(known) => known,
-                Err(none) => return of_announced(boat, today, &item, none)?.close(&words(&because)?),
+                Err(none) => return of_announced(boat, day, &item, none)?.close(&words(&because)?),
             };
             if known.state == State::Closed && !known.unconfirmed {
                 return Err(known.is("closed already").hint("`leadsman open --all` shows what closed it"));
@@ -236,7 +236,7 @@ pub async fn ready(store: &Store, boat: &Boat, today: NaiveDate, ask: Ask) -> Re
         Ask::Reopen { item } => {
             let known = match find(&item) {
                 Ok(known) => known,
-                Err(none) => return of_announced(boat, today, &item, none)?.reopen(),
+                Err(none) => return of_announced(boat, day, &item, none)?.reopen(),
             };
             if known.state == State::Open {
                 return Err(known.is("stands open already"));
@@ -250,7 +250,7 @@ pub async fn ready(store: &Store, boat: &Boat, today: NaiveDate, ask: Ask) -> Re
         }
         Ask::PutOff { item, until } => {
             let known = find(&item)?.standing()?;
-            if until <= today {
+            if until <= day.on {
                 return Err(Error::wrong_use(format!("{} has come already", figure::day(until)))
                     .hint("put it off to a day that is still to come"));
             }
@@ -314,7 +314,7 @@ pub async fn ready(store: &Store, boat: &Boat, today: NaiveDate, ask: Ask) -> Re
             None => {
                 let known = match find(&name) {
                     Ok(known) => known,
-                    Err(none) => return of_announced(boat, today, &name, none)?.dismiss(),
+                    Err(none) => return of_announced(boat, day, &name, none)?.dismiss(),
                 };
                 if known.state == State::Dismissed {
                     return Err(known.is("dismissed already"));
@@ -373,8 +373,8 @@ pub async fn ready(store: &Store, boat: &Boat, today: NaiveDate, ask: Ask) -> Re
 }
 
 /// The trial announced that a name means which no item goes by. Errors: `none` where no announcement does either.
-fn of_announced(boat: &Boat, today: NaiveDate, asked: &str, none: Error) -> Result<Announcement, Error> {
-    announcement(boat, Day { on: today, asked: false }, asked).ok_or(none)
+fn of_announced(boat: &Boat, day: Day, asked: &str, none: Error) -> Result<Announcement, Error> {
+    announcement(boat, day, asked).ok_or(none)
 }
 
 impl Announcement {
@@ -422,10 +422,16 @@ impl Announcement {
     }
 }
 
-/// Keeps a decision; it is on the disk when this returns. Errors: the home is held by another process; the disk.
-pub async fn keep(home: &Home, decision: Decision, patience: Duration) -> Result<Entry, Error> {
+/// Keeps a decision, for a day that has passed where one is given; it is on the disk when this returns. Errors: the home
+/// is held by another process; the disk.
+pub async fn keep(
+    home: &Home,
+    day: Option<NaiveDate>,
+    decision: Decision,
+    patience: Duration,
+) -> Result<Entry, Error> {
     let mut writer = home.writer(patience).await?;
-    let entry = writer.decide(decision).await?;
+    let entry = writer.decide_for(day, decision).await?;
     folded::keep(&mut writer).await?;
     writer.finish().await?;
     Ok(entry)
@@ -658,12 +664,4 @@ fn correction(to: &Correction) -> String {
         to.at.map(figure::moment),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
-}
-
-/// All items as they stand after everything that the home holds: a decision is of now, whatever day is asked about.
-impl Boat {
-    /// What stands open and what does not, after all notes and decisions.
-    pub fn now(&self, today: NaiveDate) -> OpenList {
-        self.open_list(crate::boat::Day { on: today, asked: false }, None)
-    }
 }

@@ -98,7 +98,7 @@ impl Life {
         for spoken in boat.spoken() {
             if names.iter().any(|name| name.starts_with(&spoken.item)) {
                 events.push(Event {
-                    at: Some(spoken.entry.time.fixed_offset()),
+                    at: Some(spoken.entry.at().fixed_offset()),
                     what: "decided",
                     piece: None,
                     words: in_words(&spoken.entry.decision),

@@ -77,7 +77,7 @@ pub fn limits(boat: &Boat, day: Day) -> Vec<Limit> {
                 who: who.clone(),
                 decision: Some(decision_name(entry)),
                 quote: None,
-                at: Some(entry.time.fixed_offset()),
+                at: Some(entry.at().fixed_offset()),
                 watched: true,
                 in_force: false,
                 disagrees: false,

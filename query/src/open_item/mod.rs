@@ -406,6 +406,7 @@ mod tests {
             id: "1".to_owned(),
             time: "2026-09-02T10:00:00Z".parse().expect("an instant"),
             device: "a".to_owned(),
+            day: None,
             decision: leadsman_index::Decision::Give { item: item.clone(), to: "Ann".to_owned() },
         };
         let spoken = Spoken { item, entry };

@@ -42,7 +42,7 @@ impl Standing {
         let mut standing = Self::default();
         for spoken in spoken {
             if names.iter().any(|name| name.starts_with(&spoken.item)) {
-                standing.say(&spoken.entry.decision, spoken.entry.time);
+                standing.say(&spoken.entry.decision, spoken.entry.at());
             }
         }
         standing

@@ -105,6 +105,7 @@ fn the_skippers_word_and_the_calendar_hold() {
         id: String::new(),
         time: chrono::DateTime::default(),
         device: String::new(),
+        day: None,
         decision,
     };
     let open = vec![

@@ -95,7 +95,7 @@ impl Lives {
                 turns.retain(|t| t.what != *what || on.is_some_and(|day| t.on != Some(day)));
                 continue;
             }
-            let on = on.unwrap_or_else(|| entry.time.date_naive());
+            let on = on.unwrap_or_else(|| entry.day());
             if day.asked && on > day.on {
                 continue;
             }

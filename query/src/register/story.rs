@@ -157,8 +157,8 @@ impl Story {
         chapters.extend(boat.decisions(day).filter_map(|entry| {
             let (gear, text) = decided(&entry.decision, list)?;
             of(&gear).then(|| Chapter {
-                on: Some(entry.time.date_naive()),
-                at: Some(entry.time.fixed_offset()),
+                on: Some(entry.day()),
+                at: Some(entry.at().fixed_offset()),
                 kind: ChapterKind::Decision,
                 gear,
                 text,

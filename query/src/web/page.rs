@@ -183,7 +183,7 @@ impl Page {
             return Err(Error::wrong_use("nothing is known yet").hint("take the first note"));
         };
         let today = (self.setting.clock)().with_timezone(&self.setting.zone.value).date_naive();
-        let ready = decide::ready(store, &known.boat, today, ask).await?;
+        let ready = decide::ready(store, &known.boat, Day { on: today, asked: false }, ask).await?;
         self.decide(ready.decision).await
     }
 

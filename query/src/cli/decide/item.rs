@@ -7,6 +7,7 @@ use leadsman_ingest::Why;
 
 use super::{decide, said_day};
 use crate::cli::context::Context;
+use crate::day_word;
 use crate::decide::Ask;
 use crate::error::{Error, Exit};
 
@@ -188,7 +189,7 @@ impl Accept {
 
 impl PutOff {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let until = said_day(&self.until, context)?;
+        let until = day_word::first(&self.until.join(" "), context.day().on).map_err(Error::wrong_use)?;
         decide(context, Ask::PutOff { item: self.item, until }, self.json).await
     }
 }

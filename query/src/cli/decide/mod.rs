@@ -13,6 +13,7 @@ use crate::boat::Boat;
 use crate::day_word::day;
 use crate::decide::{Ask, keep, ready};
 use crate::error::{Error, Exit};
+use crate::figure;
 
 pub use finding::{Confirm, Correct, Dismiss};
 pub use item::{Accept, Add, Close, Due, Give, Join, Note, PutOff, RankCommand, Reopen, Split, Wait};
@@ -20,7 +21,8 @@ pub use kept::{Decisions, Undo, Withdraw};
 pub use limit::Limit;
 pub use teach::Teach;
 
-/// Checks what is asked, keeps it, and says what it did; with `json` the decision as it was kept.
+/// Checks what is asked, keeps it, and says what it did; with `json` the decision as it was kept. With `--on` it is of that
+/// day.
 async fn decide(context: &mut Context, ask: Ask, json: bool) -> Result<Exit, Error> {
     // A home is made for a first item, word or limit, and for nothing else.
     if matches!(ask, Ask::Add { .. } | Ask::Teach { .. } | Ask::Limit { .. }) {
@@ -31,18 +33,19 @@ async fn decide(context: &mut Context, ask: Ask, json: bool) -> Result<Exit, Err
             .hint("`leadsman ingest FILE` takes the first note"));
     };
     let boat = Boat::read(&store).await?;
-    let ready = ready(&store, &boat, context.now().on, ask).await?;
-    let entry = keep(store.home(), ready.decision, PATIENCE).await?;
+    let ready = ready(&store, &boat, context.decided(), ask).await?;
+    let entry = keep(store.home(), context.passed(), ready.decision, PATIENCE).await?;
     context.keep_fresh().await;
     if json {
         context.screen.json(&entry)?;
     } else {
-        context.screen.paragraph("", "  ", &ready.said)?;
+        let of = entry.day.map_or_else(String::new, |day| format!(" (as of {})", figure::day(day)));
+        context.screen.paragraph("", "  ", &format!("{}{of}", ready.said))?;
     }
     Ok(Exit::Done)
 }
 
-/// A day from the words of an argument.
+/// A day from the words of an argument, seen from the day asked about.
 fn said_day(words: &[String], context: &Context) -> Result<NaiveDate, Error> {
-    day(&words.join(" "), context.now().on).map_err(Error::wrong_use)
+    day(&words.join(" "), context.day().on).map_err(Error::wrong_use)
 }
