@@ -20,6 +20,29 @@ fn boat() -> Boat {
     boat
 }
 
+#[test]
+fn trends_are_asked_for_in_everyday_words() {
+    let boat = boat();
+    for (asked, quantity) in [("tensions", "rig_tension"), ("rig", "rig_tension"), ("wind", "wind_speed")] {
+        assert_eq!(boat.run(&["trend", asked, "--json"]).ends(0).json()["quantity"], quantity, "{asked}");
+    }
+    let ran = boat.run(&["trend", "cabbage"]).ends(2);
+    assert!(ran.err.contains("the home has readings of rig tension (5), wind speed (1)"), "{}", ran.err);
+    let ran = boat.run(&["trend"]).ends(0);
+    assert!(ran.out.contains("rig tension            5 readings"), "{}", ran.out);
+    boat.run(&[
+        "ingest",
+        &text(
+            &boat.write("in/gear.txt", "2026-04-19 11:00\nThe heater draws 2.1 amps. Wind gusts 22 knots.\n"),
+        ),
+    ])
+    .ends(0);
+    let current = boat.run(&["trend", "heater", "--json"]).ends(0).json();
+    assert_eq!((&current["quantity"], &current["gear"]), (&"current".into(), &"heater".into()));
+    let ran = boat.run(&["trend", "wind"]).ends(0);
+    assert!(ran.out.contains("\"wind\" may also be wind gust (1)"), "{}", ran.out);
+}
+
 fn found(boat: &Boat, arguments: &[&str]) -> Ran {
     boat.run(&[&["find"], arguments, &["--exit-code"]].concat())
 }
@@ -105,7 +128,7 @@ fn wrong_questions_are_refused_with_what_was_expected() {
         (&["find", "x", "--limit", "0"], "0 is not in 1..=1000"),
         (&["trend", "boat_sped"], "did you mean boat_speed?"),
         (&["trend", "heel", "--stance", "guessed"], "expected one of observed"),
-        (&["trend", "heel", "--since", "May"], "expected a day like"),
+        (&["trend", "heel", "--since", "soon"], "expected a day like"),
     ] {
         let ran = boat.run(asked).ends(2);
         assert!(ran.err.contains(words), "{asked:?}: {}", ran.err);

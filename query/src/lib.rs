@@ -30,6 +30,7 @@ pub mod limits;
 pub mod moment_word;
 pub mod notices;
 pub mod open_item;
+pub mod outcome_word;
 pub mod outing;
 pub mod polar;
 pub mod proved;

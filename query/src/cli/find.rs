@@ -12,7 +12,8 @@ use crate::find::{Found, find, show};
 use crate::gear_word::Wanted;
 use crate::kept::Kept;
 use crate::open_item::OpenList;
-use crate::quantity_word::quantity;
+use crate::outcome_word;
+use crate::quantity_word::any;
 
 /// Find past trials, items and words, best first
 #[derive(Debug, Args)]
@@ -23,7 +24,7 @@ pub struct FindCommand {
     #[arg(long, value_name = "GEAR")]
     gear: Option<String>,
     /// Only trials that went so: pass, partial, fail or unclear; may be given more than once
-    #[arg(long, value_name = "OUTCOME", value_parser = outcome)]
+    #[arg(long, value_name = "OUTCOME", value_parser = outcome_word::outcome)]
     outcome: Vec<Outcome>,
     /// Only what names this quantity, or was tried in it
     #[arg(long, value_name = "QUANTITY")]
@@ -87,7 +88,7 @@ impl FindCommand {
         Ok(Find {
             outcomes: self.outcome.clone(),
             quantities: match &self.quantity {
-                Some(name) => vec![quantity(name)?.name.clone()],
+                Some(name) => any(name)?,
                 None => Vec::new(),
             },
             gear: self.gear.iter().cloned().collect(),
@@ -114,11 +115,6 @@ async fn open_list(store: &Store, day: Day) -> Result<OpenList, Error> {
         Some(opening) => opening.list,
         None => Boat::read(store).await?.open_list(day, None),
     })
-}
-
-fn outcome(text: &str) -> Result<Outcome, String> {
-    Outcome::from_name(&text.to_lowercase())
-        .ok_or_else(|| "expected pass, partial, fail or unclear".to_owned())
 }
 
 /// Reads a band: two ends with two dots between them, either of which may be left out, or one figure.

@@ -3,20 +3,20 @@
 use chrono::NaiveDate;
 use clap::Args;
 use leadsman_ingest::Stance;
-use leadsman_ingest::instrument::Quantity;
 
 use super::context::{Context, since, until};
 use crate::error::{Error, Exit};
 use crate::figure;
-use crate::quantity_word::quantity;
 use crate::trend::ask::{Wish, ask};
 use crate::trend::show;
+use crate::trend::which::{Held, held, told, which};
+use crate::words::spaced;
 
 /// Show where the readings of a quantity go in time
 #[derive(Debug, Args)]
 pub struct TrendCommand {
-    /// The quantity, for instance boat_speed or rig tension
-    #[arg(required = true, num_args = 1..)]
+    /// The quantity, for instance boat_speed or rig tension, or gear; without it, what there are readings of
+    #[arg(num_args = 1..)]
     quantity: Vec<String>,
     /// Only of this gear, by any of its names, and of its parts
     #[arg(long, value_name = "GEAR")]
@@ -40,21 +40,30 @@ pub struct TrendCommand {
 
 impl TrendCommand {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let (name, unit) = named(&self.quantity.join(" "))?;
+        let words = self.quantity.join(" ");
         let stances = if self.stance.is_empty() { vec![Stance::Observed] } else { self.stance };
+        let store = context.store().await?;
+        if words.trim().is_empty() {
+            return list(&held(store.as_ref(), &stances).await?, self.json, self.exit_code, context);
+        }
+        let which = which(store.as_ref(), &words, &stances).await?;
         let wish = Wish {
-            name: &name,
-            unit: &unit,
-            gear: self.gear.as_deref(),
+            name: &which.name,
+            unit: &which.unit,
+            gear: self.gear.as_deref().or(which.gear.as_deref()),
             since: self.since,
             until: self.until,
             stances: &stances,
         };
-        let (trend, others) = ask(context.store().await?.as_ref(), &wish, context.zone.value).await?;
+        let (trend, others) = ask(store.as_ref(), &wish, context.zone.value).await?;
         if self.json {
             context.screen.json(&trend)?;
         } else {
             show(&trend, &mut context.screen)?;
+            if !which.others.is_empty() {
+                let text = format!("\"{words}\" may also be {}; name one to see it", told(&which.others));
+                context.screen.paragraph("  ", "  ", &text)?;
+            }
             if !others.is_empty() {
                 let count = figure::count(others.len(), "reading is", "readings are");
                 let stances: Vec<&str> = stances.iter().map(|stance| stance.name()).collect();
@@ -67,16 +76,22 @@ impl TrendCommand {
     }
 }
 
-/// Name and unit of a quantity, of notes or of instruments alone.
-fn named(words: &str) -> Result<(String, String), Error> {
-    match quantity(words) {
-        Ok(known) => Ok((known.name.clone(), known.unit.clone())),
-        Err(error) => {
-            let name = words.trim().to_lowercase().replace([' ', '-'], "_");
-            let found = Quantity::from_name(&name);
-            found.map(|quantity| (name, quantity.unit().to_owned())).ok_or(error)
-        }
+/// Lists what the home has readings of.
+fn list(held: &[Held], json: bool, exit_code: bool, context: &mut Context) -> Result<Exit, Error> {
+    let screen = &mut context.screen;
+    if json {
+        screen.json(&held)?;
+    } else if held.is_empty() {
+        screen.line("no readings")?;
     }
+    for Held { quantity, readings, .. } in held.iter().filter(|_| !json) {
+        screen.line(format!(
+            "{:<21}  {}",
+            spaced(quantity),
+            figure::count(*readings, "reading", "readings")
+        ))?;
+    }
+    Ok(if exit_code && held.is_empty() { Exit::Nothing } else { Exit::Done })
 }
 
 fn stance(text: &str) -> Result<Stance, String> {

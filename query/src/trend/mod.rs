@@ -11,8 +11,9 @@ mod plot;
 mod screen;
 pub mod stats;
 pub mod svg;
+pub mod which;
 
-use chrono::{DateTime, FixedOffset, NaiveDate};
+use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 use leadsman_ingest::Stance;
 use serde::Serialize;
 
@@ -26,6 +27,9 @@ use stats::{FEWEST_FOR_TREND, mann_kendall, median, theil_sen};
 pub const CONFIDENCE: f64 = 0.95;
 
 const SECONDS_IN_WEEK: f64 = 604_800.0;
+
+/// The shortest time from which a rate a week is told.
+const SHORTEST: TimeDelta = TimeDelta::days(2);
 
 /// One reading, as far as a trend needs it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -178,8 +182,15 @@ fn slope(counted: &[(DateTime<FixedOffset>, f64)], round: bool) -> Result<Slope,
     if counted.len() < FEWEST_FOR_TREND {
         return Err("fewer than four readings: too few to claim a trend");
     }
-    let start = counted[0].0;
-    let points: Vec<(f64, f64)> = counted
+    let occasions = occasions(counted);
+    let (start, end) = (occasions[0].0, occasions[occasions.len() - 1].0);
+    if end - start < SHORTEST {
+        return Err("all readings are within two days: too short a time to tell of a week");
+    }
+    if occasions.len() < FEWEST_FOR_TREND {
+        return Err("the readings are of fewer than four hours: too few to claim a trend");
+    }
+    let points: Vec<(f64, f64)> = occasions
         .iter()
         .map(|(at, value)| ((*at - start).num_seconds() as f64 / SECONDS_IN_WEEK, *value))
         .collect();
@@ -194,6 +205,18 @@ fn slope(counted: &[(DateTime<FixedOffset>, f64)], round: bool) -> Result<Slope,
         exact: test.exact,
         distinguishable: test.p < 1.0 - CONFIDENCE,
     })
+}
+
+/// The readings with those of one hour as one, the middle of them: what differs within minutes would make any rate a week.
+fn occasions(counted: &[(DateTime<FixedOffset>, f64)]) -> Vec<(DateTime<FixedOffset>, f64)> {
+    let mut occasions: Vec<(DateTime<FixedOffset>, Vec<f64>)> = Vec::new();
+    for (at, value) in counted {
+        match occasions.last_mut().filter(|(began, _)| *at - *began < TimeDelta::hours(1)) {
+            Some((_, values)) => values.push(*value),
+            None => occasions.push((*at, vec![*value])),
+        }
+    }
+    occasions.into_iter().filter_map(|(at, values)| Some((at, median(&values)?))).collect()
 }
 
 #[cfg(test)]
@@ -240,6 +263,24 @@ mod tests {
         assert_eq!(trend.slope, None);
         assert!(trend.no_slope_because.expect("a reason").contains("fewer than four"));
         assert_eq!(trend.readings.len(), 3);
+    }
+
+    #[test]
+    fn what_lies_close_together_makes_no_rate_a_week() {
+        let seconds =
+            |point: Point, n: i64| Point { at: point.at.map(|at| at + TimeDelta::seconds(n)), ..point };
+        let close = trend("rig_tension", (0..5).map(|i| seconds(point(0, i as f64), 20 * i)).collect());
+        assert_eq!(close.slope, None);
+        assert!(close.no_slope_because.expect("a reason").contains("within two days"));
+        let mut points: Vec<Point> = (0..5).map(|i| point(i * 7, 20.0 - i as f64)).collect();
+        points.push(seconds(point(28, 12.0), 5));
+        let slope = trend("rig_tension", points).slope.expect("a slope");
+        assert!(slope.low >= -3.0 && slope.high < 0.0, "{slope:?}");
+        let mut few: Vec<Point> = (0..3).map(|i| point(i * 7, i as f64)).collect();
+        few.push(seconds(point(14, 9.0), 5));
+        assert!(
+            trend("rig_tension", few).no_slope_because.expect("a reason").contains("fewer than four hours")
+        );
     }
 
     #[test]

@@ -7,12 +7,14 @@ use super::decide;
 use crate::cli::context::Context;
 use crate::decide::{Amend, Ask, At};
 use crate::error::{Error, Exit};
+use crate::outcome_word;
 
 /// Confirm a doubtful reading or trial as it was read, or a closing as right
 #[derive(Debug, Args)]
 pub struct Confirm {
-    /// The short name of a reading (r-…), a trial (t-…) or an item
-    name: String,
+    /// The short name of a reading (r-…), a trial (t-…) or an item; an item's gear, or words of its title
+    #[arg(required = true, value_name = "NAME")]
+    name: Vec<String>,
     /// Print the decision as JSON
     #[arg(long)]
     json: bool,
@@ -22,8 +24,9 @@ pub struct Confirm {
 #[derive(Debug, Args)]
 #[command(allow_negative_numbers = true)]
 pub struct Correct {
-    /// The short name of a reading (r-…), a trial (t-…) or an item
-    name: String,
+    /// The short name of a reading (r-…), a trial (t-…) or an item; an item's gear, or words of its title
+    #[arg(required = true, value_name = "NAME")]
+    name: Vec<String>,
     /// The value: "15 kn", "14 to 16", 14.. or ..16
     #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
     value: Option<String>,
@@ -37,7 +40,7 @@ pub struct Correct {
     #[arg(long, value_name = "GEAR")]
     gear: Option<String>,
     /// How the trial went: pass, partial, fail or unclear
-    #[arg(long, value_name = "OUTCOME", value_parser = outcome)]
+    #[arg(long, value_name = "OUTCOME", value_parser = outcome_word::outcome)]
     outcome: Option<Outcome>,
     /// When it was: "2026-10-06 06:55", or 06:55 of the day that was read
     #[arg(long, value_name = "TIME")]
@@ -50,8 +53,9 @@ pub struct Correct {
 /// Say that nothing of the kind was said: the reading, trial or item is gone from every answer
 #[derive(Debug, Args)]
 pub struct Dismiss {
-    /// The short name of a reading (r-…), a trial (t-…) or an item
-    name: String,
+    /// The short name of a reading (r-…), a trial (t-…) or an item; an item's gear, or words of its title
+    #[arg(required = true, value_name = "NAME")]
+    name: Vec<String>,
     /// Print the decision as JSON
     #[arg(long)]
     json: bool,
@@ -59,7 +63,7 @@ pub struct Dismiss {
 
 impl Confirm {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        decide(context, Ask::Confirm { name: self.name }, self.json).await
+        decide(context, Ask::Confirm { name: self.name.join(" ") }, self.json).await
     }
 }
 
@@ -73,13 +77,13 @@ impl Correct {
             outcome: self.outcome,
             at: self.at.map(|text| At { text, zone: context.zone.value }),
         };
-        decide(context, Ask::Correct { name: self.name, to }, self.json).await
+        decide(context, Ask::Correct { name: self.name.join(" "), to }, self.json).await
     }
 }
 
 impl Dismiss {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        decide(context, Ask::Dismiss { name: self.name }, self.json).await
+        decide(context, Ask::Dismiss { name: self.name.join(" ") }, self.json).await
     }
 }
 
@@ -88,9 +92,4 @@ fn stance(text: &str) -> Result<Stance, String> {
         let names: Vec<&str> = Stance::ALL.iter().map(|stance| stance.name()).collect();
         format!("expected one of {}", names.join(", "))
     })
-}
-
-pub(super) fn outcome(text: &str) -> Result<Outcome, String> {
-    Outcome::from_name(&text.trim().to_lowercase())
-        .ok_or_else(|| "expected pass, partial, fail or unclear".to_owned())
 }

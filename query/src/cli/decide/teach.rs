@@ -7,6 +7,7 @@ use super::decide;
 use crate::cli::context::Context;
 use crate::decide::{Ask, Meaning};
 use crate::error::{Error, Exit};
+use crate::outcome_word;
 
 /// Teach a word of your own for a gear, a unit, a quantity or an outcome; it wins over what is known of the trade
 #[derive(Debug, Args)]
@@ -25,7 +26,7 @@ pub struct Teach {
     #[arg(long, value_name = "QUANTITY")]
     quantity: Option<String>,
     /// They say how a trial went: pass, partial, fail or unclear
-    #[arg(long, value_name = "OUTCOME", value_parser = super::finding::outcome)]
+    #[arg(long, value_name = "OUTCOME", value_parser = outcome_word::outcome)]
     outcome: Option<Outcome>,
     /// Print the decision as JSON
     #[arg(long)]
