@@ -254,3 +254,23 @@ fn fill(boat: &Boat) {
         .sum();
     assert!(lines >= taken, "{lines} arrivals of {taken} taken");
 }
+
+#[test]
+fn what_holds_for_several_notes_is_told_once() {
+    let boat = Boat::new();
+    for day in ["01", "02", "03"] {
+        let note = format!("2026-05-{day}\n\nThe heater draws 2.1 amps.\n");
+        boat.write(&format!("in/2026-05-{day}.txt"), note);
+    }
+    let folder = text(&boat.path("in"));
+    for said in [boat.run(&["ingest", &folder]).ends(0).out, boat.run(&["notices"]).ends(0).out] {
+        assert_eq!(said.matches("expected a time of day").count(), 2, "{said}");
+        assert!(
+            said.contains("2 more sources:") && said.contains("2026-05-02.txt, 2026-05-03.txt"),
+            "{said}"
+        );
+    }
+    let ran = boat.run(&["explain", "2026-05-02.txt"]).ends(0);
+    assert!(ran.out.contains("current 2.1 A"), "a source by its name: {}", ran.out);
+    boat.run(&["explain", "2026-06-02.txt"]).ends(3);
+}

@@ -8,7 +8,7 @@ use leadsman_index::{Counts, Held, Outcome, Report};
 
 use crate::error::Error;
 use crate::figure;
-use crate::notices;
+use crate::notices::{self, Repeats};
 use crate::screen::{BAD, CARE, FAINT, GOOD, STRONG, Screen, styled};
 use crate::words::spaced;
 
@@ -57,8 +57,14 @@ impl Tally {
     }
 }
 
-/// Prints the line of one file, its name in a column of `width`, and a few of its notices.
-pub fn show_report(report: &Report, width: usize, screen: &mut Screen) -> io::Result<()> {
+/// Prints the line of one file, its name in a column of `width`, and a few of its notices, without the `repeats` of those
+/// of earlier files.
+pub fn show_report(
+    report: &Report,
+    repeats: &mut Repeats,
+    width: usize,
+    screen: &mut Screen,
+) -> io::Result<()> {
     let first = format!("{}  ", styled(STRONG, format!("{:<width$}", report.name)));
     match &report.outcome {
         Outcome::Taken { counts, notices, replaced, again, channels, .. } => {
@@ -67,7 +73,7 @@ pub fn show_report(report: &Report, width: usize, screen: &mut Screen) -> io::Re
             let what = channels.as_ref().map_or_else(|| found(counts), |log| held(log, counts.notices));
             let text = format!("{}{instead}: {what}", styled(GOOD, again));
             screen.paragraph(&first, "    ", &text)?;
-            notices::show(&report.name, notices, notices::FEW, screen)
+            notices::show(&report.name, &repeats.unsaid(&report.name, notices), notices::FEW, screen)
         }
         Outcome::AlreadyThere { name, received, .. } => {
             let under = if *name == report.name { String::new() } else { format!(" as {name}") };

@@ -1,8 +1,9 @@
 //! `leadsman explain`: a note with a mark under each thing found, and why.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
+use leadsman_index::Store;
 use leadsman_ingest::text;
 
 use super::context::Context;
@@ -13,7 +14,7 @@ use crate::explain::{Explained, show};
 /// Show a file with carets under each thing found in it
 #[derive(Debug, Args)]
 pub struct Explain {
-    /// The file, or - for standard input
+    /// The file, - for standard input, or the name of a source as it was ingested
     file: PathBuf,
     /// Only this line, counted from 1
     #[arg(long, value_name = "N")]
@@ -25,12 +26,29 @@ pub struct Explain {
 
 impl Explain {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let bytes = read(&self.file)?;
         let store = context.store().await?;
-        let note = context.note(&self.file, &bytes, store.as_ref()).await?;
+        let (name, bytes) = named(&self.file, store.as_ref()).await?;
+        let note = context.note(&name, &bytes, store.as_ref()).await?;
         let explained = Explained::new(&text::decode(&bytes), &note);
         // Who asks for one line wants to know all about it.
         show(&explained, self.line, self.why || self.line.is_some(), &mut context.screen)?;
         Ok(Exit::Done)
+    }
+}
+
+/// The bytes of a file, else of the source that goes by its name, with the name of either. Errors: there is neither.
+async fn named(file: &Path, store: Option<&Store>) -> Result<(PathBuf, Vec<u8>), Error> {
+    let missing = match read(file) {
+        Ok(bytes) => return Ok((file.to_owned(), bytes)),
+        Err(error) if file.exists() => return Err(error),
+        Err(error) => error,
+    };
+    let Some(store) = store else { return Err(missing) };
+    match store.find_source(&file.to_string_lossy()).await {
+        Ok(row) => Ok((PathBuf::from(row.name), store.home().archive().read(&row.source)?)),
+        Err(leadsman_index::Error::NoSource { .. }) => {
+            Err(missing.hint("see that it is there, or give the name of a source as it was ingested"))
+        }
+        Err(error) => Err(error.into()),
     }
 }

@@ -20,6 +20,7 @@ use crate::figure;
 use crate::folded;
 use crate::ingested::{Tally, show_report, show_tally};
 use crate::moment_word::instant;
+use crate::notices::Repeats;
 use crate::screen::{CARE, Screen, styled};
 
 /// Fewer files than this are done before a bar could be read.
@@ -112,6 +113,7 @@ fn dumps(
 /// Takes what was found and tells of each; `sum_up` adds the lines at the end. Then listens to the recordings among it.
 async fn take(found: Found, dumps: Vec<Dump>, sum_up: bool, context: &mut Context) -> Result<Exit, Error> {
     let mut taken = Vec::new();
+    let mut repeats = Repeats::default();
     let mut tally = Tally { passed_over: found.passed_over, ..Tally::default() };
     let screen = &mut context.screen;
     let mut said = Ok(());
@@ -129,7 +131,7 @@ async fn take(found: Found, dumps: Vec<Dump>, sum_up: bool, context: &mut Contex
             }
             // A reader that went away stops the telling, not the taking.
             if said.is_ok() {
-                said = bar.suspend(|| show_report(report, width, screen));
+                said = bar.suspend(|| show_report(report, &mut repeats, width, screen));
             }
             bar.inc(1);
         };
@@ -143,6 +145,7 @@ async fn take(found: Found, dumps: Vec<Dump>, sum_up: bool, context: &mut Contex
         }
     }
     said?;
+    repeats.show(&mut context.screen)?;
     if sum_up {
         show_tally(&tally, &context.home.path, &mut context.screen)?;
     }

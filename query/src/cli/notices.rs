@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::context::Context;
 use crate::doubts::{doubts, show};
 use crate::error::{Error, Exit};
-use crate::notices;
+use crate::notices::{self, Repeats};
 
 /// List what could not be used, with what to do about it
 #[derive(Debug, Args)]
@@ -55,10 +55,13 @@ impl Notices {
         } else if none {
             context.screen.line("no notices: every line of every source could be used")?;
         } else {
+            let mut repeats = Repeats::default();
             for of_source in all.chunk_by(|a, b| a.source == b.source) {
                 let list: Vec<_> = of_source.iter().map(|n| n.notice.clone()).collect();
+                let list = repeats.unsaid(&of_source[0].name, &list);
                 notices::show(&of_source[0].name, &list, list.len(), &mut context.screen)?;
             }
+            repeats.show(&mut context.screen)?;
         }
         Ok(if self.exit_code && none { Exit::Nothing } else { Exit::Done })
     }

@@ -12,6 +12,7 @@ use super::context::{Context, PATIENCE};
 use crate::error::{Error, Exit, Kind};
 use crate::figure;
 use crate::ingested::show_report;
+use crate::notices::Repeats;
 use crate::screen::{CARE, FAINT, STRONG, styled};
 use crate::voice::changes::Changes;
 use crate::voice::listen::{Listener, Progress};
@@ -255,7 +256,7 @@ async fn store_transcript(
     let mut reports = writer.ingest([dump], |_| {}).await?;
     writer.finish().await?;
     let Some(report) = reports.pop() else { return Ok(Exit::Done) };
-    show_report(&report, 0, &mut context.screen)?;
+    show_report(&report, &mut Repeats::default(), 0, &mut context.screen)?;
     Ok(match report.outcome {
         Outcome::Refused { .. } => Exit::SourceRefused,
         _ => Exit::Done,

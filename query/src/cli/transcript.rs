@@ -11,6 +11,7 @@ use super::context::{Context, PATIENCE};
 use super::rehear::heard_name;
 use crate::error::{Error, Exit};
 use crate::ingested::show_report;
+use crate::notices::Repeats;
 use crate::voice::screen;
 
 /// Show what was heard in a recording, or put it right
@@ -103,6 +104,6 @@ async fn keep(
         writer.decide(Decision::Transcript { recording, transcript }).await?;
     }
     writer.finish().await?;
-    show_report(&report, 0, &mut context.screen)?;
+    show_report(&report, &mut Repeats::default(), 0, &mut context.screen)?;
     Ok(if kept.is_some() { Exit::Done } else { Exit::SourceRefused })
 }
