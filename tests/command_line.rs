@@ -10,6 +10,10 @@ fn wrong_use_ends_with_2_and_says_what_to_do() {
     let boat = Boat::new();
     let ran = boat.run(&["previw", "x"]).ends(2);
     assert!(ran.err.contains("preview"), "{}", ran.err);
+    let ran = boat.run(&["items"]).ends(2);
+    assert!(ran.err.contains("no command \"items\"") && ran.err.contains("`leadsman open`"), "{}", ran.err);
+    let ran = boat.run(&["reckon", "fule"]).ends(2);
+    assert!(ran.err.contains("fuel"), "{}", ran.err);
     let ran = boat.run(&["--on", "soon", "preview", "x"]).ends(2);
     assert!(ran.err.contains("expected a day like 2026-10-06"), "{}", ran.err);
     let ran = boat.run(&["--zone", "hobart", "preview", "x"]).ends(2);

@@ -124,6 +124,43 @@ fn what_is_accepted_or_put_off_is_listed_apart() {
 }
 
 #[test]
+fn items_are_named_in_words_that_nobody_quotes() {
+    let boat = boat();
+    let hatch = named(&list(&boat), "open", "forehatch").remove(0);
+    boat.run(&["rank", "must", "fore", "hatch"]).ends(0);
+    boat.run(&["due", "fore", "hatch", "in", "1", "day", "--on", "2026-03-20"]).ends(0);
+    boat.run(&["give", "fore", "hatch", "to", "Dr", "Munro"]).ends(0);
+    let now = list(&boat);
+    let hatch = item(&now, "open", &hatch);
+    assert_eq!((&hatch["rank"], &hatch["due_on"]), (&"must".into(), &"2026-03-21".into()));
+    assert_eq!(hatch["given_to"], "Dr Munro");
+
+    let added = boat.run(&["add", "pack", "the", "grab", "bag", "tomorrow"]).ends(0).out;
+    let name = added.split([' ', ':']).nth(1).expect("a name").to_owned();
+    assert!(added.contains(&format!("`leadsman due {name} tomorrow`")), "{added}");
+    for said in [&["close", "grab", "bag", "--because", "packed"][..], &["reopen", "Grab", "Bags"]] {
+        let ran = boat.run(said).ends(0);
+        assert!(ran.out.contains(&name), "{}", ran.out);
+    }
+    boat.run(&["add", "lash", "the", "grab", "bag"]).ends(0);
+    let ran = boat.run(&["close", "grab", "bag", "--because", "packed"]).ends(2);
+    assert!(ran.err.contains("2 items are of \"grab bag\"") && ran.err.contains("lash"), "{}", ran.err);
+    let ran = boat.run(&["close", "fore", "hatch", "hinge", "--because", "oiled"]).ends(2);
+    assert!(ran.err.contains("no item is called"), "other words than the hatch's: {}", ran.err);
+}
+
+#[test]
+fn a_limit_says_which_end_it_is() {
+    let boat = Boat::new();
+    let ran = boat.run(&["limit", "oil", "pressure", "at", "least", "20", "psi"]).ends(0);
+    assert_eq!(ran.out, "limit: oil pressure 20 psi or more (1.38 bar or more), given by you\n");
+    let ran = boat.run(&["limit", "coolant", "195F or less"]).ends(0);
+    assert!(ran.out.contains("engine temperature 195 F or less (90.56 °C or less)"), "{}", ran.out);
+    let ran = boat.run(&["limit", "oil pressure", "20 psi"]).ends(2);
+    assert!(ran.err.contains("\"20 psi or more\" or \"20 psi or less\""), "{}", ran.err);
+}
+
+#[test]
 fn items_are_added_joined_and_split() {
     let boat = boat();
     boat.run(&["add", "Clean", "the", "bilge", "--gear", "bilge pump", "--why", "unproven"]).ends(0);

@@ -27,20 +27,34 @@ impl Wanted {
         Self { name: known.unwrap_or_else(|| words.to_lowercase()) }
     }
 
+    /// The gear that all of a person's words name; `None` where they name gear and say more.
+    pub fn whole(words: &str) -> Option<Self> {
+        let words = words.trim();
+        let utterances = [Utterance::line(words)];
+        let talk = Talk::new(words, &utterances, &[]);
+        let name = match talk.mentions.first() {
+            Some(mention) if mention.tokens == (0..talk.tokens.len()) => mention.name.clone(),
+            Some(_) => listed(words)?,
+            None => listed(words).unwrap_or_else(|| words.to_lowercase()),
+        };
+        Some(Self { name })
+    }
+
     /// Whether gear of this name is meant: itself, with a side in front, or a part of it. A name that the lexicon
     /// does not have is meant wherever its words stand in the gear's.
     pub fn covers(&self, name: &str) -> bool {
         let mut name = name.to_lowercase();
-        if name == self.name {
+        let wanted = self.name.to_lowercase();
+        if name == wanted {
             return true;
         }
         if gear::by_name(&self.name).is_none() {
-            return name.contains(&self.name);
+            return name.contains(&wanted);
         }
         // The chain of parts in the lexicon is short and has no ring; the bound only keeps a slip there from hanging.
         for _ in 0..8 {
             match gear::by_name(&name) {
-                Some(gear) if gear.name.to_lowercase() == self.name => return true,
+                Some(gear) if gear.name.to_lowercase() == wanted => return true,
                 Some(gear) => match &gear.part_of {
                     Some(whole) => name = whole.to_lowercase(),
                     None => return false,
@@ -90,6 +104,9 @@ mod tests {
         assert!(!wanted("forehatch").covers("aft hatch"));
         assert!(wanted("cap shroud").covers("port cap shroud"));
         assert!(!wanted("port cap shroud").covers("starboard cap shroud"));
+        assert_eq!(Wanted::whole("caps").map(|wanted| wanted.name), Some("cap shroud".to_owned()));
+        assert_eq!(Wanted::whole("heater went out"), None);
+        assert!(wanted("epirb").covers("EPIRB") && wanted("EPIRB").covers("epirb"));
         assert!(!wanted("anchor").covers("sea anchor"), "a sea anchor is other gear than an anchor");
     }
 }

@@ -10,8 +10,9 @@ use crate::life::{Life, show};
 /// Show an item's whole life: what raised it, what was decided, what closed it
 #[derive(Debug, Args)]
 pub struct Item {
-    /// The item's short name, the beginning of it, or its gear where that has one item
-    item: String,
+    /// The item: its short name, the beginning of it, its gear, or words of its title
+    #[arg(required = true, value_name = "ITEM")]
+    item: Vec<String>,
     /// Print JSON
     #[arg(long)]
     json: bool,
@@ -22,7 +23,7 @@ impl Item {
         let boat = context.boat().await?;
         let day = context.day();
         let list = boat.open_list(day, None);
-        let known = item(&boat, &list, &self.item)?;
+        let known = item(&boat, &list, &self.item.join(" "))?;
         let life = Life::new(&boat, &list, &known);
         if self.json {
             context.screen.json(&life)?;

@@ -37,6 +37,7 @@ mod serve;
 mod shell;
 mod transcript;
 mod trend;
+mod unknown;
 mod voice;
 
 use std::ffi::OsString;
@@ -170,6 +171,13 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     let mut cli = match read.and_then(|matches| Cli::from_arg_matches(&matches)) {
         Ok(cli) => cli,
         Err(error) => {
+            let words: Vec<&str> = arguments.iter().filter_map(|word| word.to_str()).collect();
+            let names = names();
+            let names: Vec<&str> = names.iter().map(String::as_str).collect();
+            if let Some(error) = unknown::command(&error, &words, &names) {
+                report(&error);
+                return error.exit().into();
+            }
             // Help and version come this way too, with code 0; a closed pipe is no failure.
             let code = if error.use_stderr() { Exit::WrongUse } else { Exit::Done };
             error.print().ok();
@@ -198,6 +206,11 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
             error.exit().into()
         }
     }
+}
+
+/// The names of the commands.
+fn names() -> Vec<String> {
+    Cli::command().get_subcommands().map(|command| command.get_name().to_owned()).collect()
 }
 
 /// Whether words hold gallons that are not said to be of either kind: "120gal", "7 gallons".

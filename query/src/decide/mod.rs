@@ -23,12 +23,12 @@ use crate::figure;
 use crate::folded;
 use crate::gear_word::Wanted;
 use crate::moment_word::of_day;
-use crate::open_item::matter;
+use crate::open_item::{matter, without_mending};
 use crate::quantity_word::quantity;
 use crate::screen::{STRONG, styled};
 
 pub use finding::{Named, NamedReading, NamedTrial};
-pub use name::{Known, State, item};
+pub use name::{Known, State, gone_item, item};
 pub use teach::Meaning;
 
 /// What a person asks to be decided. Items, readings and trials go by their short names, or the beginnings of these.
@@ -234,14 +234,16 @@ pub async fn ready(store: &Store, boat: &Boat, day: Day, ask: Ask) -> Result<Rea
             known.ready("closed", Decision::Close { item: known.id.clone(), because })
         }
         Ask::Reopen { item } => {
-            let known = match find(&item) {
+            let known = match gone_item(boat, &list, &item) {
                 Ok(known) => known,
                 Err(none) => return of_announced(boat, day, &item, none)?.reopen(),
             };
             if known.state == State::Open {
                 return Err(known.is("stands open already"));
             }
-            known.ready("open again", Decision::Reopen { item: known.id.clone() })
+            let ready = known.ready("", Decision::Reopen { item: known.id.clone() });
+            let about = without_mending(&known.about);
+            Ready { said: format!("open again {}: {about}", styled(STRONG, &known.name)), ..ready }
         }
         Ask::Accept { item, because } => {
             let known = find(&item)?.standing()?;
@@ -333,7 +335,15 @@ pub async fn ready(store: &Store, boat: &Boat, day: Day, ask: Ask) -> Result<Rea
         },
         Ask::Limit { quantity: asked, band: text, gear, who } => {
             let of = quantity(&asked)?;
-            let value::Band { low, high } = value::band(&text, of)?;
+            let value::Band { low, high, said: given } = value::band(&text, of)?;
+            if low == high {
+                let text = text.trim();
+                return Err(Error::wrong_use(format!(
+                    "expected the least or the most of {}, found \"{text}\"",
+                    crate::words::spaced(&of.name)
+                ))
+                .hint(format!("write \"{text} or more\" or \"{text} or less\", or a band like 12..14")));
+            }
             let who = words(&who)?;
             let gear = match gear {
                 Some(gear) => gear_named(store, &gear).await?,
@@ -344,11 +354,9 @@ pub async fn ready(store: &Store, boat: &Boat, day: Day, ask: Ask) -> Result<Rea
                     .hint("give --gear: what holds for one wire need not hold for another"));
             }
             let on = gear.as_ref().map_or_else(String::new, |gear| format!(" of {gear}"));
-            let said = format!(
-                "limit: {}{on} {}, given by {who}",
-                crate::words::spaced(&of.name),
-                figure::range(low, high, &of.unit)
-            );
+            let band = figure::range(low, high, &of.unit);
+            let band = given.map_or(band.clone(), |given| format!("{given} ({band})"));
+            let said = format!("limit: {}{on} {band}, given by {who}", crate::words::spaced(&of.name));
             Ready { decision: Decision::Limit { quantity: of.name.clone(), gear, low, high, who }, said }
         }
         Ask::Teach { words, means } => teach::teach(store, &words, &means).await?,

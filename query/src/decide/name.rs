@@ -73,10 +73,29 @@ impl Known<'_> {
     }
 }
 
-/// The item that a person means by its name or the beginning of it, in any case, or by its gear, where one item of that
-/// gear stands open, or else one alone ever was. Errors: none has such a name, with the nearest that there is; several
-/// begin so, or are of that gear.
+/// The item that a person means by its name or the beginning of it, in any case, by its gear, or by words of its title,
+/// where one such item stands open, or else one alone ever was. Errors: none has such a name, with the nearest that there
+/// is; several begin so, are of that gear, or have those words.
 pub fn item<'l>(boat: &Boat, list: &'l OpenList, asked: &str) -> Result<Known<'l>, Error> {
+    meant(boat, list, asked, stands)
+}
+
+/// As [`item`], but one that does not stand open goes before one that does: what is to be opened again.
+pub fn gone_item<'l>(boat: &Boat, list: &'l OpenList, asked: &str) -> Result<Known<'l>, Error> {
+    meant(boat, list, asked, |known| known.state != State::Open)
+}
+
+fn stands(known: &Known<'_>) -> bool {
+    !matches!(known.state, State::Closed | State::Dismissed)
+}
+
+/// The item that is meant; of those of a gear or with the words of a title, those that are `likelier` go first.
+fn meant<'l>(
+    boat: &Boat,
+    list: &'l OpenList,
+    asked: &str,
+    likelier: fn(&Known<'_>) -> bool,
+) -> Result<Known<'l>, Error> {
     let asked = asked.trim().to_lowercase();
     let all = known(list);
     let mut fitting: Vec<&Known<'_>> = Vec::new();
@@ -99,10 +118,10 @@ pub fn item<'l>(boat: &Boat, list: &'l OpenList, asked: &str) -> Result<Known<'l
                 all.iter().filter(|known| known.names.iter().any(|n| now.contains(&n.as_str()))).collect();
         }
     }
-    let mut of_gear = false;
+    let mut by_words = false;
     if fitting.is_empty() {
-        fitting = of_the_gear(&all, &asked);
-        of_gear = !fitting.is_empty();
+        fitting = by_gear_or_title(&all, &asked, likelier);
+        by_words = !fitting.is_empty();
     }
     // A matter may have been closed more than once under one name; the latest stands first.
     fitting.dedup_by(|later, first| later.id == first.id);
@@ -113,9 +132,12 @@ pub fn item<'l>(boat: &Boat, list: &'l OpenList, asked: &str) -> Result<Known<'l
                 Some(meant) => format!("did you mean {meant}? `leadsman open --all` lists the items"),
                 None => "`leadsman open --all` lists the items, each with its short name".to_owned(),
             };
-            Err(Error::wrong_use(format!("no item is called \"{asked}\"")).hint(hint))
+            Err(Error::wrong_use(format!(
+                "no item is called \"{asked}\", nor has one these words in its title"
+            ))
+            .hint(hint))
         }
-        several if of_gear => {
+        several if by_words => {
             let lines: Vec<String> =
                 several.iter().map(|known| format!("{} ({})", known.name, known.about)).collect();
             Err(Error::wrong_use(format!("{} items are of \"{asked}\": {}", several.len(), lines.join("; ")))
@@ -129,18 +151,60 @@ pub fn item<'l>(boat: &Boat, list: &'l OpenList, asked: &str) -> Result<Known<'l
     }
 }
 
-/// The items of the gear that is asked for: those that stand open, where there are any.
-fn of_the_gear<'a, 'l>(all: &'a [Known<'l>], asked: &str) -> Vec<&'a Known<'l>> {
-    /// Fewer letters name no gear.
+/// The items of the gear that is asked for, else those whose title has its words.
+fn by_gear_or_title<'a, 'l>(
+    all: &'a [Known<'l>],
+    asked: &str,
+    likelier: fn(&Known<'_>) -> bool,
+) -> Vec<&'a Known<'l>> {
+    /// Fewer letters name nothing.
     const FEWEST: usize = 3;
     if asked.chars().count() < FEWEST {
         return Vec::new();
     }
-    let wanted = Wanted::new(asked);
-    let of_it = |known: &&Known<'_>| known.gear.is_some_and(|gear| wanted.covers(gear));
-    let stands = |known: &&Known<'_>| !matches!(known.state, State::Closed | State::Dismissed);
-    let open: Vec<&Known<'_>> = all.iter().filter(|k| stands(k) && of_it(k)).collect();
-    if open.is_empty() { all.iter().filter(of_it).collect() } else { open }
+    let words = title_words(asked);
+    let wanted = Wanted::whole(&words.join(" "));
+    let likely = |fits: &dyn Fn(&Known<'_>) -> bool| {
+        let found: Vec<&Known<'_>> = all.iter().filter(|known| fits(known)).collect();
+        let first: Vec<&Known<'_>> = found.iter().copied().filter(|known| likelier(known)).collect();
+        if first.is_empty() { found } else { first }
+    };
+    let of_gear = likely(&|known| {
+        wanted.as_ref().is_some_and(|wanted| known.gear.is_some_and(|gear| wanted.covers(gear)))
+    });
+    let titled = likely(&|known| has_words(&known.about, &words));
+    let whole: Vec<&Known<'_>> =
+        titled.iter().copied().filter(|known| title_words(&known.about) == words).collect();
+    let titled = if whole.is_empty() { titled } else { whole };
+    match (of_gear.as_slice(), titled.as_slice()) {
+        ([], _) => titled,
+        // Of several of the gear, the title tells which.
+        ([_, _, ..], [_]) => titled,
+        _ => of_gear,
+    }
+}
+
+/// The words of a title, or of what is asked for, without articles.
+fn title_words(text: &str) -> Vec<String> {
+    let words = text.split(|sign: char| !sign.is_alphanumeric()).map(str::to_lowercase);
+    words
+        .filter(|word| !word.is_empty() && !matches!(word.as_str(), "the" | "a" | "an" | "of" | "my"))
+        .collect()
+}
+
+/// Whether a title has all of some words: whole, in the plural, or as the beginning of a longer one.
+fn has_words(title: &str, asked: &[String]) -> bool {
+    /// Fewer letters begin too many words.
+    const BEGINNING: usize = 5;
+    let title = title_words(title);
+    let has = |asked: &String| {
+        let stem = asked.strip_suffix('s').unwrap_or(asked);
+        title.iter().any(|word| {
+            word.strip_suffix('s').unwrap_or(word) == stem
+                || asked.len() >= BEGINNING && word.starts_with(asked.as_str())
+        })
+    };
+    !asked.is_empty() && asked.iter().all(has)
 }
 
 /// All items, those that stand open first.
@@ -178,4 +242,19 @@ fn known(list: &OpenList) -> Vec<Known<'_>> {
     let mut seen = std::collections::HashSet::new();
     all.retain(|known| seen.insert(known.id.clone()));
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn titles_are_searched_by_whole_words() {
+        let has = |title: &str, asked: &str| has_words(title, &title_words(asked));
+        assert!(has("Pack the grab bag", "grab bags"));
+        assert!(has("antifouling, two coats", "the Antifoul"));
+        assert!(!has("bow roller cotter", "roll"));
+        assert!(!has("bow roller cotter", "bow line"));
+        assert!(!has("bow roller cotter", "the"));
+    }
 }

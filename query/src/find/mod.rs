@@ -90,7 +90,11 @@ impl Found {
     /// skipper dismissed is left out.
     pub fn tell_state(&mut self, list: &OpenList) {
         let place = |evidence: &Evidence| (evidence.source.clone(), evidence.span.start);
-        let open: HashSet<_> = list.standing().flat_map(|item| item.evidence.iter().map(place)).collect();
+        let standing = list.standing().flat_map(|item| item.evidence.iter().map(place));
+        // What came back stands open under the name of its return.
+        let returned = list.closed.iter().filter(|item| item.open_again);
+        let open: HashSet<_> =
+            standing.chain(returned.flat_map(|item| item.evidence.iter().map(place))).collect();
         let dismissed: HashSet<_> =
             list.dismissed.iter().flat_map(|item| item.evidence.iter().map(place)).collect();
         self.hits.retain_mut(|hit| {

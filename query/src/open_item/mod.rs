@@ -10,6 +10,7 @@ pub mod standing;
 use std::collections::HashSet;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
+use leadsman_index::Decision;
 use leadsman_ingest::matter::{ClosedBy, Evidence, Ledger, Matter};
 use leadsman_ingest::{Due, Why};
 use serde::{Deserialize, Serialize};
@@ -239,6 +240,10 @@ impl Open {
         let opened = matter.raised_at().map(|at| at.date_naive());
         let why = matter.why.first().copied();
         let names: Vec<String> = matter.names().collect();
+        let reopened = spoken.iter().any(|spoken| {
+            matches!(spoken.entry.decision, Decision::Reopen { .. })
+                && names.iter().any(|name| name.starts_with(&spoken.item))
+        });
         Self {
             why,
             opened,
@@ -253,7 +258,7 @@ impl Open {
             name: matter.name,
             id: matter.id,
             gear: matter.gear,
-            about: matter.about,
+            about: if reopened { without_mending(&matter.about) } else { matter.about },
             reasons: matter.why,
             due: matter.due,
             earlier: matter.earlier,
@@ -261,6 +266,12 @@ impl Open {
             measured: Vec::new(),
         }
     }
+}
+
+/// A title without what put the matter right: the skipper who opens it again says that it did not.
+pub fn without_mending(about: &str) -> String {
+    let parts = about.split("; ").filter(|part| !part.starts_with("put right: "));
+    parts.collect::<Vec<_>>().join("; ")
 }
 
 impl Closed {
@@ -298,6 +309,17 @@ mod tests {
 
     fn day(text: &str) -> NaiveDate {
         text.parse().expect("a day")
+    }
+
+    fn entry(decision: leadsman_index::Decision) -> leadsman_index::Entry {
+        leadsman_index::Entry {
+            v: 1,
+            id: "1".to_owned(),
+            time: "2026-09-02T10:00:00Z".parse().expect("an instant"),
+            device: "a".to_owned(),
+            day: None,
+            decision,
+        }
     }
 
     fn matter(name: &str, gear: &str, about: &str, why: Why, at: &str) -> Matter {
@@ -401,18 +423,34 @@ mod tests {
                        perhaps over: “the heater ran all night”  01-first.txt
         ");
         let item = "b7kqb7kq".to_owned();
-        let entry = leadsman_index::Entry {
-            v: 1,
-            id: "1".to_owned(),
-            time: "2026-09-02T10:00:00Z".parse().expect("an instant"),
-            device: "a".to_owned(),
-            day: None,
-            decision: leadsman_index::Decision::Give { item: item.clone(), to: "Ann".to_owned() },
-        };
-        let spoken = Spoken { item, entry };
+        let give = leadsman_index::Decision::Give { item: item.clone(), to: "Ann".to_owned() };
+        let spoken = Spoken { item, entry: entry(give) };
         let list = OpenList::told(ledger, &[&spoken], Voyage::default(), day("2026-10-06"), 2, 0);
         assert_eq!(list.open.iter().map(|o| o.name.as_str()).collect::<Vec<_>>(), ["b7kq"]);
         assert_eq!(list.perhaps.iter().map(|o| o.name.as_str()).collect::<Vec<_>>(), ["k2mp"]);
+    }
+
+    #[test]
+    fn what_is_opened_again_was_not_put_right() {
+        let about = "crash bulkhead; put right: capacity test; flood it";
+        assert_eq!(without_mending(about), "crash bulkhead; flood it");
+        let ledger = Ledger {
+            open: vec![Matter {
+                about: about.to_owned(),
+                ..matter("b7kq", "bilge", "", Why::Task, "2026-09-01T10:00:00+10:00")
+            }],
+            ..Ledger::default()
+        };
+        let item = "b7kqb7kq".to_owned();
+        let spoken = Spoken { entry: entry(leadsman_index::Decision::Reopen { item: item.clone() }), item };
+        let told = |spoken: &[&Spoken]| {
+            OpenList::told(ledger.clone(), spoken, Voyage::default(), day("2026-10-06"), 1, 0)
+                .open
+                .remove(0)
+                .about
+        };
+        assert_eq!(told(&[&spoken]), "crash bulkhead; flood it");
+        assert_eq!(told(&[]), about, "a mending that was not gainsaid stays");
     }
 
     #[test]

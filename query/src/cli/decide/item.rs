@@ -2,9 +2,9 @@
 //! and `note`.
 
 use clap::Args;
-use leadsman_index::Rank;
 use leadsman_ingest::Why;
 
+use super::parts::{item_and_day, item_and_rank, item_and_rest};
 use super::{decide, said_day};
 use crate::cli::context::Context;
 use crate::day_word;
@@ -14,8 +14,9 @@ use crate::error::{Error, Exit};
 /// Close an item by your own word
 #[derive(Debug, Args)]
 pub struct Close {
-    /// The item's short name, the beginning of it, or its gear where that has one item
-    item: String,
+    /// The item: its short name, the beginning of it, its gear, or words of its title
+    #[arg(required = true, value_name = "ITEM")]
+    item: Vec<String>,
     /// Why it is done
     #[arg(long, value_name = "WORDS", value_parser = words)]
     because: String,
@@ -27,8 +28,9 @@ pub struct Close {
 /// Open an item again: one that was closed, accepted, put off or dismissed
 #[derive(Debug, Args)]
 pub struct Reopen {
-    /// The item's short name, the beginning of it, or its gear where that has one item
-    item: String,
+    /// The item: its short name, the beginning of it, its gear, or words of its title
+    #[arg(required = true, value_name = "ITEM")]
+    item: Vec<String>,
     /// Print the decision as JSON
     #[arg(long)]
     json: bool,
@@ -37,8 +39,9 @@ pub struct Reopen {
 /// Accept an item as it is: it is listed apart, as what you sail with
 #[derive(Debug, Args)]
 pub struct Accept {
-    /// The item's short name, the beginning of it, or its gear where that has one item
-    item: String,
+    /// The item: its short name, the beginning of it, its gear, or words of its title
+    #[arg(required = true, value_name = "ITEM")]
+    item: Vec<String>,
     /// Why you sail with it
     #[arg(long, value_name = "WORDS", value_parser = words)]
     because: String,
@@ -50,11 +53,9 @@ pub struct Accept {
 /// Put an item off to a later day; until then it is listed apart
 #[derive(Debug, Args)]
 pub struct PutOff {
-    /// The item's short name, the beginning of it, or its gear where that has one item
-    item: String,
-    /// The day: friday, "26 Nov", "in two weeks", 2026-11-30
-    #[arg(required = true, value_name = "DAY")]
-    until: Vec<String>,
+    /// The item (its short name, its gear, or words of its title), then the day: friday, "26 Nov", in two weeks, 2026-11-30
+    #[arg(required = true, num_args = 2.., value_names = ["ITEM", "DAY"])]
+    words: Vec<String>,
     /// Print the decision as JSON
     #[arg(long)]
     json: bool,
@@ -63,11 +64,9 @@ pub struct PutOff {
 /// Give an item to somebody else
 #[derive(Debug, Args)]
 pub struct Give {
-    /// The item's short name, the beginning of it, or its gear where that has one item
-    item: String,
-    /// Who does it
-    #[arg(required = true, value_name = "WHO")]
-    to: Vec<String>,
+    /// The item (its short name, its gear, or words of its title), then who does it: dinghy to Ann
+    #[arg(required = true, num_args = 2.., value_names = ["ITEM", "WHO"])]
+    words: Vec<String>,
     /// Print the decision as JSON
     #[arg(long)]
     json: bool,
@@ -76,11 +75,9 @@ pub struct Give {
 /// Say what an item waits for
 #[derive(Debug, Args)]
 pub struct Wait {
-    /// The item's short name, the beginning of it, or its gear where that has one item
-    item: String,
-    /// What it waits for: "the seal"
-    #[arg(required = true, value_name = "WHAT")]
-    what: Vec<String>,
+    /// The item (its short name, its gear, or words of its title), then what it waits for: heater for the seal
+    #[arg(required = true, num_args = 2.., value_names = ["ITEM", "WHAT"])]
+    words: Vec<String>,
     /// When that is due: thursday, "26 Nov", 2026-11-30
     #[arg(long, value_name = "DAY")]
     due: Option<String>,
@@ -92,11 +89,9 @@ pub struct Wait {
 /// Say how much an item presses: must, should or can-wait
 #[derive(Debug, Args)]
 pub struct RankCommand {
-    /// The item's short name, the beginning of it, or its gear where that has one item
-    item: String,
-    /// must, should or can-wait
-    #[arg(value_parser = rank)]
-    rank: Rank,
+    /// The item (its short name, its gear, or words of its title) and must, should or can-wait, in front of it or behind
+    #[arg(required = true, num_args = 2.., value_names = ["ITEM", "RANK"])]
+    words: Vec<String>,
     /// Print the decision as JSON
     #[arg(long)]
     json: bool,
@@ -105,11 +100,9 @@ pub struct RankCommand {
 /// Set the day that an item is due by
 #[derive(Debug, Args)]
 pub struct Due {
-    /// The item's short name, the beginning of it, or its gear where that has one item
-    item: String,
-    /// The day: friday, "26 Nov", "in two weeks", 2026-11-30
-    #[arg(required = true, value_name = "DAY")]
-    date: Vec<String>,
+    /// The item (its short name, its gear, or words of its title), then the day: friday, "26 Nov", in two weeks, 2026-11-30
+    #[arg(required = true, num_args = 2.., value_names = ["ITEM", "DAY"])]
+    words: Vec<String>,
     /// Print the decision as JSON
     #[arg(long)]
     json: bool,
@@ -159,11 +152,9 @@ pub struct Split {
 /// Make a remark on an item
 #[derive(Debug, Args)]
 pub struct Note {
-    /// The item's short name, the beginning of it, or its gear where that has one item
-    item: String,
-    /// The remark
-    #[arg(required = true, value_name = "WORDS")]
-    text: Vec<String>,
+    /// The item (its short name, its gear, or words of its title), then the remark
+    #[arg(required = true, num_args = 2.., value_names = ["ITEM", "WORDS"])]
+    words: Vec<String>,
     /// Print the decision as JSON
     #[arg(long)]
     json: bool,
@@ -171,52 +162,55 @@ pub struct Note {
 
 impl Close {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        decide(context, Ask::Close { item: self.item, because: self.because }, self.json).await
+        decide(context, Ask::Close { item: self.item.join(" "), because: self.because }, self.json).await
     }
 }
 
 impl Reopen {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        decide(context, Ask::Reopen { item: self.item }, self.json).await
+        decide(context, Ask::Reopen { item: self.item.join(" ") }, self.json).await
     }
 }
 
 impl Accept {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        decide(context, Ask::Accept { item: self.item, because: self.because }, self.json).await
+        decide(context, Ask::Accept { item: self.item.join(" "), because: self.because }, self.json).await
     }
 }
 
 impl PutOff {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let until = day_word::first(&self.until.join(" "), context.day().on).map_err(Error::wrong_use)?;
-        decide(context, Ask::PutOff { item: self.item, until }, self.json).await
+        let (item, until) = item_and_day(&self.words, context, day_word::first)?;
+        decide(context, Ask::PutOff { item, until }, self.json).await
     }
 }
 
 impl Give {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        decide(context, Ask::Give { item: self.item, to: self.to.join(" ") }, self.json).await
+        let (item, to) = item_and_rest(context, &self.words, Some("to")).await?;
+        decide(context, Ask::Give { item, to }, self.json).await
     }
 }
 
 impl Wait {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
         let due = self.due.map(|due| said_day(&[due], context)).transpose()?;
-        decide(context, Ask::Wait { item: self.item, what: self.what.join(" "), due }, self.json).await
+        let (item, what) = item_and_rest(context, &self.words, Some("for")).await?;
+        decide(context, Ask::Wait { item, what, due }, self.json).await
     }
 }
 
 impl RankCommand {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        decide(context, Ask::Rank { item: self.item, rank: self.rank }, self.json).await
+        let (item, rank) = item_and_rank(&self.words)?;
+        decide(context, Ask::Rank { item, rank }, self.json).await
     }
 }
 
 impl Due {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let date = said_day(&self.date, context)?;
-        decide(context, Ask::Due { item: self.item, date }, self.json).await
+        let (item, date) = item_and_day(&self.words, context, day_word::day)?;
+        decide(context, Ask::Due { item, date }, self.json).await
     }
 }
 
@@ -241,7 +235,8 @@ impl Split {
 
 impl Note {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        decide(context, Ask::Note { item: self.item, text: self.text.join(" ") }, self.json).await
+        let (item, text) = item_and_rest(context, &self.words, None).await?;
+        decide(context, Ask::Note { item, text }, self.json).await
     }
 }
 
@@ -249,15 +244,6 @@ impl Note {
 fn words(text: &str) -> Result<String, String> {
     let text = text.trim();
     if text.is_empty() { Err("expected a few words".to_owned()) } else { Ok(text.to_owned()) }
-}
-
-fn rank(text: &str) -> Result<Rank, String> {
-    match text.trim().to_lowercase().replace([' ', '_'], "-").as_str() {
-        "must" => Ok(Rank::Must),
-        "should" => Ok(Rank::Should),
-        "can-wait" | "can" => Ok(Rank::CanWait),
-        _ => Err("expected must, should or can-wait".to_owned()),
-    }
 }
 
 fn why(text: &str) -> Result<Why, String> {

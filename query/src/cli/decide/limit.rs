@@ -6,16 +6,15 @@ use super::decide;
 use crate::cli::context::Context;
 use crate::decide::Ask;
 use crate::error::{Error, Exit};
+use crate::quantity_word::meant;
 
 /// Set a limit: a reading outside it opens an item
 #[derive(Debug, Args)]
 #[command(allow_negative_numbers = true)]
 pub struct Limit {
-    /// The quantity, for instance voltage or "rig tension"
-    quantity: String,
-    /// The band, in the quantity's unit or with its own: 12.2.., ..92, "17..20 %"
-    #[arg(required = true, value_name = "BAND")]
-    band: Vec<String>,
+    /// The quantity, for instance voltage or rig tension, then the band, in the quantity's unit or with its own: 12.2.., "at least 20 psi", 195F or less, "17..20 %"
+    #[arg(required = true, num_args = 2.., value_names = ["QUANTITY", "BAND"])]
+    words: Vec<String>,
     /// The gear that it is for, by any of its names; without it, the boat
     #[arg(long, value_name = "GEAR")]
     gear: Option<String>,
@@ -29,8 +28,11 @@ pub struct Limit {
 
 impl Limit {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        let ask =
-            Ask::Limit { quantity: self.quantity, band: self.band.join(" "), gear: self.gear, who: self.who };
+        // As many words as name a quantity, else the first.
+        let names = |at: &usize| meant(&self.words[..*at].join(" ")).is_some();
+        let at = (1..self.words.len()).rev().find(names).unwrap_or(1);
+        let (quantity, band) = (self.words[..at].join(" "), self.words[at..].join(" "));
+        let ask = Ask::Limit { quantity, band, gear: self.gear, who: self.who };
         decide(context, ask, self.json).await
     }
 }

@@ -4,9 +4,12 @@ mod finding;
 mod item;
 mod kept;
 mod limit;
+mod parts;
 mod teach;
 
 use chrono::NaiveDate;
+use leadsman_index::{Decision, Entry};
+use leadsman_ingest::matter::name_of_decision;
 
 use super::context::{Context, PATIENCE};
 use crate::boat::Boat;
@@ -14,6 +17,7 @@ use crate::day_word::day;
 use crate::decide::{Ask, keep, ready};
 use crate::error::{Error, Exit};
 use crate::figure;
+use crate::screen::{STRONG, styled};
 
 pub use finding::{Confirm, Correct, Dismiss};
 pub use item::{Accept, Add, Close, Due, Give, Join, Note, PutOff, RankCommand, Reopen, Split, Wait};
@@ -39,10 +43,24 @@ async fn decide(context: &mut Context, ask: Ask, json: bool) -> Result<Exit, Err
     if json {
         context.screen.json(&entry)?;
     } else {
+        let said = match &entry.decision {
+            Decision::Add { .. } => added(&ready.said, &entry, context).await?,
+            _ => ready.said,
+        };
         let of = entry.day.map_or_else(String::new, |day| format!(" (as of {})", figure::day(day)));
-        context.screen.paragraph("", "  ", &format!("{}{of}", ready.said))?;
+        context.screen.paragraph("", "  ", &format!("{said}{of}"))?;
     }
     Ok(Exit::Done)
+}
+
+/// What was added, with the short name that it goes by, and how it gets the day that its words end with.
+async fn added(said: &str, entry: &Entry, context: &Context) -> Result<String, Error> {
+    let list = context.boat().await?.open_list(context.decided(), None);
+    let id = name_of_decision(&entry.id);
+    let name = list.standing().find(|item| item.id == id).map_or(id.as_str(), |item| item.name.as_str());
+    let due = parts::day_behind(said, context.day().on);
+    let due = due.map_or_else(String::new, |day| format!("; `leadsman due {name} {day}` sets its day"));
+    Ok(format!("{}{due}", said.replacen("added", &format!("added {}", styled(STRONG, name)), 1)))
 }
 
 /// A day from the words of an argument, seen from the day asked about.
