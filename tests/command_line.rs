@@ -94,6 +94,7 @@ fn values_are_taken_with_their_units() {
         let ran = boat.run(&["reckon", "water", "--crew", "1", "--head", "3", "--days", days]).ends(0);
         assert!(ran.out.contains("water needed  15 L"), "{days}: {}", ran.out);
     }
+    boat.run(&["outings", "--days", "2 days"]).ends(0);
     let ran = boat.run(&["budget", "--water", "110gal", "--food", "20"]).ends(0);
     assert!(ran.err.contains("US one"), "{}", ran.err);
     let ran = boat.run(&["passage", "--coldest-air", "cold"]).ends(2);

@@ -17,6 +17,7 @@ use crate::decide::keep;
 use crate::error::Error;
 use crate::folded;
 use crate::instruments::{Answers, Panel};
+use crate::reckon::unit::{Days, UnitError};
 use crate::record::{adopt, is_left};
 use crate::report::fresh;
 use crate::screen::Screen;
@@ -280,6 +281,17 @@ pub fn since(text: &str) -> Result<NaiveDate, String> {
 /// As [`date`]; of a month, its last day.
 pub fn until(text: &str) -> Result<NaiveDate, String> {
     day_word::until(text, seen_from())
+}
+
+/// Reads how many whole days there are, 1 to `MOST`: "5", "5 days", "2 weeks".
+pub fn days<const MOST: u32>(text: &str) -> Result<u32, String> {
+    let days: Days = text.parse().map_err(|error: UnitError| error.to_string())?;
+    let count = days.in_days();
+    if count.fract() == 0.0 && (1.0..=f64::from(MOST)).contains(&count) {
+        Ok(count as u32)
+    } else {
+        Err(format!("expected whole days from 1 to {MOST}, found {days}"))
+    }
 }
 
 /// Reads a day to come from the command line, as [`day_word::first`] does, seen from the day asked about.

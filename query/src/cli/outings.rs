@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::context::Context;
+use super::context::{Context, days};
 use crate::error::{Error, Exit};
 use crate::outing::{MOST_DAYS, Outings, show};
 
@@ -25,7 +25,7 @@ pub struct OutingsCommand {
 #[derive(Clone, Copy, Debug, Args)]
 pub struct Plan {
     /// How many days out there are
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_DAYS)))]
+    #[arg(long, value_name = "N", value_parser = days::<MOST_DAYS>)]
     pub days: Option<u32>,
     /// How many hours each has
     #[arg(long, value_name = "H", value_parser = hours)]

@@ -5,7 +5,7 @@ use clap::{ArgGroup, Args};
 use leadsman_index::Decision;
 use leadsman_ingest::gear;
 
-use super::context::{Context, date};
+use super::context::{Context, date, days};
 use crate::error::{Error, Exit, did_you_mean};
 use crate::gear_word::Wanted;
 use crate::kept::Kept;
@@ -34,7 +34,7 @@ pub struct Proved {
     #[arg(long, value_name = "GROUP", requires = "add", value_parser = group)]
     group: Option<String>,
     /// How many days a proof of it lasts
-    #[arg(long, value_name = "DAYS", requires = "entry", value_parser = clap::value_parser!(u32).range(1..=36_500))]
+    #[arg(long, value_name = "DAYS", requires = "entry", value_parser = days::<36_500>)]
     fresh_days: Option<u32>,
     /// It was proved on this day, by your own word
     #[arg(long, value_name = "DATE", requires = "entry", value_parser = date)]
