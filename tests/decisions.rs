@@ -87,6 +87,7 @@ fn a_word_for_a_day_that_has_passed_counts_from_that_day() {
     assert_eq!(item(&on("2026-03-22"), "closed", &hatch)["because"], "a new seal");
     assert!(named(&list(&boat), "open", "forehatch").is_empty());
     survives(&boat);
+    assert!(boat.run(&["decisions"]).ends(0).out.contains("a new seal, as of Sun 22 Mar 2026"));
     let later = boat.write(
         "later.md",
         LATER.replace("2N", "25").replace("A quiet day", "The forehatch is a fail, it leaks. A quiet day"),
@@ -145,6 +146,8 @@ fn items_are_named_in_words_that_nobody_quotes() {
     boat.run(&["add", "lash", "the", "grab", "bag"]).ends(0);
     let ran = boat.run(&["close", "grab", "bag", "--because", "packed"]).ends(2);
     assert!(ran.err.contains("2 items are of \"grab bag\"") && ran.err.contains("lash"), "{}", ran.err);
+    let ran = boat.run(&["close", "second", "grab", "bag", "--because", "sewn"]).ends(2);
+    assert!(ran.err.contains("did you mean") && ran.err.contains("grab bag"), "{}", ran.err);
     let ran = boat.run(&["close", "fore", "hatch", "hinge", "--because", "oiled"]).ends(2);
     assert!(ran.err.contains("no item is called"), "other words than the hatch's: {}", ran.err);
 }

@@ -21,6 +21,22 @@ fn boat() -> Boat {
 }
 
 #[test]
+fn what_came_back_is_found_open() {
+    let boat = Boat::new();
+    for (day, said) in [
+        ("14", "must be greased before we go"),
+        ("21", "is greased and it works, a pass"),
+        ("28", "is a fail, it will not lift"),
+    ] {
+        let note = format!("2026-03-{day} 10:05\nThe windlass {said}.\n");
+        boat.run(&["ingest", &text(&boat.write(&format!("in/{day}.txt"), note)), "--zone", "UTC"]).ends(0);
+    }
+    let found = boat.run(&["find", "windlass", "--json"]).ends(0).json();
+    let items = found["hits"].as_array().expect("a list").iter().filter(|hit| hit["kind"] == "item");
+    assert!(items.clone().count() > 0 && items.clone().all(|hit| hit["open"] == true), "{found}");
+}
+
+#[test]
 fn trends_are_asked_for_in_everyday_words() {
     let boat = boat();
     for (asked, quantity) in [("tensions", "rig_tension"), ("rig", "rig_tension"), ("wind", "wind_speed")] {

@@ -128,7 +128,9 @@ fn meant<'l>(
     match fitting.as_slice() {
         [known] => Ok((*known).clone()),
         [] => {
-            let hint = match did_you_mean(&asked, all.iter().map(|known| known.name.as_str())) {
+            let near = did_you_mean(&asked, all.iter().map(|known| known.name.as_str()));
+            let near = near.map(str::to_owned).or_else(|| nearest_title(&all, &asked));
+            let hint = match near {
                 Some(meant) => format!("did you mean {meant}? `leadsman open --all` lists the items"),
                 None => "`leadsman open --all` lists the items, each with its short name".to_owned(),
             };
@@ -192,19 +194,34 @@ fn title_words(text: &str) -> Vec<String> {
         .collect()
 }
 
-/// Whether a title has all of some words: whole, in the plural, or as the beginning of a longer one.
+/// The item whose title has most of the words that are asked for, half of them or more, with its title.
+fn nearest_title(all: &[Known<'_>], asked: &str) -> Option<String> {
+    let words = title_words(asked);
+    let count = |known: &Known<'_>| words_in(&known.about, &words);
+    // The first of several stands before the others in the list.
+    let near = all.iter().rev().max_by_key(|known| count(known))?;
+    let found = count(near);
+    (found > 0 && 2 * found >= words.len()).then(|| format!("{} ({})", near.name, near.about))
+}
+
+/// Whether a title has all of some words.
 fn has_words(title: &str, asked: &[String]) -> bool {
+    !asked.is_empty() && words_in(title, asked) == asked.len()
+}
+
+/// How many of some words a title has: whole, in the plural, or as the beginning of a longer one.
+fn words_in(title: &str, asked: &[String]) -> usize {
     /// Fewer letters begin too many words.
     const BEGINNING: usize = 5;
     let title = title_words(title);
-    let has = |asked: &String| {
+    let has = |asked: &&String| {
         let stem = asked.strip_suffix('s').unwrap_or(asked);
         title.iter().any(|word| {
             word.strip_suffix('s').unwrap_or(word) == stem
                 || asked.len() >= BEGINNING && word.starts_with(asked.as_str())
         })
     };
-    !asked.is_empty() && asked.iter().all(has)
+    asked.iter().filter(has).count()
 }
 
 /// All items, those that stand open first.

@@ -6,7 +6,7 @@ use std::collections::{HashMap, HashSet};
 
 use chrono::{DateTime, FixedOffset};
 use leadsman_index::{DocumentKind, Find, Search, SourceId, Store, Word};
-use leadsman_ingest::matter::Evidence;
+use leadsman_ingest::matter::{Evidence, whole_name};
 use leadsman_ingest::talk::Talk;
 use leadsman_ingest::{Outcome, Reading, Span, Utterance, UtteranceKind, gear};
 use serde::Serialize;
@@ -90,11 +90,10 @@ impl Found {
     /// skipper dismissed is left out.
     pub fn tell_state(&mut self, list: &OpenList) {
         let place = |evidence: &Evidence| (evidence.source.clone(), evidence.span.start);
-        let standing = list.standing().flat_map(|item| item.evidence.iter().map(place));
-        // What came back stands open under the name of its return.
-        let returned = list.closed.iter().filter(|item| item.open_again);
-        let open: HashSet<_> =
-            standing.chain(returned.flat_map(|item| item.evidence.iter().map(place))).collect();
+        let open: HashSet<_> = list.standing().flat_map(|item| item.evidence.iter().map(place)).collect();
+        // What came back stands open by the name of its return.
+        let returned: HashSet<&str> =
+            list.standing().flat_map(|item| item.earlier.iter().map(String::as_str)).collect();
         let dismissed: HashSet<_> =
             list.dismissed.iter().flat_map(|item| item.evidence.iter().map(place)).collect();
         self.hits.retain_mut(|hit| {
@@ -102,7 +101,8 @@ impl Found {
                 return true;
             }
             let at = (hit.hash.clone(), hit.start);
-            hit.open = Some(open.contains(&at));
+            let name = whole_name(&hit.hash, Span::new(hit.start, hit.end));
+            hit.open = Some(open.contains(&at) || returned.contains(name.as_str()));
             !dismissed.contains(&at)
         });
     }

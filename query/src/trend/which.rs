@@ -124,12 +124,13 @@ fn of(name: &str, unit: &str) -> Which {
 fn nothing(words: &str, all: &[StoredReading]) -> Error {
     let held = counted(all, |_| true);
     let error = unknown(words);
-    let near = error.hint.as_ref().is_some_and(|hint| hint.starts_with("did you mean"));
-    if near || held.is_empty() {
+    if held.is_empty() {
         return error;
     }
+    let near = error.hint.filter(|hint| hint.starts_with("did you mean"));
+    let near = near.map_or_else(String::new, |near| format!("{near} "));
     Error::wrong_use(format!("no quantity is called \"{words}\", and no gear that has readings"))
-        .hint(format!("the home has readings of {}", told(&held)))
+        .hint(format!("{near}the home has readings of {}", told(&held)))
 }
 
 /// The first of some quantities in words, with how many readings each has.

@@ -93,7 +93,8 @@ impl Decisions {
                 let item = entry.decision.item().map_or_else(String::new, |item| format!("{item}: "));
                 let undone = if *stands { "" } else { " (taken back)" };
                 let at = figure::moment(entry.time.with_timezone(&context.zone.value).fixed_offset());
-                let text = format!("{item}{}{undone}", in_words(&entry.decision));
+                let of = entry.day.map_or_else(String::new, |day| format!(", as of {}", figure::day(day)));
+                let text = format!("{item}{}{of}{undone}", in_words(&entry.decision));
                 let text = if *stands { text } else { styled(FAINT, text) };
                 screen.paragraph(
                     &format!("{}  ", styled(STRONG, name)),
