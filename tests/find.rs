@@ -55,6 +55,8 @@ fn trends_are_asked_for_in_everyday_words() {
     .ends(0);
     let current = boat.run(&["trend", "heater", "--json"]).ends(0).json();
     assert_eq!((&current["quantity"], &current["gear"]), (&"current".into(), &"heater".into()));
+    let none = boat.run(&["trend", "winds", "--gear", "heater", "--json"]).ends(0).json();
+    assert_eq!((&none["quantity"], &none["count"]), (&"wind_speed".into(), &0.into()));
     let ran = boat.run(&["trend", "wind"]).ends(0);
     assert!(ran.out.contains("\"wind\" may also be wind gust (1)"), "{}", ran.out);
 }

@@ -46,7 +46,7 @@ impl TrendCommand {
         if words.trim().is_empty() {
             return list(&held(store.as_ref(), &stances).await?, self.json, self.exit_code, context);
         }
-        let which = which(store.as_ref(), &words, &stances).await?;
+        let which = which(store.as_ref(), &words, self.gear.as_deref(), &stances).await?;
         let wish = Wish {
             name: &which.name,
             unit: &which.unit,

@@ -40,11 +40,23 @@ pub async fn held(store: Option<&Store>, stances: &[Stance]) -> Result<Vec<Held>
     Ok(counted(&all, |_| true))
 }
 
-/// Finds the quantity that words name, alone, behind the name of gear, or as the commonest of the gear that they name.
-/// Errors: they name none; the home.
-pub async fn which(store: Option<&Store>, words: &str, stances: &[Stance]) -> Result<Which, Error> {
+/// Finds the quantity that words name, alone, behind the name of gear, or as the commonest of the gear that they name;
+/// with `gear`, by what there is of that. Errors: they name none; the home.
+pub async fn which(
+    store: Option<&Store>,
+    words: &str,
+    gear: Option<&str>,
+    stances: &[Stance],
+) -> Result<Which, Error> {
     let words = words.trim();
-    let all = readings(store, stances).await?;
+    let names = match store {
+        Some(store) => store.learned().await?.names,
+        None => Vec::new(),
+    };
+    let mut all = readings(store, stances).await?;
+    if let Some(wanted) = gear.map(|gear| Wanted::by_names(gear, &names)) {
+        all.retain(|stored| stored.reading.gear.as_deref().is_some_and(|gear| wanted.covers(gear)));
+    }
     if let Some(meant) = meant(words) {
         let held = among(counted(&all, |_| true), &meant);
         let first = meant.all[0];
@@ -58,10 +70,6 @@ pub async fn which(store: Option<&Store>, words: &str, stances: &[Stance]) -> Re
     if let Some(quantity) = instrument::Quantity::from_name(&name) {
         return Ok(of(&name, quantity.unit()));
     }
-    let names = match store {
-        Some(store) => store.learned().await?.names,
-        None => Vec::new(),
-    };
     of_gear(&all, words, &names).ok_or_else(|| nothing(words, &all))
 }
 
