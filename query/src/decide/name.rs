@@ -6,6 +6,7 @@ use leadsman_ingest::matter::Evidence;
 use super::{Ready, place_of};
 use crate::boat::Boat;
 use crate::error::{Error, did_you_mean};
+use crate::figure;
 use crate::gear_word::Wanted;
 use crate::open_item::{OpenList, matter};
 use crate::screen::{STRONG, styled};
@@ -140,8 +141,13 @@ fn meant<'l>(
             .hint(hint))
         }
         several if by_words => {
-            let lines: Vec<String> =
-                several.iter().map(|known| format!("{} ({})", known.name, known.about)).collect();
+            /// More than so many are read by nobody.
+            const MOST: usize = 6;
+            let mut lines: Vec<String> =
+                several.iter().take(MOST).map(|known| format!("{} ({})", known.name, known.about)).collect();
+            if several.len() > MOST {
+                lines.push(figure::count(several.len() - MOST, "other", "others"));
+            }
             Err(Error::wrong_use(format!("{} items are of \"{asked}\": {}", several.len(), lines.join("; ")))
                 .hint("give the short name of the one that is meant"))
         }

@@ -4,7 +4,7 @@
 use clap::Args;
 use leadsman_ingest::Why;
 
-use super::parts::{item_and_day, item_and_rank, item_and_rest};
+use super::parts::{item_and_day, item_and_numbers, item_and_rank, item_and_rest};
 use super::{decide, said_day};
 use crate::cli::context::Context;
 use crate::day_word;
@@ -139,11 +139,10 @@ pub struct Join {
 /// Split some of an item's evidence off as a matter of its own
 #[derive(Debug, Args)]
 pub struct Split {
-    /// The item's short name, the beginning of it, or its gear where that has one item
-    item: String,
-    /// Which pieces of its evidence go, by their numbers in `leadsman item`
-    #[arg(required = true, value_name = "N")]
-    pieces: Vec<usize>,
+    /// The item (its short name, its gear, or words of its title), then which pieces of its evidence go, by their numbers in
+    /// `leadsman item`
+    #[arg(required = true, num_args = 2.., value_names = ["ITEM", "N"])]
+    words: Vec<String>,
     /// Print the decision as JSON
     #[arg(long)]
     json: bool,
@@ -229,7 +228,8 @@ impl Join {
 
 impl Split {
     pub async fn run(self, context: &mut Context) -> Result<Exit, Error> {
-        decide(context, Ask::Split { item: self.item, pieces: self.pieces }, self.json).await
+        let (item, pieces) = item_and_numbers(&self.words)?;
+        decide(context, Ask::Split { item, pieces }, self.json).await
     }
 }
 

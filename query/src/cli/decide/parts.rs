@@ -20,7 +20,25 @@ pub fn item_and_day(
     if let Some(parts) = (1..words.len()).find_map(split) {
         return Ok(parts);
     }
-    read(&words[1..].join(" "), on).map(|day| (words[0].clone(), day)).map_err(Error::wrong_use)
+    let found = words.join(" ");
+    Err(Error::wrong_use(format!(
+        "expected an item, then a day like 2026-11-30, \"26 Nov\", friday or \"in two weeks\", found \"{found}\""
+    )))
+}
+
+/// The item and the numbers behind it. Errors: there are none.
+pub fn item_and_numbers(words: &[String]) -> Result<(String, Vec<usize>), Error> {
+    let figures = words.iter().skip(1).rev().map_while(|word| word.parse().ok());
+    let mut numbers: Vec<usize> = figures.collect();
+    numbers.reverse();
+    if numbers.is_empty() {
+        return Err(Error::wrong_use(format!(
+            "expected an item, then the numbers of its pieces, found \"{}\"",
+            words.join(" ")
+        ))
+        .hint("`leadsman item ITEM` shows them, each with its number"));
+    }
+    Ok((words[..words.len() - numbers.len()].join(" "), numbers))
 }
 
 /// The item and its rank, on either side of it. Errors: there is no rank, or nothing else.
@@ -86,6 +104,17 @@ mod tests {
         assert_eq!(read("must bow roller"), Ok(("bow roller".to_owned(), Rank::Must)));
         assert_eq!(read("bow roller can wait"), Ok(("bow roller".to_owned(), Rank::CanWait)));
         assert_eq!(read("k7m should"), Ok(("k7m".to_owned(), Rank::Should)));
+        assert!(read("bow roller").is_err());
+    }
+
+    #[test]
+    fn numbers_stand_behind_an_item() {
+        let read = |text: &str| {
+            let words: Vec<String> = text.split(' ').map(str::to_owned).collect();
+            item_and_numbers(&words).map_err(|error| error.message)
+        };
+        assert_eq!(read("bow roller 2 3"), Ok(("bow roller".to_owned(), vec![2, 3])));
+        assert_eq!(read("2869 1"), Ok(("2869".to_owned(), vec![1])), "a name may be all figures");
         assert!(read("bow roller").is_err());
     }
 }
