@@ -3,6 +3,7 @@
 use chrono::{Datelike, NaiveDate};
 
 use super::Evidence;
+use super::dates::weekday;
 use super::said::{DateSaid, What};
 use crate::format::Stamp;
 use crate::found::{Notice, Span};
@@ -156,6 +157,20 @@ fn habit(text: &str) -> Option<bool> {
     None
 }
 
+/// Whether a date in talk is said of the day itself: it begins a line, or stands behind "it's" or "today"; "we plan to leave
+/// May 14" says nothing of it.
+fn tells_today(text: &str, span: Span) -> bool {
+    let line = text[..span.start].rfind('\n').map_or(0, |at| at + 1);
+    let before = text[line..span.start].to_lowercase();
+    let last = before
+        .split(|c: char| !c.is_alphanumeric() && c != '\'' && c != '’')
+        .rev()
+        .find(|word| !word.is_empty() && *word != "the" && weekday(word).is_none());
+    last.is_none_or(|word| {
+        matches!(word, "it's" | "it’s" | "its" | "is" | "today" | "today's" | "this" | "date" | "okay" | "so")
+    })
+}
+
 /// Checks a header's day against the day of the week named, the file's name and what is said.
 pub(super) fn check(known: &Evidence<'_>, date: NaiveDate, span: Span, notices: &mut Vec<Notice>) {
     let mut tell = |message: String| {
@@ -183,8 +198,12 @@ pub(super) fn check(known: &Evidence<'_>, date: NaiveDate, span: Span, notices: 
             "expected the header and the file's name to agree, found {date} and {name}: the header is taken"
         ));
     }
+    let told = known.talk.iter().find_map(|m| match m.what {
+        What::Date(d) if d.day.is_some() && d.month.is_some() && tells_today(known.words, m.span) => Some(d),
+        _ => None,
+    });
     if let Some(talk) =
-        known.talk_date().filter(|d| !d.either && (d.day, d.month) != (Some(date.day()), Some(date.month())))
+        told.filter(|d| !d.either && (d.day, d.month) != (Some(date.day()), Some(date.month())))
     {
         let (day, month) = (talk.day.unwrap_or_default(), talk.month.unwrap_or_default());
         tell(format!(

@@ -50,6 +50,8 @@ struct Evidence<'a> {
     modified: Option<NaiveDateTime>,
     /// Dates and times in the first words spoken.
     talk: Vec<Mention>,
+    /// Those first words, in whose bytes their mentions' spans are.
+    words: &'a str,
 }
 
 impl<'a> Evidence<'a> {
@@ -111,11 +113,9 @@ impl<'a> Evidence<'a> {
         beside.or_else(|| self.heads().find_map(time)).map(|(_, time)| time)
     }
 
-    /// Whether a time is said of an end: "home 18:20", "till 4 pm".
+    /// Whether a time is said of something else than the note: "home 18:20", "till 4 pm".
     fn ends(&self, time: Span) -> bool {
-        let before = self.text[..time.start].trim_end_matches([' ', ':']);
-        let word = before.rsplit(|c: char| !c.is_alphabetic()).next().unwrap_or_default().to_lowercase();
-        ["home", "back", "till", "until", "to", "ended", "finished", "stopped"].contains(&word.as_str())
+        leads_elsewhere(&self.text[..time.start])
     }
 
     /// The first time of day that an entry is stamped with, where all of the format's entries are.
@@ -136,7 +136,8 @@ impl<'a> Evidence<'a> {
     }
 
     fn talk_time(&self, date: NaiveDate) -> Option<NaiveTime> {
-        let near = self.talk.iter().filter(|m| m.span.start < TALK_TIME);
+        let other = |m: &&Mention| leads_elsewhere(&self.words[..m.span.start]);
+        let near = self.talk.iter().filter(|m| m.span.start < TALK_TIME && !other(m));
         near.filter_map(|m| match m.what {
             What::Time(time) => Some(time),
             _ => None,
@@ -160,6 +161,15 @@ impl<'a> Evidence<'a> {
             _ => None,
         }
     }
+}
+
+/// Whether words lead up to a time at which something ended or began, and not to that of a note: "home", "going since".
+fn leads_elsewhere(before: &str) -> bool {
+    const ELSEWHERE: [&str; 11] =
+        ["home", "back", "till", "until", "to", "ended", "finished", "stopped", "since", "before", "after"];
+    let last =
+        before.trim_end_matches([' ', ':']).rsplit(|c: char| !c.is_alphabetic()).next().unwrap_or_default();
+    ELSEWHERE.iter().any(|word| last.eq_ignore_ascii_case(word))
 }
 
 /// Bytes of talk in which a date may be said at the beginning.
@@ -208,7 +218,7 @@ pub(crate) fn settle(text: &str, cut: &Cut, hints: &Hints) -> Settled {
     let picked = pick::zone(text, heads(), &words, about, hints, &mut notices);
     let zone = picked.zone;
     let modified = hints.modified.map(|at| zone.local(at.fixed_offset()));
-    let known = Evidence { text, cut, name: in_zone(name, zone), modified, talk: mentions };
+    let known = Evidence { text, cut, name: in_zone(name, zone), modified, talk: mentions, words: &words };
     let exact = cut.pieces.iter().find_map(|p| match p.stamp {
         Stamp::Exact(local, offset) => Some((local, offset)),
         _ => None,

@@ -199,6 +199,15 @@ fn day_and_month_by_the_notes_own_evidence() {
 }
 
 #[test]
+fn what_is_planned_or_began_is_not_when_the_note_was_made() {
+    let text = "29 March 2026, 17:00\n\nSix weeks to go, we plan to leave May 14.\n";
+    let note = check("note.txt", text, "2026-03-29 17:00 +10:00", Basis::Stated, "");
+    assert_eq!(note.notices, []);
+    let text = "okay wednesday evening the heater's been going since two o'clock it's ten past seven in the evening now\n";
+    check("2026-03-25-heater.txt", text, "2026-03-25 19:10 +10:00", Basis::Inferred, "");
+}
+
+#[test]
 fn what_does_not_agree_is_told() {
     let text = "Monday 16 August 2026, 10:12\n\nThe heater ran.\n";
     let note = check("2026-07-01.txt", text, "2026-08-16 10:12 +10:00", Basis::Stated, "");
