@@ -30,6 +30,7 @@ pub(super) fn noted(
     };
     run()
         .or_else(|| bare_rig_load(context, k))
+        .or_else(|| lies_to(context, k))
         .or_else(bearing)
         .or_else(|| speed_behind_bearing(context, k, before))
         .or_else(|| warm.then(|| in_and_out(context, k)).flatten())
@@ -89,6 +90,30 @@ fn bearing(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Befo
     });
     let apparent = best(scores, &[Target::Apparent]) > 3.5;
     (three && close && speed && !apparent).then_some(compass)
+}
+
+/// "Hove to. Lay 50.": the angle to the wind at which a boat lies.
+fn lies_to(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    /// As far in front as the way of lying may be named, in tokens.
+    const REACH: usize = 40;
+    /// Angles at which boats lie to. Common practice, no source.
+    const ANGLES: std::ops::RangeInclusive<f64> = 20.0..=100.0;
+    let (tokens, amount) = (context.tokens(), &context.amounts[k]);
+    let start = amount.tokens.start;
+    let lay = start > 0
+        && amount.unit.is_none()
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is_any(words!["lay", "lies", "lying"])
+        && tokens.get(amount.tokens.end).is_none_or(|t| t.gap >= Gap::Comma || t.is("off"));
+    let to = || {
+        tokens[start.saturating_sub(REACH)..start]
+            .iter()
+            .any(|t| t.is_any(words!["hove", "heave", "heaving", "anchor", "drogue", "parachute", "ahull"]))
+    };
+    if !lay || !to() || !amount.run.candidates().first().is_some_and(|c| ANGLES.contains(&c.low)) {
+        return None;
+    }
+    build(context, k, index("apparent_wind_angle"), None, None)
 }
 
 /// "060/12": the wind's speed behind where it comes from.

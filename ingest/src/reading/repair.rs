@@ -129,7 +129,10 @@ pub fn corrected(talk: &Talk<'_>, mut amounts: Vec<Amount>) -> Vec<Amount> {
             && words
                 .get(takes + 1)
                 .is_some_and(|t| t.is_any(words!["more", "less", "wind", "and"]) && t.gap < Gap::Comma);
-        if !mends || plain_no || !replaces(&amounts[a], &amounts[b]) {
+        // "45 kn in the worst of it? No, 38."
+        let answered = tokens[amounts[a].tokens.start].asked
+            && words.last().is_some_and(|t| t.is("no") && t.gap == Gap::Sentence);
+        if !(mends || answered) || plain_no || !replaces(&amounts[a], &amounts[b]) {
             continue;
         }
         drop[a] = true;
