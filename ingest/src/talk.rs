@@ -185,6 +185,16 @@ impl<'a> Talk<'a> {
             && self.is_a_label(first..last)
     }
 
+    /// Whether a stretch is the cell of a table with no more than a name in it, which says nothing of how that is: "| primary
+    /// fuel filter | 200 |".
+    pub fn is_a_bare_cell(&self, said: &Range<usize>) -> bool {
+        /// The longest name, in tokens.
+        const LONGEST: usize = 4;
+        self.utterances[self.tokens[said.start].utterance].kind == UtteranceKind::TableRow
+            && said.len() <= LONGEST
+            && self.cues().within(said).next().is_none()
+    }
+
     /// When the token was said.
     pub fn at(&self, token: usize) -> Option<Moment> {
         self.utterances[self.tokens[token].utterance].at

@@ -122,7 +122,11 @@ fn came_by(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Opti
     let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start).map(|i| &tokens[i]);
     let bound = subject.is_some_and(|s| talk.mentions[s].tokens.end == cue.start);
     if cue.len() == 1 && tokens[cue.start].is("came") {
-        return !bound;
+        // "Zipper wax came", but not "Dale came".
+        let thing = thing::in_front(talk, thought, cue).filter(|thing| thing.end == cue.start);
+        let several =
+            thing.is_some_and(|thing| thing.len() > 1 || GRAMMAR.determiners.has(&tokens[thing.start]));
+        return !bound && !several;
     }
     let things = before.is_some_and(|t| {
         t.is_any(words!["it", "they", "these", "those", "that", "both", "all", "and", "ones"])
@@ -263,6 +267,12 @@ fn picked_up(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
         })
 }
 
+/// Whether an utterance is the first row of a table: "Job | Last done at" closes nothing.
+fn heads_a_table(talk: &Talk<'_>, utterance: usize) -> bool {
+    let is_row = |n: usize| talk.utterances.get(n).is_some_and(|u| u.kind == UtteranceKind::TableRow);
+    is_row(utterance) && is_row(utterance + 1) && !utterance.checked_sub(1).is_some_and(is_row)
+}
+
 /// "Greased flax", on a list of jobs: a word that says what a thing is made like, and no deed.
 fn describes(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let next = talk.tokens.get(cue.end).filter(|t| t.gap == Gap::Space);
@@ -296,7 +306,7 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
         let index = thought_of(thoughts, cue.start);
         let thought = &thoughts[index];
         let tokens = &talk.tokens;
-        if tokens[cue.start].asked {
+        if tokens[cue.start].asked || heads_a_table(talk, tokens[cue.start].utterance) {
             continue;
         }
         let yet = tokens.get(cue.end).is_some_and(|t| t.is("yet") && t.gap < Gap::Sentence);

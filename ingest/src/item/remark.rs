@@ -41,7 +41,7 @@ pub fn remarks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Remark> {
         }
         let said = label.map_or(thought.tokens.start, |l| l.tokens.start)..thought.tokens.end;
         let mentions = label.map_or(thought.mentions.start, |l| l.mentions.start)..thought.mentions.end;
-        if said.len() < 3 || !states(talk, thoughts, thought, &said) {
+        if said.len() < 3 || talk.is_a_bare_cell(&said) || !states(talk, thoughts, thought, &said) {
             continue;
         }
         let mut gear: Vec<&str> = Vec::new();

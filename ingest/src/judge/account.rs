@@ -44,6 +44,9 @@ fn account(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Ju
     if is_half_done(talk, &stretch.tokens) || begins_elsewhere(tokens) {
         return None;
     }
+    if talk.is_a_bare_cell(&stretch.tokens) {
+        return None;
+    }
     let against =
         tokens.iter().any(|t| GRAMMAR.denials.has(t) || t.is_any(words!["no", "nothing", "none", "nobody"]))
             || !faults(talk, thoughts, std::slice::from_ref(&stretch.tokens), None).is_empty();

@@ -38,6 +38,7 @@ use value::Choice;
 
 pub use choose::OF_WHAT;
 pub use measure::{Measure, measures};
+pub(crate) use wind::is_point as is_compass_point;
 
 /// Finds the readings of a note; spans are in the decoded text.
 pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {

@@ -16,7 +16,7 @@ pub(super) fn of_another_boat(tokens: &[Token<'_>], at: usize) -> Option<Range<u
         "writes", "wrote",
     ];
     let joins = tokens[at].is_any(words!["on", "aboard"]) && tokens[at].gap == Gap::Space;
-    if !joins || !is_name(&tokens[at - 1]) {
+    if !joins || at == 0 || !is_name(&tokens[at - 1]) {
         return None;
     }
     let the = usize::from(tokens.get(at + 1).is_some_and(|t| t.is("the")));

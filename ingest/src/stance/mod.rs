@@ -4,6 +4,7 @@
 //! number wins. Without any, a number is what its quantity mostly is: a mass is a fixed property, a speed is seen.
 
 mod aboard;
+mod area;
 mod around;
 mod head;
 mod lengths;
@@ -44,6 +45,18 @@ enum Only {
     Weather,
 }
 
+/// What speaks for a stance beside words of the lexicon.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+enum Also {
+    /// Years before the note's own.
+    Years,
+    /// People named with another boat.
+    Boats,
+    /// Sea areas of the shipping forecast.
+    Areas,
+}
+
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Entry {
@@ -51,12 +64,7 @@ struct Entry {
     weight: f32,
     reach: Reach,
     only: Option<Only>,
-    /// Whether years before the note's own speak for it too.
-    #[serde(default)]
-    years: bool,
-    /// Whether people named with another boat speak for it too.
-    #[serde(default)]
-    boats: bool,
+    also: Option<Also>,
     words: Vec<String>,
 }
 
@@ -68,10 +76,6 @@ struct File {
 struct Lexicon {
     entries: Vec<Entry>,
     patterns: Patterns<usize>,
-    /// The entries that years speak for.
-    years: Vec<usize>,
-    /// The entries that people of another boat speak for.
-    boats: Vec<usize>,
 }
 
 impl Lexicon {
@@ -83,9 +87,7 @@ impl Lexicon {
                 patterns.add(words, index)?;
             }
         }
-        let years = (0..entries.len()).filter(|&i| entries[i].years).collect();
-        let boats = (0..entries.len()).filter(|&i| entries[i].boats).collect();
-        Ok(Self { entries, patterns, years, boats })
+        Ok(Self { entries, patterns })
     }
 }
 
@@ -132,12 +134,16 @@ impl<'t, 'a> Stances<'t, 'a> {
         let cue = |start, end, entry| Cue { start, end, clause: talk.clause_of(start), entry };
         let said = LEXICON.patterns.all(&talk.tokens).into_iter().map(|m| cue(m.start, m.end, *m.value));
         let mut cues: Vec<Cue> = said.collect();
-        for at in (0..talk.tokens.len()).filter(|&at| is_a_past_year(talk, at)) {
-            cues.extend(LEXICON.years.iter().map(|&entry| cue(at, at + 1, entry)));
-        }
-        for at in 1..talk.tokens.len() {
-            if let Some(people) = aboard::of_another_boat(&talk.tokens, at) {
-                cues.extend(LEXICON.boats.iter().map(|&entry| cue(people.start, people.end, entry)));
+        for at in 0..talk.tokens.len() {
+            let found = [
+                (Also::Years, is_a_past_year(talk, at).then(|| at..at + 1)),
+                (Also::Boats, aboard::of_another_boat(&talk.tokens, at)),
+                (Also::Areas, area::named(&talk.tokens, at)),
+            ];
+            for (also, words) in found.into_iter().filter_map(|(also, words)| Some((also, words?))) {
+                let spoken_for =
+                    LEXICON.entries.iter().enumerate().filter(|(_, entry)| entry.also == Some(also));
+                cues.extend(spoken_for.map(|(entry, _)| cue(words.start, words.end, entry)));
             }
         }
         cues.sort_by_key(|cue| cue.start);
