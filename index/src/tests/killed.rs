@@ -45,45 +45,65 @@ fn run(home: &Home, other: &Home, fault: Option<String>) -> String {
     String::from_utf8_lossy(&command.output().unwrap().stdout).into_owned()
 }
 
-#[tokio::test]
-async fn whenever_it_is_killed_nothing_acknowledged_is_lost() {
+/// As many steps as the work has at the least; all of them together are 200 and more.
+const FEWEST: usize = 50;
+
+/// Kills the work at each of its steps in turn, in a home that has a source or none, and does it again to the end.
+async fn killed_at_every_step(kind: &str, full: bool) {
     let (_folder, other) = home();
     ingest(&other, vec![Dump::bytes("third.txt", THIRD.into())]).await;
     let mut killed = 0;
-    for (kind, full) in [("kill", true), ("torn", true), ("kill", false), ("torn", false)] {
-        for at in 1.. {
-            let (_folder, home) = home();
-            if full {
-                ingest(&home, vec![Dump::bytes("second.txt", SECOND.into())]).await;
-            }
-            let said = run(&home, &other, Some(format!("{kind}:{at}")));
-            if said.contains("complete") {
-                break;
-            }
-            killed += 1;
-            let faults = home.check(|_, _| {}).await.unwrap();
-            let faults: Vec<_> = faults.iter().filter(|fault| fault.level == Level::Fault).collect();
-            assert!(faults.is_empty(), "{kind} at {at}: {faults:?}");
-            let record = home.record().unwrap();
-            for line in said.lines() {
-                match line.split_once(' ') {
-                    Some(("source", hash)) => {
-                        let id = hash.parse().unwrap();
-                        assert!(record.knows(&id), "{kind} at {at}: {hash}");
-                        home.archive().read(&id).unwrap();
-                    }
-                    Some(("decision", id)) => {
-                        assert!(record.decisions().any(|entry| entry.id == id), "{kind} at {at}: {id}");
-                    }
-                    _ => {}
-                }
-            }
-            assert!(
-                run(&home, &other, None).contains("complete"),
-                "{kind} at {at}: the same again completes"
-            );
-            assert_eq!(home.check(|_, _| {}).await.unwrap(), [], "{kind} at {at}");
+    for at in 1.. {
+        let (_folder, home) = home();
+        if full {
+            ingest(&home, vec![Dump::bytes("second.txt", SECOND.into())]).await;
         }
+        let said = run(&home, &other, Some(format!("{kind}:{at}")));
+        if said.contains("complete") {
+            break;
+        }
+        killed += 1;
+        let faults = home.check(|_, _| {}).await.unwrap();
+        let faults: Vec<_> = faults.iter().filter(|fault| fault.level == Level::Fault).collect();
+        assert!(faults.is_empty(), "{kind} at {at}: {faults:?}");
+        let record = home.record().unwrap();
+        for line in said.lines() {
+            match line.split_once(' ') {
+                Some(("source", hash)) => {
+                    let id = hash.parse().unwrap();
+                    assert!(record.knows(&id), "{kind} at {at}: {hash}");
+                    home.archive().read(&id).unwrap();
+                }
+                Some(("decision", id)) => {
+                    assert!(record.decisions().any(|entry| entry.id == id), "{kind} at {at}: {id}");
+                }
+                _ => {}
+            }
+        }
+        assert!(run(&home, &other, None).contains("complete"), "{kind} at {at}: the same again completes");
+        assert_eq!(home.check(|_, _| {}).await.unwrap(), [], "{kind} at {at}");
     }
-    assert!(killed >= 200, "the process was killed {killed} times");
+    assert!(killed >= FEWEST, "the process was killed {killed} times");
+}
+
+// Four tests, so that they run side by side.
+
+#[tokio::test]
+async fn nothing_acknowledged_is_lost_where_a_home_with_a_source_is_killed() {
+    killed_at_every_step("kill", true).await;
+}
+
+#[tokio::test]
+async fn nothing_acknowledged_is_lost_where_a_write_is_torn_in_a_home_with_a_source() {
+    killed_at_every_step("torn", true).await;
+}
+
+#[tokio::test]
+async fn nothing_acknowledged_is_lost_where_an_empty_home_is_killed() {
+    killed_at_every_step("kill", false).await;
+}
+
+#[tokio::test]
+async fn nothing_acknowledged_is_lost_where_a_write_is_torn_in_an_empty_home() {
+    killed_at_every_step("torn", false).await;
 }

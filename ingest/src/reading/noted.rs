@@ -31,6 +31,7 @@ pub(super) fn noted(
     run()
         .or_else(|| bare_rig_load(context, k))
         .or_else(|| lies_to(context, k))
+        .or_else(|| out_in(context, k))
         .or_else(bearing)
         .or_else(|| speed_behind_bearing(context, k, before))
         .or_else(|| warm.then(|| in_and_out(context, k)).flatten())
@@ -90,6 +91,27 @@ fn bearing(context: &Context<'_, '_>, k: usize, scores: &[Score], before: &[Befo
     });
     let apparent = best(scores, &[Target::Apparent]) > 3.5;
     (three && close && speed && !apparent).then_some(compass)
+}
+
+/// "We were out in 35": what a boat is out in is the wind, whatever was told before.
+fn out_in(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    /// Winds in which it is told so, knots. Common practice, no source.
+    const WINDS: std::ops::RangeInclusive<f64> = 12.0..=70.0;
+    let (tokens, amount) = (context.tokens(), &context.amounts[k]);
+    let start = amount.tokens.start;
+    let out = start >= 3
+        && amount.unit.is_none()
+        && tokens[start].gap <= Gap::Line
+        && tokens[start - 1].is("in")
+        && tokens[start - 2].is("out")
+        && tokens[start - 3].is_any(words!["were", "was", "been", "went", "go", "going", "got"])
+        && tokens
+            .get(amount.tokens.end)
+            .is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["and", "for", "last"]));
+    if !out || !amount.run.candidates().first().is_some_and(|c| WINDS.contains(&c.low)) {
+        return None;
+    }
+    build(context, k, index(flavour(context, k, context.scores(k))), None, None)
 }
 
 /// "Hove to. Lay 50.": the angle to the wind at which a boat lies.
