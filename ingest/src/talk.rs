@@ -185,14 +185,23 @@ impl<'a> Talk<'a> {
             && self.is_a_label(first..last)
     }
 
-    /// Whether a stretch is the cell of a table with no more than a name in it, which says nothing of how that is: "| primary
-    /// fuel filter | 200 |".
+    /// Whether a stretch is the cell of a table with no more than a name in it, in front of nothing but figures, which says
+    /// nothing of how that is: "| primary fuel filter | 200 | 2,690 |".
     pub fn is_a_bare_cell(&self, said: &Range<usize>) -> bool {
         /// The longest name, in tokens.
         const LONGEST: usize = 4;
-        self.utterances[self.tokens[said.start].utterance].kind == UtteranceKind::TableRow
+        let row = self.tokens[said.start].utterance;
+        let figures = || {
+            let first = self.tokens.partition_point(|t| t.utterance < row);
+            let end = self.tokens.partition_point(|t| t.utterance <= row);
+            let mut others =
+                self.tokens[first..said.start].iter().chain(&self.tokens[said.end.min(end)..end]);
+            others.all(|t| t.kind != Kind::Word)
+        };
+        self.utterances[row].kind == UtteranceKind::TableRow
             && said.len() <= LONGEST
             && self.cues().within(said).next().is_none()
+            && figures()
     }
 
     /// When the token was said.
