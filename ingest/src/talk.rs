@@ -171,18 +171,33 @@ impl<'a> Talk<'a> {
         utterance.kind == UtteranceKind::ListItem || utterance.begins_an_item()
     }
 
+    /// The tokens of an utterance.
+    pub fn tokens_of(&self, utterance: usize) -> Range<usize> {
+        let start = self.tokens.partition_point(|t| t.utterance < utterance);
+        start..self.tokens.partition_point(|t| t.utterance <= utterance)
+    }
+
+    /// Whether there is an utterance of this index, and it is a row of a table.
+    pub fn is_row(&self, utterance: usize) -> bool {
+        self.utterances.get(utterance).is_some_and(|u| u.kind == UtteranceKind::TableRow)
+    }
+
+    /// Whether an utterance is the first row of a table.
+    pub fn is_head_row(&self, utterance: usize) -> bool {
+        self.is_row(utterance) && !utterance.checked_sub(1).is_some_and(|above| self.is_row(above))
+    }
+
     /// Whether an utterance is a short line right in front of a list, which it stands over: "Bits to get", "Heater".
     pub fn labels_a_list(&self, utterance: usize) -> bool {
         let kind = self.utterances[utterance].kind;
         let own = matches!(kind, UtteranceKind::Paragraph | UtteranceKind::LogLine);
         let below = utterance + 1;
-        let first = self.tokens.partition_point(|t| t.utterance < utterance);
-        let last = self.tokens.partition_point(|t| t.utterance <= utterance);
+        let line = self.tokens_of(utterance);
         own && !self.is_item(utterance)
             && below < self.utterances.len()
             && self.is_item(below)
-            && first < last
-            && self.is_a_label(first..last)
+            && !line.is_empty()
+            && self.is_a_label(line)
     }
 
     /// Whether a stretch is the cell of a table with no more than a name in it, in front of nothing but figures, which says
@@ -191,17 +206,8 @@ impl<'a> Talk<'a> {
         /// The longest name, in tokens.
         const LONGEST: usize = 4;
         let row = self.tokens[said.start].utterance;
-        let figures = || {
-            let first = self.tokens.partition_point(|t| t.utterance < row);
-            let end = self.tokens.partition_point(|t| t.utterance <= row);
-            let mut others =
-                self.tokens[first..said.start].iter().chain(&self.tokens[said.end.min(end)..end]);
-            others.all(|t| t.kind != Kind::Word)
-        };
-        self.utterances[row].kind == UtteranceKind::TableRow
-            && said.len() <= LONGEST
-            && self.cues().within(said).next().is_none()
-            && figures()
+        let figures = || self.tokens_of(row).all(|i| said.contains(&i) || self.tokens[i].kind != Kind::Word);
+        self.is_row(row) && said.len() <= LONGEST && self.cues().within(said).next().is_none() && figures()
     }
 
     /// When the token was said.
@@ -221,7 +227,7 @@ impl<'a> Talk<'a> {
     }
 
     fn find_headings(&self) -> Vec<Option<Range<usize>>> {
-        let listed = |n: usize| self.is_item(n) || self.utterances[n].kind == UtteranceKind::TableRow;
+        let listed = |n: usize| self.is_item(n) || self.is_row(n);
         let heads = |n: usize| listed(n) || self.utterances[n].kind == UtteranceKind::Heading;
         if !(0..self.utterances.len()).any(heads) {
             return vec![None; self.utterances.len()];

@@ -16,8 +16,8 @@ use chrono::{NaiveTime, Timelike};
 use super::{Cut, Piece, Stamp, columns, filled, head, prose};
 use crate::found::{Span, UtteranceKind};
 use crate::text::{Line, trim};
-use crate::when::dates::weekday;
 use crate::when::said::{DateSaid, What, may_begin_with_date};
+use crate::when::weekday;
 use crate::when::zone;
 
 /// Words after a number that make it an amount: "1600 rpm" opens no entry. Units that are words of a log too ("1300 W 5",

@@ -41,13 +41,17 @@ pub(super) fn is(text: &str, lines: &[Line], name: &str) -> bool {
         let line = &text[span.range()];
         let hashes = line.bytes().take_while(|b| *b == b'#').count();
         let heading = (1..=6).contains(&hashes) && line[hashes..].starts_with(' ');
-        let table =
-            line.starts_with('|') && line.contains("---") && line.bytes().all(|b| b"|-: \t".contains(&b));
+        let table = line.starts_with('|') && is_table_rule(line.as_bytes());
         let front = n == 0 && line == "---";
         signs += usize::from(heading || table || front);
         items += usize::from(is_item(line) || line.starts_with("> "));
     }
     signs > 0 || items > 1
+}
+
+/// Whether a line is the rule below a table's head, of bars and dashes: `|---|:--|`.
+pub(crate) fn is_table_rule(line: &[u8]) -> bool {
+    line.contains(&b'|') && line.windows(3).any(|w| w == b"---") && line.iter().all(|b| b"|-: \t".contains(b))
 }
 
 fn is_item(line: &str) -> bool {

@@ -23,6 +23,7 @@ mod stamped;
 mod subrip;
 mod webvtt;
 
+pub(crate) use markdown::is_table_rule;
 pub(crate) use prose::is_numbered;
 pub(crate) use webvtt::plain as webvtt_blocks;
 

@@ -5,6 +5,7 @@
 //! frames, a JSON object of the right shape, a GPX element, or a header of instruments above rows of numbers.
 
 use super::{Column, Kind, n2k, nmea0183, signalk, table};
+use crate::format::is_table_rule;
 
 /// Bytes at the head of a file that [`sniff`] looks at.
 pub const HEAD: usize = 64 * 1024;
@@ -89,7 +90,7 @@ impl Count {
         } else if line[0] == b'{' && signalk::is_delta(line) {
             self.deltas += 1;
         } else {
-            self.ruled |= is_rule(line);
+            self.ruled |= is_table_rule(line);
             let words = words(line);
             self.prose += u32::from(words >= 3);
             self.wordy += u32::from(words >= 8);
@@ -124,11 +125,6 @@ impl Count {
         ];
         counts.into_iter().max_by_key(|(count, _)| *count).map_or(Kind::Nmea0183, |(_, kind)| kind)
     }
-}
-
-/// Whether a line is one of bars and dashes, with which no instrument rules off a header.
-fn is_rule(line: &[u8]) -> bool {
-    line.contains(&b'|') && line.windows(3).any(|w| w == b"---") && line.iter().all(|b| b"|-: \t".contains(b))
 }
 
 /// How many words of lower-case letters a line has; with three of them it is prose.
@@ -227,13 +223,13 @@ mod tests {
         }
     }
 
-    /// No note of the fixtures, spoken or written, is taken for an instrument log.
     #[test]
     fn a_table_with_a_rule_below_its_head_is_a_note() {
         let table = b"# Engine, 7 March\n\n| rpm | oil psi | temp F |\n|---|---|---|\n| 2200 | 57 | 178 |\n";
         assert_eq!(sniff(table, &[]), None);
     }
 
+    /// No note of the fixtures, spoken or written, is taken for an instrument log.
     #[test]
     fn notes_are_left_alone() {
         let fixtures = Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures");

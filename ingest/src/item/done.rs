@@ -2,7 +2,6 @@
 
 use std::ops::Range;
 
-use super::listed::listed;
 use super::words::{WORDS, around, thought_of};
 use crate::found::{Closing, UtteranceKind};
 use crate::grammar::GRAMMAR;
@@ -11,6 +10,7 @@ use crate::thing;
 use crate::token::{Gap, Kind};
 use crate::topic::{Thought, name};
 use crate::trial::{is_awaited, of_another_time};
+use crate::when::weekday;
 use crate::word::WordList;
 
 /// How a list's ticked box closes what it names.
@@ -216,23 +216,15 @@ fn lies_on(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let next = |n: usize| tokens.get(cue.end + n).filter(|t| t.gap <= Gap::Line);
     tokens[cue.end - 1].is("on")
         && next(0).is_some_and(|t| {
-            t.is_any(words![
-                "order",
-                "its",
-                "monday",
-                "tuesday",
-                "wednesday",
-                "thursday",
-                "friday",
-                "saturday",
-                "sunday"
-            ]) || t.is_any(words!["the", "my", "a"])
-                && next(1).is_some_and(|t| {
-                    t.is_any(words![
-                        "bench", "table", "list", "shelf", "way", "dock", "quay", "pontoon", "truck",
-                        "floor", "bunk", "boil", "cards", "lorry", "ferry", "train", "post",
-                    ])
-                })
+            t.is_any(words!["order", "its"])
+                || weekday(&t.lower).is_some()
+                || t.is_any(words!["the", "my", "a"])
+                    && next(1).is_some_and(|t| {
+                        t.is_any(words![
+                            "bench", "table", "list", "shelf", "way", "dock", "quay", "pontoon", "truck",
+                            "floor", "bunk", "boil", "cards", "lorry", "ferry", "train", "post",
+                        ])
+                    })
         })
 }
 
@@ -267,12 +259,6 @@ fn picked_up(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
         })
 }
 
-/// Whether an utterance is the first row of a table: "Job | Last done at" closes nothing.
-fn heads_a_table(talk: &Talk<'_>, utterance: usize) -> bool {
-    let is_row = |n: usize| talk.utterances.get(n).is_some_and(|u| u.kind == UtteranceKind::TableRow);
-    is_row(utterance) && is_row(utterance + 1) && !utterance.checked_sub(1).is_some_and(is_row)
-}
-
 /// "Greased flax", on a list of jobs: a word that says what a thing is made like, and no deed.
 fn describes(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let next = talk.tokens.get(cue.end).filter(|t| t.gap == Gap::Space);
@@ -295,18 +281,19 @@ fn others(talk: &Talk<'_>, thought: &Thought) -> bool {
     })
 }
 
-/// Finds what a note says is done.
-pub fn closings(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
+/// Finds what a note says is done; `listed` tells of each thought whether it stands on a list of jobs.
+pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<Closing> {
     /// As far in front another time may be named, in tokens.
     const FAR: usize = 24;
     let mut out = ticked(talk, thoughts);
     out.extend(under_done(talk, thoughts));
-    let listed = listed(talk, thoughts);
     for cue in talk.cues().done.iter().cloned() {
         let index = thought_of(thoughts, cue.start);
         let thought = &thoughts[index];
         let tokens = &talk.tokens;
-        if tokens[cue.start].asked || heads_a_table(talk, tokens[cue.start].utterance) {
+        // "Job | Last done at" over a table closes nothing.
+        let row = tokens[cue.start].utterance;
+        if tokens[cue.start].asked || talk.is_head_row(row) && talk.is_row(row + 1) {
             continue;
         }
         let yet = tokens.get(cue.end).is_some_and(|t| t.is("yet") && t.gap < Gap::Sentence);

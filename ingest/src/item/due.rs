@@ -147,10 +147,7 @@ pub fn runs_out_under(talk: &Talk<'_>, token: usize) -> bool {
     const LONGEST_LIST: usize = 200;
     let own = talk.tokens[token].utterance;
     let kind = talk.utterances[own].kind;
-    let says = |utterance: usize| {
-        let first = talk.tokens.partition_point(|t| t.utterance < utterance);
-        talk.tokens[first..].iter().take_while(|t| t.utterance == utterance).any(|t| RUNS_OUT.has(t))
-    };
+    let says = |utterance: usize| talk.tokens[talk.tokens_of(utterance)].iter().any(|t| RUNS_OUT.has(t));
     let first = (own.saturating_sub(LONGEST_LIST)..own)
         .rev()
         .take_while(|&u| talk.utterances[u].kind == kind)

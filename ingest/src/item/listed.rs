@@ -137,7 +137,7 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let short = thought.tokens.len() <= if colon == Some(true) { 6 } else { 4 };
         let label = talk.labels_a_list(first.utterance) && begins;
         let title = names_jobs && first.gap >= Gap::Sentence && short && (colon.is_some() || label);
-        let row = kind == UtteranceKind::TableRow;
+        let row = talk.is_row(first.utterance);
         listing.below &= title || talk.is_item(first.utterance) || row || !begins;
         let headed = match listing.heading {
             Heading::Other => false,
@@ -205,15 +205,12 @@ pub(super) fn named_apart(talk: &Talk<'_>, thought: &Thought) -> Vec<(Range<usiz
 
 /// Whether a row of a table of jobs, which is not its head, says nothing of its job being done: "Backup GPS | not bought".
 fn is_left(talk: &Talk<'_>, row: usize) -> bool {
-    let below =
-        row.checked_sub(1).is_some_and(|above| talk.utterances[above].kind == UtteranceKind::TableRow);
-    let start = talk.tokens.partition_point(|t| t.utterance < row);
-    let end = talk.tokens.partition_point(|t| t.utterance <= row);
-    let done = (start..end).any(|at| {
+    let tokens = talk.tokens_of(row);
+    let done = tokens.clone().any(|at| {
         WORDS.done.at(&talk.tokens, at).is_some()
             && !at.checked_sub(1).is_some_and(|i| GRAMMAR.denials.has(&talk.tokens[i]))
     });
-    below && !done && cue_in(talk, &(start..end)) != Some(Outcome::Pass)
+    !talk.is_head_row(row) && !done && cue_in(talk, &tokens) != Some(Outcome::Pass)
 }
 
 /// Whether a thought is no more than the name of a thing: "Tallow", "Lamp wick 1 in".

@@ -56,7 +56,8 @@ pub fn items(
     dates: &[Named],
     day: NaiveDate,
 ) -> Items {
-    let closings = done::closings(talk, thoughts);
+    let listed = listed::listed(talk, thoughts);
+    let closings = done::closings(talk, thoughts, &listed);
     let (dues, passage) = due::dues(talk, thoughts, dates, day);
     let mut items: Vec<Item> =
         trials.iter().filter(|t| !put_right(t, &closings)).filter_map(of_trial).collect();
@@ -76,7 +77,7 @@ pub fn items(
             items.push(item);
         }
     }
-    for item in task::tasks(talk, thoughts) {
+    for item in task::tasks(talk, thoughts, &listed) {
         if !items.iter().any(|other| same_matter(other, &item)) && !done_at_once(&item, &closings) {
             items.push(item);
         }

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::listed::{is_bare, listed, named_apart};
+use super::listed::{is_bare, named_apart};
 use super::words::{WORDS, item};
 use crate::found::{Item, UtteranceKind, Why};
 use crate::grammar::GRAMMAR;
@@ -13,10 +13,9 @@ use crate::topic::{Thought, shown};
 use crate::trial::titled;
 use crate::word::WordList;
 
-/// Finds the tasks that a note sets.
-pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
+/// Finds the tasks that a note sets; `listed` tells of each thought whether it stands on a list of jobs.
+pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<Item> {
     let mut out: Vec<Item> = Vec::new();
-    let listed = listed(talk, thoughts);
     for (index, thought) in thoughts.iter().enumerate() {
         if talk.ticked(thought.tokens.start) == Some(true) {
             continue;

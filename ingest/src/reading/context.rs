@@ -426,7 +426,7 @@ impl<'t, 'a> Context<'t, 'a> {
         }
         let tokens = self.tokens();
         let row = tokens[at].utterance;
-        let first = tokens.partition_point(|t| t.utterance < row);
+        let first = self.talk.tokens_of(row).start;
         let alone = first != at && self.talk.column(first) == 0 && self.talk.column(first + 1) > 0;
         let stance = alone.then(|| of_column(self.talk, first..first + 1)).flatten()?;
         Some((stance, first..first + 1))

@@ -14,7 +14,7 @@ use super::value::{Choice, Ranked, assumed, best, build, fits, fitting, index, o
 const LEAST_ANGLE: f64 = 20.0;
 
 /// How hot the coolant of a running engine is, degC: no cabin, sea or air is. Common practice, no source.
-const COOLANT: std::ops::RangeInclusive<f64> = 62.0..=108.0;
+const COOLANT: [f64; 2] = [62.0, 108.0];
 
 /// An angle with the score that it was found by.
 pub(super) fn angle(
@@ -134,7 +134,7 @@ pub(super) fn temperature(
         }
         // "Oil 30 psi. Water 71": no sea is so warm, unless in Fahrenheit, for which pounds alone say little.
         const FAHRENHEIT: i32 = 4;
-        let hot = context.amounts[k].run.candidates().first().is_some_and(|c| COOLANT.contains(&c.low));
+        let hot = context.amounts[k].run.candidates().first().is_some_and(|c| fits(COOLANT, &(c.low, c.low)));
         if hot
             && context.habits.fahrenheit_points < FAHRENHEIT
             && sea.1 > engine.1
@@ -277,7 +277,7 @@ fn behind_the_engine(
 ) -> Option<Choice> {
     let amount = &context.amounts[k];
     let value = amount.run.candidates().first()?.low;
-    let scale = if COOLANT.contains(&value) && !context.habits.fahrenheit {
+    let scale = if fits(COOLANT, &(value, value)) && !context.habits.fahrenheit {
         "degC"
     } else if (140.0..=225.0).contains(&value) {
         "degF"
@@ -454,7 +454,7 @@ pub(super) fn degrees(
             if of_engine
                 && let Some(choice) =
                     build(context, k, index("engine_temperature"), Some(assumed(scale)), None)
-                && choice.values.iter().all(|v| fits([62.0, 108.0], v))
+                && choice.values.iter().all(|v| fits(COOLANT, v))
             {
                 return Some(choice);
             }

@@ -4,7 +4,6 @@
 
 use std::ops::Range;
 
-use crate::found::UtteranceKind;
 use crate::quantity::{UnitAt, unit_named};
 use crate::talk::Talk;
 use crate::token::Kind;
@@ -21,9 +20,8 @@ pub struct Grid {
 impl Grid {
     /// Lays out the tables of a note.
     pub fn new(talk: &Talk<'_>) -> Self {
-        let is_row = |n: usize| talk.utterances.get(n).is_some_and(|u| u.kind == UtteranceKind::TableRow);
         let mut heads = vec![Vec::new(); talk.utterances.len()];
-        if !talk.utterances.iter().any(|u| u.kind == UtteranceKind::TableRow) {
+        if !(0..talk.utterances.len()).any(|n| talk.is_row(n)) {
             return Self { heads };
         }
         let mut first = vec![None::<Range<usize>>; talk.utterances.len()];
@@ -35,10 +33,10 @@ impl Grid {
         }
         let mut head: Vec<Option<Range<usize>>> = Vec::new();
         for n in 0..talk.utterances.len() {
-            if !is_row(n) {
+            if !talk.is_row(n) {
                 continue;
             }
-            if n == 0 || !is_row(n - 1) {
+            if talk.is_head_row(n) {
                 head = Vec::new();
                 for i in first[n].clone().unwrap_or(0..0) {
                     let column = talk.column(i);
@@ -61,7 +59,7 @@ impl Grid {
     pub fn label(&self, talk: &Talk<'_>, token: usize) -> Option<Range<usize>> {
         let row = talk.tokens[token].utterance;
         self.heads.get(row).filter(|heads| !heads.is_empty())?;
-        let first = talk.tokens.partition_point(|t| t.utterance < row);
+        let first = talk.tokens_of(row).start;
         let begins = token > first && talk.column(token - 1) < talk.column(token);
         let end = (first..=token).find(|&i| begins && talk.column(i) > 0)?;
         (end > first).then_some(first..end)

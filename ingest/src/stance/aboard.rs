@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use crate::date;
 use crate::token::{Gap, Kind, Token};
+use crate::when::weekday;
 use crate::word::WordList;
 
 /// The tokens of a name with its boat, where the "on" between them stands at a token and what they did follows.
@@ -36,26 +37,8 @@ fn is_name(token: &Token<'_>) -> bool {
 
 fn is_a_day(token: &Token<'_>) -> bool {
     date::month(&token.lower).is_some()
-        || token.is_any(words![
-            "monday",
-            "tuesday",
-            "wednesday",
-            "thursday",
-            "friday",
-            "saturday",
-            "sunday",
-            "mon",
-            "tue",
-            "tues",
-            "wed",
-            "thu",
-            "thurs",
-            "fri",
-            "sat",
-            "sun",
-            "christmas",
-            "easter",
-        ])
+        || weekday(&token.lower).is_some()
+        || token.is_any(words!["christmas", "easter"])
 }
 
 #[cfg(test)]

@@ -13,7 +13,7 @@ use crate::found::{Basis, Moment, Notice, Span, UtteranceKind};
 use crate::sound::Began;
 
 mod clock;
-pub(crate) mod dates;
+mod dates;
 mod day;
 mod name;
 mod offset;
@@ -23,6 +23,8 @@ pub(crate) mod said;
 mod spoken;
 mod words;
 pub(crate) mod zone;
+
+pub(crate) use dates::weekday;
 
 use day::Known;
 use name::NameSaid;
