@@ -370,6 +370,8 @@ pub struct Patterns<T> {
 #[derive(Clone, Copy, Debug)]
 struct Candidate {
     index: usize,
+    /// How many of its words it is found by.
+    known: usize,
     needs: Needs,
 }
 
@@ -386,6 +388,10 @@ fn fewer(a: u64, b: u64) -> u64 {
 }
 
 impl Candidate {
+    fn new(index: usize, pattern: &Pattern, known: usize) -> Self {
+        Self { index, known, needs: pattern.needs(known) }
+    }
+
     /// Whether what it needs may stand behind a token: most patterns are told not to match by that.
     fn may_follow(&self, token: &Token<'_>) -> bool {
         let has = |needed: u64, ahead: u64| needed == 0 || needed & ahead != 0;
@@ -432,7 +438,7 @@ impl<T> Patterns<T> {
         let index = self.all.len();
         match pattern.parts.as_slice() {
             [Part::Words(first, _), Part::Words(second, false), ..] => {
-                let candidate = Candidate { index, needs: pattern.needs(2) };
+                let candidate = Candidate::new(index, &pattern, 2);
                 let seconds: HashSet<u64> = second.keys().collect();
                 for first in first.keys() {
                     for &second in &seconds {
@@ -441,12 +447,12 @@ impl<T> Patterns<T> {
                 }
             }
             [Part::Words(first, _), ..] => {
-                let candidate = Candidate { index, needs: pattern.needs(1) };
+                let candidate = Candidate::new(index, &pattern, 1);
                 for key in first.keys() {
                     self.by_first.entry(key).or_default().push(candidate);
                 }
             }
-            _ => self.by_number.push(Candidate { index, needs: pattern.needs(1) }),
+            _ => self.by_number.push(Candidate::new(index, &pattern, 1)),
         }
         self.bits.take();
         self.all.push((pattern, value));
@@ -500,8 +506,9 @@ impl<T> Patterns<T> {
             let Some(candidate) = from.split_off_first() else { return };
             if candidate.may_follow(&tokens[at]) {
                 let (pattern, value) = &self.all[candidate.index];
-                if let Some(len) = pattern.match_at(tokens, at) {
-                    found(Match { start: at, end: at + len, value });
+                // The words by which it was found stand there.
+                if let Some(end) = longest(&pattern.parts[candidate.known..], tokens, at + candidate.known, false) {
+                    found(Match { start: at, end, value });
                 }
             }
         }

@@ -80,8 +80,9 @@ impl<'a> Token<'a> {
 
 impl Token<'_> {
     /// Whether it is this word, in lower case.
+    #[inline(always)]
     pub fn is(&self, word: &str) -> bool {
-        *self.lower == *word
+        self.key == key(word)
     }
 
     /// Whether it is one of these words.

@@ -4,6 +4,7 @@
 //! few bits that tell most words to be none of them.
 
 /// A word's hash, by which it is compared with others and looked up. Takes it in lower case.
+#[inline(always)]
 pub const fn key(word: &str) -> u64 {
     const SPREAD: u64 = 0x9e37_79b9_7f4a_7c15;
     // Two that differ stay different.
