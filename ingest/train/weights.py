@@ -6,7 +6,8 @@ which a trial is really one, and `ingest/lexicon/untold.toml`, by which a stretc
     weights.py --programs FOLDER [--boats FOLDER]... [--leave-out BOAT]... [--out FOLDER]
 
 FOLDER holds the built examples `stretches`, `closings`, `items` and `trials` of leadsman-ingest. The notes are those
-that `train.py` learns from, and those of `matters/`, which are denser: the model of stretches closes too much by them.
+that `train.py` learns from, and those of `matters/`, which are denser: the model of stretches closes too much by them,
+and so do the weights of what is over, which learn from none of them.
 What the model of stretches makes of notes that it has read is surer than what it makes of others, so each boat's notes
 are judged by a model that has not read them: four are trained, each without a quarter of the boats. Matters and items
 are paired with their gold as `fixtures/corpus/score.py` pairs them. An account that holds the words of `closed_by` in
@@ -206,8 +207,9 @@ def main():
             with ThreadPoolExecutor() as pool:
                 return list(pool.map(lambda fm: dumped(a.programs / program, *fm, *more), zip(folders, models)))
 
-        def learn(dumps, of, to, name):
-            rows = [row for folder, (own, _) in zip(folders, dumps) for row in of(folder, own)]
+        def learn(dumps, of, to, name, but=""):
+            read = [(folder, own) for folder, (own, _) in zip(folders, dumps) if folder.parent.name != but]
+            rows = [row for folder, own in read for row in of(folder, own)]
             to(a.out / f"{name}.toml", dumps[0][1], rows)
 
         trials = said("trials")
@@ -215,7 +217,7 @@ def main():
         learn(trials, of_untold, write_untold, "untold")
         # The others weigh what trials leave and close, those that are found by what was just learnt.
         found = (a.out / "tried.toml", a.out / "untold.toml")
-        learn(said("closings", *found), of_accounts, write_over, "over")
+        learn(said("closings", *found), of_accounts, write_over, "over", but="matters")
         learn(said("items", *found), of_items, write_sure, "sure")
 
 
