@@ -29,7 +29,7 @@ pub fn defects(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], closings
         if thought.tokens.len() > LONGEST && !thought.terse {
             continue;
         }
-        let Some(subject) = of(talk, thought, &cue) else { continue };
+        let Some(subject) = of(talk, thought, &cue).or_else(|| headed(talk, thoughts, at, &cue)) else { continue };
         // A winch creaks and a chain is rusty, and nobody calls that a matter before departure.
         if serves(&talk.mentions[subject]) {
             continue;
@@ -170,5 +170,56 @@ fn of(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usize> {
                     ])
             })
     });
-    said.or(described)
+    said.or(described).or_else(|| placed(talk, thought, cue)).or_else(|| discovered(talk, thought, cue))
+}
+
+/// "Port runner. The lever won't stay shut": a part of what a short sentence in front has named by itself.
+fn headed(talk: &Talk<'_>, thoughts: &[Thought], at: usize, cue: &Range<usize>) -> Option<usize> {
+    /// Most words of a sentence that only names gear, and of what stands between a part and its fault.
+    const SHORT: usize = 4;
+    let thought = &thoughts[at];
+    let head = thoughts.get(at.checked_sub(1)?).filter(|head| head.block == thought.block)?;
+    let first = thought.tokens.start;
+    let part = first + usize::from(GRAMMAR.determiners.has(&talk.tokens[first]));
+    let of_a_part = talk.tokens.get(part).is_some_and(|t| GRAMMAR.parts.has(t)) && cue.start.saturating_sub(part) <= SHORT;
+    let lone = head.tokens.len() <= SHORT && head.mentions.len() == 1;
+    (lone && of_a_part && thought.mentions.is_empty()).then_some(head.mentions.start)
+}
+
+/// "A broken strand at the lower end of the forestay", "chafe on the topping lift": the gear that has the fault, named as
+/// its place.
+fn placed(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usize> {
+    /// As far behind as its place may be named, in tokens.
+    const REACH: usize = 8;
+    let tokens = &talk.tokens;
+    let next = tokens.get(cue.end).filter(|t| t.gap <= Gap::Line)?;
+    let places = next.is_any(words![
+        "in", "on", "at", "of", "under", "round", "around", "near", "through", "along", "inside"
+    ]);
+    let behind = talk.mentions.partition_point(|m| m.tokens.start < cue.end);
+    let mention = talk.mentions.get(behind).filter(|_| thought.mentions.contains(&behind))?;
+    let joined = mention.tokens.start - cue.end <= REACH
+        && tokens[cue.end..=mention.tokens.start].iter().all(|t| t.gap < Gap::Comma);
+    (places && joined && names_a_fault(talk, cue)).then_some(behind)
+}
+
+/// "He found a crack of three millimetres": what was looked at is what the talk is of.
+fn discovered(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usize> {
+    const REACH: usize = 4;
+    let found = talk.tokens[cue.start.saturating_sub(REACH).max(thought.tokens.start)..cue.start]
+        .iter()
+        .any(|t| t.is_any(words!["found", "finds", "spotted", "noticed", "discovered"]));
+    (found && names_a_fault(talk, cue)).then(|| thought.subject(talk, cue)).flatten()
+}
+
+/// Whether the words name a fault as a thing: "a crack", "two broken strands", "chafe".
+fn names_a_fault(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let before = cue.start.checked_sub(1).map(|i| &talk.tokens[i]).filter(|_| talk.tokens[cue.start].gap <= Gap::Line);
+    let several = before.is_some_and(crate::number::is_number_word);
+    let named = talk.tokens[cue.end - 1].is_any(words![
+        "crack", "cracks", "chafe", "strand", "strands", "split", "splits", "corrosion", "rust", "tear",
+        "leak", "drip", "weep", "play", "kink",
+    ]);
+    let bare = talk.tokens[cue.start].gap >= Gap::Sentence;
+    named && (several || bare || before.is_some_and(|t| GRAMMAR.determiners.has(t) || t.is_any(words!["found", "some", "bad", "small", "slight"])))
 }

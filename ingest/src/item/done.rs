@@ -247,6 +247,34 @@ fn taken_back(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     })
 }
 
+/// "The new one hasn't come": what follows at once says that it is not so.
+fn denied_behind(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    const NOT: &WordList = words![
+        "hasn't", "haven't", "hasnt", "havent", "isn't", "aren't", "didn't", "doesn't", "won't", "hadn't",
+        "wasn't", "never", "not",
+    ];
+    let next = |n: usize| talk.tokens.get(cue.end + n).filter(|t| t.gap <= Gap::Line);
+    next(0).is_some_and(|t| {
+        t.is_any(NOT)
+            || t.is_any(words!["has", "have", "is", "are", "did", "will"])
+                && next(1).is_some_and(|t| t.is_any(words!["not", "never", "n't", "still", "yet"]))
+    })
+}
+
+/// "New belt to go on": what is new and not on yet.
+fn is_still_to_go(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let words = &talk.tokens[cue.clone()];
+    words[0].is("new") && words.iter().any(|t| t.is_any(words!["to", "needs", "wants", "must", "goes", "not"]))
+}
+
+/// "Three goes and I was done in".
+fn was_done_in(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    tokens[cue.end - 1].is("done")
+        && tokens.get(cue.end).is_some_and(|t| t.is("in") && t.gap == Gap::Space)
+        && tokens.get(cue.end + 1).is_none_or(|t| t.gap >= Gap::Comma)
+}
+
 /// "Picked up the fender under sail": gear at which the boat was brought alongside something, and nothing fetched.
 fn picked_up(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     /// As far behind the words it may be named, in tokens.
@@ -328,6 +356,12 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<C
             continue;
         }
         if only_thought(talk, thought, &cue) || is_awaited(talk, thought, &cue) {
+            continue;
+        }
+        if denied_behind(talk, &cue) || is_still_to_go(talk, &cue) || was_done_in(talk, &cue) {
+            continue;
+        }
+        if talk.ticked(cue.start) == Some(false) {
             continue;
         }
         if lies_on(talk, &cue) || taken_back(talk, &cue) || picked_up(talk, &cue) {

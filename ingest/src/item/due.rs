@@ -50,6 +50,9 @@ pub fn dues(
         }
         let cue = if listed { Some(date.tokens.clone()) } else { hangs(talk, thought, date) };
         let Some(cue) = cue else { continue };
+        if date.until < day && was_serviced(talk, &cue) {
+            continue;
+        }
         let dated = |m: &usize| carries_date(name(talk, *m));
         let subject = row(talk, date)
             .or_else(|| thought.subject(talk, &cue).filter(dated))
@@ -227,6 +230,18 @@ fn hangs(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<std::ops::R
             let listed = (thought.terse || labelled(talk, thought, date)) && bare_month(talk, date);
             (listed || every(talk, date).is_some() || is_listed(talk, date)).then(|| date.tokens.clone())
         })
+}
+
+/// "The liferaft was serviced in March last year": when it was done, and not when it is due.
+fn was_serviced(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    const REACH: usize = 3;
+    let tokens = &talk.tokens;
+    let done = tokens[cue.start].is_any(words![
+        "serviced", "tested", "inspected", "checked", "repacked", "packed", "certified", "renewed"
+    ]);
+    done && tokens[cue.start.saturating_sub(REACH)..cue.start].iter().any(|t| {
+        t.is_any(words!["was", "were", "had", "got", "been", "i", "we", "they"])
+    })
 }
 
 /// "it's got June of twenty-six punched on it": the words behind a date that hang it on gear.

@@ -32,9 +32,9 @@ fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
     // What stands behind each of these words makes a title of them.
     const PAIRS: &[(&str, &WordList)] = &[
         ("to", words!["do", "buy", "fix", "get", "sort", "order", "replace"]),
-        ("still", words!["open", "outstanding", "left", "wanted", "needed", "owed"]),
-        ("left", words!["to"]),
-        ("not", words!["done", "finished", "bought", "fixed"]),
+        ("still", words!["open", "outstanding", "left", "wanted", "needed", "owed", "not", "missing"]),
+        ("left", words!["to", "over"]),
+        ("not", words!["done", "finished", "bought", "fixed", "got"]),
         ("put", words!["off"]),
         ("must", words!["do", "buy", "fix", "be", "get"]),
         ("before", words!["we", "i", "departure", "departing", "leaving", "sailing"]),
@@ -48,7 +48,8 @@ fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
     };
     let lone = tokens.len() == 1
         && tokens[0].is_any(words![
-            "buy", "get", "order", "replace", "fix", "repair", "need", "needs", "needed", "wanted",
+            "buy", "get", "order", "replace", "fix", "repair", "need", "needs", "needed", "wanted", "next",
+            "missing",
         ]);
     lone || (0..tokens.len().min(4)).any(|i| tokens[i].is_any(JOBS) || tokens[i].is_any(PUT_OFF) || paired(i))
 }
@@ -95,6 +96,8 @@ enum Heading {
 #[derive(Clone, Copy)]
 struct Line {
     block: usize,
+    /// The thought right behind the title.
+    from: usize,
     /// "Remaining: hand flares, regulator. Kettle bought": what is left is told in one sentence.
     one_sentence: bool,
 }
@@ -124,7 +127,7 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let colon = colon_behind(talk, thought);
         // "Deck: …" on a line of its own ends what stood under "Shopping: …".
         let label = thought.tokens.len() <= 3 && colon == Some(false) && new_line(talk, thought.tokens.start);
-        let ended = listing.line.is_some_and(|l| l.one_sentence)
+        let ended = listing.line.is_some_and(|l| l.one_sentence && l.from < index)
             && first.gap >= Gap::Sentence
             && !is_bare(talk, thought);
         if first.gap == Gap::Block || label || ended {
@@ -136,7 +139,11 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         }
         let short = thought.tokens.len() <= if colon == Some(true) { 6 } else { 4 };
         let label = talk.labels_a_list(first.utterance) && begins;
-        let title = names_jobs && first.gap >= Gap::Sentence && short && (colon.is_some() || label);
+        // "Shopping. Two tins of paint, and a gas hose."
+        let alone = thought.tokens.len() == 1
+            && first.is_any(words!["shopping", "jobs", "chandlery", "snags", "niggles"])
+            && talk.tokens.get(thought.tokens.end).is_some_and(|t| t.gap == Gap::Sentence);
+        let title = names_jobs && first.gap >= Gap::Sentence && short && (colon.is_some() || label || alone);
         let row = talk.is_row(first.utterance);
         listing.below &= title || talk.is_item(first.utterance) || row || !begins;
         let headed = match listing.heading {
@@ -164,7 +171,8 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
                     "wanted"
                 ])
             });
-            listing.line = Some(Line { block: thought.block, one_sentence });
+            let one_sentence = one_sentence || alone;
+            listing.line = Some(Line { block: thought.block, from: index + 1, one_sentence });
             listing.below = label || colon == Some(true);
         }
     }

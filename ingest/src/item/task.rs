@@ -28,7 +28,10 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<Item
                 .clone()
                 .any(|i| WORDS.done.at(&talk.tokens, i).is_some() && !talk.tokens[i].is("new"))
         };
-        if cues.is_empty() && listed[index] && (talk.ticked(thought.tokens.start).is_some() || !done()) {
+        let none = || {
+            thought.tokens.clone().all(|i| talk.tokens[i].is_any(words!["nothing", "none", "no", "n", "a", "/"]))
+        };
+        if cues.is_empty() && listed[index] && !none() && (talk.ticked(thought.tokens.start).is_some() || !done()) {
             cues.push(thought.tokens.start..thought.tokens.start + 1);
         }
         if listed[index] && cues.len() <= 1 {
@@ -155,7 +158,12 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
                     && w[2].is_any(words!["recorded", "noted", "known", "remembered", "minuted"])
             })
         };
-        let found = WORDS.task.at(tokens, at).map(|m| m.start..m.end).filter(|m| !polite(m));
+        // "Next service due May 2029" is a date, which says itself whether it comes too early.
+        let dated = |m: &Range<usize>| {
+            tokens[m.end - 1].is("due")
+                && (m.end..m.end + 2).filter_map(|i| tokens.get(i)).any(|t| crate::date::month(&t.lower).is_some())
+        };
+        let found = WORDS.task.at(tokens, at).map(|m| m.start..m.end).filter(|m| !polite(m) && !dated(m));
         let found = found
             .or_else(|| wants_doing(talk, at))
             .or_else(|| wants_done(talk, thought, at))

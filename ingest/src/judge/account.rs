@@ -7,8 +7,10 @@ use crate::found::Account;
 use crate::grammar::GRAMMAR;
 use crate::item::{Cues, is_half_done};
 use crate::talk::Talk;
+use crate::token::Gap;
 use crate::topic::{Thought, name, prepositional};
 use crate::trial::begins_elsewhere;
+use crate::when::weekday;
 
 /// From it on, in hundredths, that all is well is likely enough to be held against open matters.
 const MAY_BE_WELL: u8 = 10;
@@ -44,7 +46,7 @@ fn account(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Ju
     if is_half_done(talk, &stretch.tokens) || begins_elsewhere(tokens) {
         return None;
     }
-    if talk.is_a_bare_cell(&stretch.tokens) {
+    if talk.is_a_bare_cell(&stretch.tokens) || is_awaited(talk, stretch) {
         return None;
     }
     let against =
@@ -73,6 +75,28 @@ fn account(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Ju
         span: talk.span(stretch.tokens.clone()),
         quote: talk.quote(stretch.tokens.clone()),
     })
+}
+
+/// Whether what a stretch tells of is still to come or to be done: "the battery's on the way, they say Thursday", an entry
+/// of a list whose box is empty or whose title is "spares still not got:".
+fn is_awaited(talk: &Talk<'_>, stretch: &Stretch) -> bool {
+    /// As far in front as a title may begin, in tokens.
+    const TITLE: usize = 6;
+    let tokens = &talk.tokens;
+    let said = &tokens[stretch.tokens.clone()];
+    let coming = said.windows(3).any(|w| {
+        w[0].is("on") && (w[1].is("order") || w[1].is("the") && w[2].is("way"))
+            || w[0].is("to") && w[1].is("go") && w[2].is_any(words!["on", "in", "up", "back"])
+            || w[0].is("they") && w[1].is_any(words!["say", "said", "promise", "promised"]) && weekday(&w[2].lower).is_some()
+    });
+    let start = stretch.tokens.start;
+    let title = start.saturating_sub(TITLE)..start;
+    let titled = tokens[start].gap == Gap::Clause
+        && tokens[title].windows(2).any(|w| {
+            w[0].is_any(words!["not", "still", "to"])
+                && w[1].is_any(words!["got", "bought", "done", "fitted", "get", "buy", "do", "missing", "needed", "not"])
+        });
+    coming || titled || talk.ticked(start) == Some(false)
 }
 
 #[cfg(test)]

@@ -188,6 +188,8 @@ pub fn atom_at(tokens: &[Token<'_>], at: usize) -> Option<Atom> {
             -1.0
         }
         "+" if tokens.get(at + 1).is_some_and(|t| t.gap == Gap::Glued && t.kind == Kind::Number) => 1.0,
+        // "Plus minus ten".
+        "minus" if at > 0 && token.gap <= Gap::Line && tokens[at - 1].is("plus") => return None,
         "minus" | "negative" if joined(tokens, at + 1) => -1.0,
         "plus" if joined(tokens, at + 1) && !(at > 0 && atom_ends(tokens, at)) => 1.0,
         _ => 0.0,

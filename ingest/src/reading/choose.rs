@@ -273,7 +273,7 @@ pub(super) fn bare_rig_load(context: &Context<'_, '_>, k: usize) -> Option<Choic
     let unit = context.habits.rig_load?;
     let amount = &context.amounts[k];
     let load =
-        amount.unit.is_none() && amount.run.candidates().first().is_some_and(|c| LOADS.contains(&c.low));
+        amount.unit.is_none() && amount.run.candidates().iter().any(|c| LOADS.contains(&c.low));
     if !load || !of_the_rig(context, k) {
         return None;
     }

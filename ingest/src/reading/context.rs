@@ -100,8 +100,21 @@ static ALONE: Words = Words::new(
 /// The lexicon's cues of a note.
 fn named(tokens: &[Token<'_>]) -> Vec<Cue> {
     let mut cues = cues(tokens);
-    cues.retain(|cue| !compares(tokens, cue.start));
+    cues.retain(|cue| !compares(tokens, cue.start) && !is_no_plummet(tokens, cue.start));
     cues
+}
+
+/// "off the shore lead", "the sheet lead wants to go back", "moved the lead aft": what leads a current or a sheet.
+fn is_no_plummet(tokens: &[Token<'_>], at: usize) -> bool {
+    const OF: &WordList = words![
+        "shore", "sheet", "jib", "genoa", "staysail", "power", "test", "mains", "charging", "charger",
+        "battery", "halyard", "reefing", "extension", "acid", "fair",
+    ];
+    const MOVES: &WordList = words!["back", "forward", "aft", "inboard", "outboard", "wants", "car", "cars", "track"];
+    let near = |i: usize| tokens.get(i).filter(|t| t.gap <= Gap::Line);
+    tokens[at].is_any(words!["lead", "leads"])
+        && (at > 0 && tokens[at].gap <= Gap::Line && tokens[at - 1].is_any(OF)
+            || near(at + 1).is_some_and(|t| t.is_any(MOVES)))
 }
 
 /// "no lower than fifty", "my lower bound": a word that names a shroud, and compares or bounds here.

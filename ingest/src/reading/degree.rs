@@ -16,6 +16,10 @@ const LEAST_ANGLE: f64 = 20.0;
 /// How hot the coolant of a running engine is, degC: no cabin, sea or air is. Common practice, no source.
 const COOLANT: [f64; 2] = [62.0, 108.0];
 
+/// From how many knots on a steady figure without a unit is a wind's sooner than the air's, in degrees. Common practice, no
+/// source.
+const LEAST_STEADY: f64 = 16.0;
+
 /// An angle with the score that it was found by.
 pub(super) fn angle(
     context: &Context<'_, '_>,
@@ -115,6 +119,11 @@ pub(super) fn temperature(
     if unit.is_none() && chain_is_out(context, k) {
         return None;
     }
+    // "It's thirty to thirty two steady outside": winds are steady, where no warmth is told.
+    let steady = context.tokens().get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("steady"));
+    if unit.is_none() && steady && amount.run.candidates().first().is_some_and(|c| c.low >= LEAST_STEADY) {
+        return None;
+    }
     // "Heater on. 45 min to 18 C": what a heater brings something to is the cabin's.
     if list[0].1 < 3.0 && heats(context, k) {
         list[1].1 = list[1].1.max(6.0);
@@ -183,8 +192,11 @@ fn is_a_swing(context: &Context<'_, '_>, k: usize) -> bool {
     let tokens = context.tokens();
     let amount = &context.amounts[k].tokens;
     let behind = |n: usize| tokens.get(amount.end + n).filter(|t| t.gap <= Gap::Line);
-    let sides = behind(0).is_some_and(|t| t.is_any(words!["each", "either"]))
-        && behind(1).is_some_and(|t| t.is_any(words!["side", "way"]));
+    // "twenty degrees of choice either side of dead downwind".
+    let sides = (0..=2).take_while(|&n| behind(n).is_some()).any(|n| {
+        behind(n).is_some_and(|t| t.is_any(words!["each", "either", "both"]))
+            && behind(n + 1).is_some_and(|t| t.is_any(words!["side", "sides", "way", "ways"]))
+    });
     let swings = behind(0).is_some_and(|t| t.is_any(words!["swing", "swings", "yaw"]));
     let within =
         amount.start > 0 && tokens[amount.start].gap <= Gap::Line && tokens[amount.start - 1].is("within");
@@ -305,6 +317,16 @@ fn behind_the_engine(
     build(context, k, index("engine_temperature"), Some(assumed(scale)), None)
 }
 
+/// "Lies 50 deg off", "about fifty degrees off": the wind, which nobody needs to name.
+fn lies_off(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let off = tokens.get(amount.tokens.end).is_some_and(|t| t.is("off") && t.gap <= Gap::Line);
+    let ends = tokens.get(amount.tokens.end + 1).is_none_or(|t| t.gap >= Gap::Comma || t.is("and"));
+    let angle = amount.run.candidates().first().is_some_and(|c| (LEAST_ANGLE..=180.0).contains(&c.low));
+    (off && ends && angle).then(|| build(context, k, index("apparent_wind_angle"), None, None)).flatten()
+}
+
 /// "fifty four degrees and sunny", "six degrees, sleet": degrees that the sky is told with.
 fn with_the_weather(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     let tokens = context.tokens();
@@ -398,12 +420,16 @@ pub(super) fn degrees(
     scores: &[Score],
     before: &[Before],
 ) -> Option<Choice> {
-    let of_rudder = best(scores, &[of("rudder_angle")]) > 3.0;
-    if is_a_difference(context, k) || !of_rudder && is_a_swing(context, k) {
+    if is_a_difference(context, k) {
         return None;
     }
-    if let Some(choice) =
-        with_the_weather(context, k).or_else(|| behind_the_engine(context, k, scores, before))
+    if is_a_swing(context, k) {
+        let of_rudder = best(scores, &[of("rudder_angle")]) > 3.0;
+        return angle(context, k, Some(unit), scores, before).filter(|_| of_rudder).map(|(choice, _)| choice);
+    }
+    if let Some(choice) = lies_off(context, k)
+        .or_else(|| with_the_weather(context, k))
+        .or_else(|| behind_the_engine(context, k, scores, before))
     {
         return Some(choice);
     }

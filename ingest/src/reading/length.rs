@@ -16,6 +16,13 @@ use super::value::{Choice, assumed, best, build, fitting, index, of, quantity, r
 /// As far in front of inches as what they are the pressure of may be named, in tokens.
 const PRESSED: usize = 6;
 
+/// "2,5 mm²", "6 mm2": a wire's section, whatever ends at a token.
+fn is_squared(context: &Context<'_, '_>, end: usize) -> bool {
+    let rest = &context.talk.text[context.tokens()[end - 1].span.end..];
+    let mark = rest.starts_with('²') || rest.starts_with('2') && !rest[1..].starts_with(|c: char| c.is_ascii_digit());
+    mark && matches!(&*context.tokens()[end - 1].lower, "mm" | "cm")
+}
+
 /// Decides what a length is; `None` for one that nobody logs.
 pub(super) fn length(
     context: &Context<'_, '_>,
@@ -29,6 +36,15 @@ pub(super) fn length(
     let inches = unit.unit.symbol == "in";
     if inches && (score("pressure") > 3.0 || barometric(&context.amounts[k])) {
         return build(context, k, index("pressure"), Some(assumed("inHg")), None);
+    }
+    if unit.end > 0 && is_squared(context, unit.end) {
+        return None;
+    }
+    // "stopped dead ten foot short", "two feet short of the buoy": what was missing.
+    let tokens = context.tokens();
+    let end = unit.end.max(context.amounts[k].tokens.end);
+    if score("wave_height") < 3.0 && tokens.get(end).is_some_and(|t| t.is("short") && t.gap <= Gap::Line) {
+        return None;
     }
     // "Trim tab slop at the lower pintle, 6 mm": no sea is so small.
     let small = matches!(unit.unit.symbol.as_str(), "mm" | "cm" | "in");

@@ -77,6 +77,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     if count::is_a_count(text, tokens, run, before_near, after)
         || count::is_a_swing(tokens, start)
         || count::is_of_so_many(text, tokens, run)
+        || count::is_a_report(text, tokens, run)
     {
         return true;
     }

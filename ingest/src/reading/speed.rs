@@ -3,6 +3,7 @@
 use crate::number::{Form, How};
 use crate::quantity::{Target, UnitAt};
 use crate::token::Gap;
+use crate::word::WordList;
 
 use super::bare::BARE;
 use super::carry::{Before, near};
@@ -122,7 +123,7 @@ pub(super) fn speed(
     let boat = score("boat_speed").max(if makes_way(context, k) { 12.0 } else { 0.0 });
     let sog = score("speed_over_ground");
     let list = [
-        ("wind_gust", score("wind_gust") + 0.6),
+        ("wind_gust", if gusts_come_behind(context, k, unit) { 0.0 } else { score("wind_gust") + 0.6 }),
         // "the ebb with a southwesterly of about fifteen": a number with its compass point is the wind's.
         ("stream_speed", if context.with_compass[k] { 0.0 } else { score("stream_speed") + 0.4 }),
         ("speed_over_ground", sog + 0.5),
@@ -194,6 +195,22 @@ pub(super) fn speed(
         rest.push((flavour(context, k, scores), 0.0));
         rest.into_iter().find_map(|(other, _)| finish_speed(context, k, Some(unit), other, scores))
     })
+}
+
+/// "fourteen knots, gusts maybe eighteen": the gusts are told behind, with a figure of their own.
+fn gusts_come_behind(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
+    /// As many words as stand between gusts and their figure.
+    const BETWEEN: usize = 3;
+    const GUSTS: &WordList = words!["gust", "gusts", "gusting", "gusted"];
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let end = context.amounts[k].tokens.end.max(unit.end);
+    let at = (end..tokens.len().min(end + 2)).find(|&i| tokens[i].is_any(GUSTS));
+    let own = at.is_some_and(|at| {
+        let next = context.amounts.get(k + 1).map_or(usize::MAX, |a| a.tokens.start);
+        next > at && next - at <= BETWEEN && tokens[end..=next].iter().all(|t| t.gap <= Gap::Comma)
+    });
+    own && !tokens[start.saturating_sub(BETWEEN)..start].iter().any(|t| t.is_any(GUSTS))
 }
 
 /// "Lay 55 off the wind, fore-reaching 1 kn": what a boat does while she lies to.
@@ -321,6 +338,9 @@ fn named_a_wind(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
             i >= n
                 && tokens[i - n]
                     .is_any(words!["on", "down", "off", "before", "up", "to", "into", "upwind", "downwind"])
+        }) && !(1..=4).any(|n| {
+            // "sixty-five degrees of the true wind".
+            i >= n && tokens[i - n].is_any(words!["degrees", "degree", "deg", "°"])
         })
     };
     let before = (amount.tokens.start.saturating_sub(NEAR)..amount.tokens.start)

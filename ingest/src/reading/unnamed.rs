@@ -598,7 +598,10 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
         });
     let round = beside
         || choice.values.iter().all(|v| v.0 % 5.0 == 0.0 && v.1 % 5.0 == 0.0 && (15.0..=70.0).contains(&v.1));
-    if !(round || beside_saw(&tokens[start.saturating_sub(1)], &choice.values))
+    // "It's thirty to thirty-two steady".
+    let steady = tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("steady"))
+        && choice.values.iter().all(|v| (15.0..=70.0).contains(&v.1));
+    if !(round || steady || beside_saw(&tokens[start.saturating_sub(1)], &choice.values))
         || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction))
     {
         return None;

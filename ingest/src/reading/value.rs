@@ -2,6 +2,7 @@
 
 use crate::number::{Candidate, How, Run};
 use crate::quantity::{Dimension, Quantity, Style, Target, Unit, UnitAt, convert, table, units};
+use crate::token::Gap;
 
 use super::amount::{Amount, Join};
 use super::context::{Context, Score};
@@ -174,7 +175,7 @@ pub(super) fn build(
         let found = values(amount, Some(&unit), context.habits.imperial, q)?;
         found.0.iter().all(|v| fits(q.usual, v)).then_some((found, Some(unit)))
     };
-    let metres = context.habits.winds_in_metres.then(in_metres).flatten();
+    let metres = (context.habits.winds_in_metres && !behind_knots(context, k)).then(in_metres).flatten();
     let ((values, how), unit) = match metres {
         Some(found) => found,
         None => (values(amount, unit.as_ref(), context.habits.imperial, q)?, unit),
@@ -190,6 +191,18 @@ pub(super) fn build(
         doubts.push(format!("outside of what is usual for {}", q.name.replace('_', " ")));
     }
     Some(Choice { quantity: i, values, unit, cue, doubts, also: None })
+}
+
+/// "NW 26 kn gusts 31": whether the speed told right in front is in knots.
+fn behind_knots(context: &Context<'_, '_>, k: usize) -> bool {
+    /// As far in front as it may stand, in tokens.
+    const REACH: usize = 8;
+    let Some(before) = k.checked_sub(1).map(|k| &context.amounts[k]) else { return false };
+    let knots = before.unit.is_some_and(|unit| unit.unit.symbol == "kn");
+    let start = context.amounts[k].tokens.start;
+    knots
+        && start.saturating_sub(before.tokens.end) <= REACH
+        && context.tokens()[before.tokens.end..=start].iter().all(|t| t.gap < Gap::Sentence)
 }
 
 /// The first of some quantities, by score, whose band the amount fits; outside the usual band costs a little.

@@ -7,8 +7,27 @@ use crate::token::{Gap, Kind, Token};
 use crate::when::weekday;
 use crate::word::WordList;
 
-/// The tokens of a name with its boat, where the "on" between them stands at a token and what they did follows.
+/// The tokens that tell of another boat, from the one at `at` or right in front of it on.
 pub(super) fn of_another_boat(tokens: &[Token<'_>], at: usize) -> Option<Range<usize>> {
+    with_its_people(tokens, at).or_else(|| of_its_owner(tokens, at))
+}
+
+/// "On Dai's the whole vane fell off", "aboard Marit's boat": a boat by her owner, who needs no "boat" behind.
+fn of_its_owner(tokens: &[Token<'_>], at: usize) -> Option<Range<usize>> {
+    const BOAT: &WordList = words!["boat", "yacht", "ketch", "sloop", "yawl", "cutter", "ship", "old", "last"];
+    const GOES_ON: &WordList = words!["the", "he", "she", "they", "it", "a", "his", "her", "their", "there"];
+    let led = tokens[at].is_any(words!["on", "aboard"]);
+    let (owner, of) = (tokens.get(at + 1)?, tokens.get(at + 2)?);
+    let named = is_name(owner) && !is_a_day(owner) && of.is("'s");
+    let next = tokens.get(at + 3).filter(|t| t.gap <= Gap::Comma)?;
+    let boat = next.is_any(BOAT);
+    // "On Marit's the whole vane fell off".
+    let alone = next.is_any(GOES_ON) && tokens[at].gap >= Gap::Comma;
+    (led && named && (boat || alone)).then_some(at..at + if boat { 4 } else { 3 })
+}
+
+/// The tokens of a name with its boat, where the "on" between them stands at a token and what they did follows.
+fn with_its_people(tokens: &[Token<'_>], at: usize) -> Option<Range<usize>> {
     /// A boat's name has no more words.
     const LONGEST: usize = 3;
     const DID: &WordList = words![
@@ -54,6 +73,9 @@ mod tests {
             ("Worked on Saturday was slow", false),
             ("Walt on deck was cold", false),
             ("Heater on. Cabin was cold", false),
+            ("On Dai's the whole vane fell off in forty knots", true),
+            ("It was aboard Marit's boat that we saw forty", true),
+            ("On Friday's sail the vane held", false),
         ] {
             let tokens = crate::token::tokens(line, &[Utterance::line(line)]);
             let found = (1..tokens.len()).any(|at| of_another_boat(&tokens, at).is_some());

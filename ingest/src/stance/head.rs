@@ -33,7 +33,9 @@ pub(super) fn of_heading(talk: &Talk<'_>, heading: Range<usize>) -> Option<Stanc
         || pair(words!["when"], words!["to", "we", "i", "she"])
     {
         Some(Stance::Limit)
-    } else if has(words!["forecast", "fcst", "outlook", "grib", "bureau", "metservice"]) {
+    } else if has(words!["forecast", "fcst", "outlook", "grib", "bureau", "metservice"])
+        && !tells_it(talk, heading.clone())
+    {
         Some(Stance::Forecast)
     } else if is_of_another_day(talk, heading) {
         Some(Stance::Recalled)
@@ -69,6 +71,14 @@ pub(super) fn of_heading(talk: &Talk<'_>, heading: Range<usize>) -> Option<Stanc
     } else {
         None
     }
+}
+
+/// "Sat 9 May (forecast NW 14-16 m/s)": whether a heading tells the forecast itself, and so stands over none.
+fn tells_it(talk: &Talk<'_>, heading: Range<usize>) -> bool {
+    heading.into_iter().any(|i| {
+        crate::number::atom_at(&talk.tokens, i)
+            .is_some_and(|atom| crate::quantity::unit_at(talk.text, &talk.tokens, atom.end).is_some())
+    })
 }
 
 /// What the head of a table's column says of the numbers under it: "Wants", "Limit", "Rated", "Last year".

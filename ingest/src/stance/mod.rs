@@ -389,6 +389,26 @@ impl<'t, 'a> Stances<'t, 'a> {
         front || behind
     }
 
+    /// Whether a weekday that stands alone behind a number is one gone by: what was done is told in front, in its clause.
+    fn is_told_as_past(&self, number: &Range<usize>, words: &Range<usize>) -> bool {
+        /// As far in front as it may be told, in tokens.
+        const REACH: usize = 8;
+        let tokens = &self.talk.tokens;
+        let clause = &self.talk.clauses[self.talk.clause_of(number.start)].tokens;
+        let past = |t: &crate::token::Token<'_>| {
+            t.is_any(words![
+                "was", "were", "had", "did", "went", "came", "made", "saw", "blew", "ran", "held", "took",
+                "got", "stood", "hove", "lay", "rode",
+            ]) || t.lower.len() > 4 && t.lower.ends_with("ed") && !t.is_any(words!["expected", "promised", "forecasted", "need"])
+        };
+        let front = clause.start.max(number.start.saturating_sub(REACH))..number.start.max(clause.start);
+        crate::when::weekday(&tokens[words.start].lower).is_some()
+            && words.start >= number.end
+            && !tokens[words.start - 1].is_any(words!["by", "for", "until", "till", "from", "and", "then"])
+            && !tokens.get(words.end).is_some_and(|t| t.is_any(words!["they", "says", "according"]))
+            && tokens[front].iter().any(past)
+    }
+
     /// What the winning cue means for this quantity.
     fn weigh(&self, number: &Range<usize>, quantity: &str, stance: Stance, words: Range<usize>) -> Verdict {
         let default = self.default(number, quantity);
@@ -429,6 +449,8 @@ impl<'t, 'a> Stances<'t, 'a> {
             Stance::Planned if matches!(quantity, "mass" | "area") => default,
             // "the water there will be six degrees": nobody plans a sea.
             Stance::Planned if quantity == "sea_temperature" => Stance::Hypothetical,
+            // "sheeted in hard in twenty knots Saturday and it never moved": a day that has been.
+            Stance::Forecast if words.len() == 1 && self.is_told_as_past(number, &words) => default,
             // "forecast west 7, glass 1001 and going down": a barometer that is read stands for itself.
             Stance::Forecast if quantity == "pressure" && self.is_read(number) => default,
             // A boat draws metres for good, and amperes now.
@@ -456,6 +478,11 @@ impl<'t, 'a> Stances<'t, 'a> {
         };
         Verdict { stance, words: Some(words) }
     }
+}
+
+/// Whether a stretch tells of another boat by her people or her owner.
+pub(crate) fn names_another_boat(tokens: &[crate::token::Token<'_>]) -> bool {
+    (0..tokens.len()).any(|at| aboard::of_another_boat(tokens, at).is_some())
 }
 
 /// "In 2011 we had", "2023, same wheel:", "the Horn in '98": a year before the note's own, told as a time.

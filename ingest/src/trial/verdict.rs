@@ -306,8 +306,10 @@ pub(crate) fn cues(tokens: &[Token<'_>]) -> Vec<(Range<usize>, Cue)> {
 
 /// What happened, turned round by a denial right in front: "nothing jams", "without slipping".
 fn turned(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, outcome: Outcome) -> Outcome {
-    let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start).map(|i| &talk.tokens[i]);
+    let joined = talk.tokens[cue.start].gap < Gap::Comma;
+    let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start && joined);
     let denied = before
+        .map(|i| &talk.tokens[i])
         .is_some_and(|t| t.is_any(words!["no", "nothing", "never", "without", "nor", "not", "neither"]));
     if outcome == Outcome::Fail && denied { Outcome::Pass } else { outcome }
 }
@@ -529,7 +531,10 @@ impl<'t> Candidate<'_, 't> {
                 ]) || next.is_any(words!["for", "to", "enough"]) && dated
             }
             Weight::Sign => {
-                next.is_any(words!["out", "into", "away"])
+                // "It stays on the list".
+                let listed = next.is_any(words!["the", "my", "our"]) && then.is_some_and(|t| t.is("list"));
+                listed
+                    || next.is_any(words!["out", "into", "away"])
                     || next.is_any(words!["i", "we", "it", "she", "he"])
                         && then.is_some_and(|t| {
                             t.is_any(words![
@@ -607,6 +612,7 @@ impl<'t> Candidate<'_, 't> {
         past_month
             || of_another_time(sentence)
             || !self.heard_by_others() && (others(sentence) || self.of_them_before())
+            || crate::stance::names_another_boat(&tokens[self.thought.tokens.clone()])
     }
 
     /// Whether the sentence goes on about the people of another boat: "the neighbour's leaked as well; he rebedded it".
@@ -677,7 +683,7 @@ pub(crate) fn of_another_time(sentence: &[Token<'_>]) -> bool {
 pub fn begins_elsewhere(tokens: &[Token<'_>]) -> bool {
     const HEAD: usize = 6;
     let head = &tokens[..tokens.len().min(HEAD)];
-    of_another_time(head) || others(head)
+    of_another_time(head) || others(head) || crate::stance::names_another_boat(head)
 }
 
 /// Whether a sentence is about people of another boat.

@@ -76,7 +76,7 @@ pub(super) fn bound(tokens: &[Token<'_>], amount: &Amount) -> Option<Bound> {
                 tokens[i + 1..start].iter().any(|t| {
                     t.is_any(words![
                         "see", "let", "want", "like", "have", "go", "run", "be", "get", "take", "allow",
-                        "push", "drive",
+                        "push", "drive", "carry", "use", "hoist", "fly", "set", "load",
                     ])
                 })
             });

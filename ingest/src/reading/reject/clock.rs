@@ -85,6 +85,15 @@ pub(super) fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table:
     {
         return true;
     }
+    // "Then no wind at six so I motored": what is not there has no figure.
+    let calm = start >= 3
+        && tokens[start - 1].is("at")
+        && tokens[start - 2].is_any(words!["wind", "breeze", "air", "airs"])
+        && tokens[start - 3].is_any(words!["no", "little", "without"]);
+    if one && calm && value <= 12.0 && value.fract() == 0.0 && crate::quantity::unit_at(text, tokens, end).is_none()
+    {
+        return true;
+    }
     // "at fourteen hours twenty", "at fourteen hundred".
     let at = before.is_some_and(|t| t.is_any(words!["at", "until", "till", "by"]));
     if at

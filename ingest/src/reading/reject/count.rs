@@ -68,11 +68,27 @@ pub(super) fn is_of_so_many(text: &str, tokens: &[Token<'_>], run: &Run) -> bool
     first || (out || one_in && near(range.start) && near(range.start - 1)) && !measures(range.end)
 }
 
+/// Whether a number is half of a report on how well a radio was heard: "they had me five by five".
+pub(super) fn is_a_report(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
+    let [atom] = run.atoms.as_slice() else { return false };
+    let range = run.tokens();
+    let near = |i: usize| tokens.get(i).filter(|t| t.gap <= Gap::Line);
+    let same = |at: usize| crate::number::atom_at(tokens, at).filter(|a| a.value == atom.value);
+    let behind = near(range.end).is_some_and(|t| t.is("by"))
+        && same(range.end + 1).is_some_and(|a| crate::quantity::unit_at(text, tokens, a.end).is_none());
+    let front = range.start >= 2
+        && near(range.start - 1).is_some_and(|t| t.is("by"))
+        && same(range.start - 2).is_some_and(|a| a.end == range.start - 1)
+        && crate::quantity::unit_at(text, tokens, range.end).is_none();
+    atom.value <= 5.0 && (behind || front)
+}
+
 /// Whether a number tells only how far something swings, with nothing that it swings about: "heading held +/- 6".
 pub(super) fn is_a_swing(tokens: &[Token<'_>], start: usize) -> bool {
     let back = |n: usize| start.checked_sub(n).map(|i| &tokens[i]);
     // A hyphen in front of a space is a dash, and no token: "+/- 6".
-    const SIGNS: [&[&str]; 4] = [&["±"], &["+", "/"], &["+", "/", "-"], &["plus", "or", "minus"]];
+    const SIGNS: [&[&str]; 5] =
+        [&["±"], &["+", "/"], &["+", "/", "-"], &["plus", "or", "minus"], &["plus", "minus"]];
     let stands = |sign: &&&[&str]| {
         sign.iter().rev().zip(1..).all(|(word, n)| back(n).is_some_and(|token| token.is(word)))
     };
