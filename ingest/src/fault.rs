@@ -139,6 +139,9 @@ pub fn means_otherwise(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
         "stuck" | "stick" | "sticks" | "broke" | "hit" | "split" | "bent" | "cracked" => {
             GRAMMAR.determiners.has(next) || next.is_any(words!["it", "them", "him", "her", "down"])
         }
+        "screwed" => {
+            GRAMMAR.determiners.has(next) || next.is_any(words!["it", "them", "in", "on", "down", "up", "to"])
+        }
         "gone" => cue.len() > 1 && next.is_any(words!["it", "in", "up", "to", "out", "down", "on", "well"]),
         _ => false,
     }

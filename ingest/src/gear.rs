@@ -333,6 +333,9 @@ fn lexical(tokens: &[Token<'_>], at: usize) -> Option<(usize, usize)> {
         if short && in_front.is_some_and(|t| gear.not_after.iter().any(|w| t.is(w))) {
             continue;
         }
+        if short && has_its_own(tokens, at) {
+            continue;
+        }
         if m.value.vague && !nearby(tokens, at).any(|t| gear.near.iter().any(|w| t.is(w))) {
             continue;
         }
@@ -352,6 +355,18 @@ fn lexical(tokens: &[Token<'_>], at: usize) -> Option<(usize, usize)> {
         best = Some((m.end, m.value.gear));
     }
     best
+}
+
+/// "It wants a new battery", "the beacon, which has a battery": of what the talk is of, and no bank of the boat's.
+fn has_its_own(tokens: &[Token<'_>], at: usize) -> bool {
+    let battery = tokens[at..tokens.len().min(at + 2)].iter().find(|t| !GRAMMAR.determiners.has(t));
+    if !battery.is_some_and(|t| t.is_any(words!["battery", "batteries", "belt", "filter"])) {
+        return false;
+    }
+    let mut before = (0..at).rev().take_while(|&i| tokens[i + 1].gap <= Gap::Line).map(|i| &tokens[i]).peekable();
+    while before.next_if(|t| GRAMMAR.determiners.has(t) || t.is_any(words!["new", "fresh", "another", "flat", "its"])).is_some() {}
+    let has = before.next().is_some_and(|t| t.is_any(words!["wants", "needs", "has", "takes", "had", "got"]));
+    has && before.next().is_some_and(|t| t.is_any(words!["it", "that", "which", "this", "'s"]))
 }
 
 /// Whether a name stands at the head of a thought, in front of a colon or of what it does: "the log: factor is in".

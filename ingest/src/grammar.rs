@@ -28,6 +28,7 @@ struct File {
     other_articles: String,
     other_people: String,
     not_things: String,
+    people_and_victuals: String,
     parts: String,
 }
 
@@ -54,6 +55,7 @@ pub struct Grammar {
     pub other_articles: WordSet,
     pub other_people: WordSet,
     pub not_things: WordSet,
+    pub people_and_victuals: WordSet,
     pub parts: WordSet,
 }
 
@@ -81,6 +83,7 @@ pub static GRAMMAR: LazyLock<Grammar> = LazyLock::new(|| {
         other_articles: WordSet::new(&file.other_articles),
         other_people: WordSet::new(&file.other_people),
         not_things: WordSet::new(&file.not_things),
+        people_and_victuals: WordSet::new(&file.people_and_victuals),
         parts: WordSet::new(&file.parts),
     }
 });

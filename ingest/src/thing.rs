@@ -42,6 +42,19 @@ pub fn in_front(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Optio
     (opens && is_thing(talk, &(start..end))).then_some(start..end)
 }
 
+/// Whether words at these tokens are said of a person or of victuals, named right in front of them: "skipper not quite",
+/// "the bread is finished".
+pub fn of_people_or_victuals(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    let mut end = cue.start;
+    while end > thought.tokens.start && tokens[end].gap < Gap::Clause && links(&tokens[end - 1]) {
+        end -= 1;
+    }
+    end > thought.tokens.start
+        && tokens[end].gap < Gap::Comma
+        && GRAMMAR.people_and_victuals.has(&tokens[end - 1])
+}
+
 /// The thing without a name in the lexicon that begins at a token, its article left out: "make a new lanyard".
 pub fn at(talk: &Talk<'_>, from: usize, end: usize) -> Option<Range<usize>> {
     let tokens = &talk.tokens;

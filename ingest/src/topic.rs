@@ -531,6 +531,13 @@ pub fn both(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<[u
         .filter(|&m| talk.mentions[m].tokens.end <= cue.start && !serves(&talk.mentions[m]))
         .take_while(|&m| thought.same_block(talk, talk.mentions[m].tokens.start));
     let second = last.next()?;
+    // "Fire extinguishers: both in the green": two of a kind.
+    let label = &talk.mentions[second].tokens;
+    let labelled = talk.tokens[label.start].gap >= Gap::Sentence
+        && talk.tokens.get(label.end).is_some_and(|t| t.gap == Gap::Clause && cue.start <= label.end + 2);
+    if labelled {
+        return None;
+    }
     let first = last.find(|&m| talk.mentions[m].name != talk.mentions[second].name)?;
     Some([first, second])
 }

@@ -98,6 +98,8 @@ struct Line {
     block: usize,
     /// The thought right behind the title.
     from: usize,
+    /// The title is a sentence by itself, as it is said: what names no gear behind it is hardly a job.
+    said: bool,
     /// "Remaining: hand flares, regulator. Kettle bought": what is left is told in one sentence.
     one_sentence: bool,
 }
@@ -129,7 +131,7 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let label = thought.tokens.len() <= 3 && colon == Some(false) && new_line(talk, thought.tokens.start);
         let ended = listing.line.is_some_and(|l| l.one_sentence && l.from < index)
             && first.gap >= Gap::Sentence
-            && !is_bare(talk, thought);
+            && (listing.line.is_some_and(|l| l.said) || !is_bare(talk, thought));
         if first.gap == Gap::Block || label || ended {
             listing.line = None;
         }
@@ -152,7 +154,9 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
             Heading::NotDone => !thought.mentions.is_empty(),
         };
         out[index] = !title
-            && (listing.below && begins || listing.line.is_some_and(|l| l.block == thought.block))
+            && (listing.below && begins || listing.line.is_some_and(|l| {
+                    l.block == thought.block && !(l.said && thought.mentions.is_empty())
+                }))
             || headed && talk.is_item(first.utterance) && first.gap == Gap::Block;
         if row {
             out[index] = (headed || listing.below) && begins && is_left(talk, first.utterance);
@@ -172,7 +176,7 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
                 ])
             });
             let one_sentence = one_sentence || alone;
-            listing.line = Some(Line { block: thought.block, from: index + 1, one_sentence });
+            listing.line = Some(Line { block: thought.block, from: index + 1, one_sentence, said: alone });
             listing.below = label || colon == Some(true);
         }
     }

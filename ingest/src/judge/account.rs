@@ -96,7 +96,14 @@ fn is_awaited(talk: &Talk<'_>, stretch: &Stretch) -> bool {
             w[0].is_any(words!["not", "still", "to"])
                 && w[1].is_any(words!["got", "bought", "done", "fitted", "get", "buy", "do", "missing", "needed", "not"])
         });
-    coming || titled || talk.ticked(start) == Some(false)
+    // "The insulation on the hatch frame I | haven't done": cut in front of what denies it.
+    let end = stretch.tokens.end;
+    let cut = tokens[end - 1].is_any(words!["i", "we", "he", "she", "they", "it", "and", "but", "the", "that"])
+        && tokens[end..tokens.len().min(end + 3)]
+            .iter()
+            .take_while(|t| t.gap < Gap::Sentence)
+            .any(|t| GRAMMAR.denials.has(t) || t.is_any(words!["haven't", "hasn't", "didn't", "won't", "never", "not"]));
+    coming || titled || cut || talk.ticked(start) == Some(false)
 }
 
 #[cfg(test)]

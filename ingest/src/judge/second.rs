@@ -9,7 +9,7 @@ use crate::item::{Cues, Items, WORDS, is_half_done, item, thought_of};
 use crate::talk::Talk;
 use crate::token::Token;
 use crate::topic::{Thought, name, serves};
-use crate::trial::{begins_elsewhere, titled};
+use crate::trial::{begins_elsewhere, stayed_put, titled};
 
 /// From it on a stretch tells of a trial that went so.
 const TRIED: f32 = 0.45;
@@ -21,12 +21,22 @@ const UNPROVEN: f32 = 0.35;
 const TASK: f32 = 0.45;
 
 /// How a stretch tells that a trial went, if it tells of one, and how likely that is.
-pub(super) fn likeliest(judged: &Judged) -> (Outcome, f32) {
+fn likeliest(judged: &Judged) -> (Outcome, f32) {
     let (fail, partial) = (judged.says(&[Says::Fail]), judged.says(&[Says::Partial]));
     let worse = if fail >= partial { Outcome::Fail } else { Outcome::Partial };
     let others = [(worse, fail + partial), (Outcome::Unclear, judged.says(&[Says::Unclear]))];
     let first = (Outcome::Pass, judged.says(&[Says::Pass]));
     others.into_iter().fold(first, |most, next| if next.1 > most.1 { next } else { most })
+}
+
+/// As [`likeliest`], of a stretch's own gear: an anchor that did not move has not failed.
+pub(super) fn went(talk: &Talk<'_>, stretch: &Stretch, judged: &Judged) -> (Outcome, f32) {
+    match likeliest(judged) {
+        (Outcome::Fail, likely) if stayed_put(talk, &stretch.tokens, &talk.mentions[stretch.subject]) => {
+            (Outcome::Pass, likely)
+        }
+        other => other,
+    }
 }
 
 /// Adds trials of gear on which the rules found no verdict, leaves out those that hardly are any, and adds those that
@@ -40,7 +50,7 @@ pub fn settle_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Tria
 
 fn add_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Trial>) {
     for (stretch, judged) in opinions.iter() {
-        let (outcome, likely) = likeliest(judged);
+        let (outcome, likely) = went(talk, stretch, judged);
         // "A bit less yellow since I cleaned one of the jets" is no pass.
         let half = outcome == Outcome::Pass && is_half_done(talk, &stretch.tokens);
         let sure = likely >= TRIED && !half && !serves(&talk.mentions[stretch.subject]);
@@ -52,7 +62,17 @@ fn add_trials(talk: &Talk<'_>, opinions: &Opinions, trials: &mut Vec<Trial>) {
 
 /// Whether a stretch can tell of a trial here and now.
 pub(super) fn would_be(talk: &Talk<'_>, stretch: &Stretch) -> bool {
-    !is_supposed(&talk.tokens[stretch.tokens.clone()])
+    let tokens = &talk.tokens[stretch.tokens.clone()];
+    !is_supposed(tokens) && !is_left_undone(tokens)
+}
+
+/// "The insulation I haven't done", "the bridle we didn't try": what nobody came to do.
+fn is_left_undone(tokens: &[Token<'_>]) -> bool {
+    tokens.windows(3).any(|w| {
+        w[0].is_any(words!["i", "we"])
+            && w[1].is_any(words!["haven't", "havent", "didn't", "didnt", "won't", "never"])
+            && w[2].is_any(words!["done", "tried", "started", "finished", "do", "try", "start", "finish", "test", "tested"])
+    })
 }
 
 /// Whether a trial that a stretch may tell of is told already: by words of it, or as one of the same gear elsewhere.

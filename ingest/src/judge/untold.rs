@@ -5,7 +5,7 @@
 //! words, what cues it has, how long it is, and what gear it is of, since talk of an autopilot at sea mostly tells how it
 //! steered. Each sign has a weight in `lexicon/untold.toml`, which `ingest/train/weights.py` makes.
 
-use super::second::{is_told, likeliest, trial, would_be};
+use super::second::{is_told, trial, went, would_be};
 use super::{Judged, NAMES, Opinions, Stretch};
 use crate::found::{Outcome, Trial};
 use crate::item::Cues;
@@ -69,7 +69,7 @@ pub fn untold<'o>(talk: &Talk<'_>, opinions: &'o Opinions, trials: &[Trial]) -> 
         .filter(|(stretch, _)| would_be(talk, stretch) && !is_told(talk, stretch, trials))
         .map(|(stretch, judged)| Untold {
             stretch,
-            outcome: likeliest(judged).0,
+            outcome: went(talk, stretch, judged).0,
             signs: signs(talk, stretch, judged),
         })
         .collect()

@@ -485,6 +485,13 @@ pub(crate) fn names_another_boat(tokens: &[crate::token::Token<'_>]) -> bool {
     (0..tokens.len()).any(|at| aboard::of_another_boat(tokens, at).is_some())
 }
 
+/// Whether a stretch begins with what was in a year before the note's own: "In 1994 we had a boy in the water".
+pub(crate) fn tells_of_other_years(talk: &Talk<'_>, within: Range<usize>) -> bool {
+    within.take(3).any(|at| {
+        is_a_past_year(talk, at) && at > 0 && talk.tokens[at - 1].is_any(words!["in", "summer", "spring", "autumn", "winter"])
+    })
+}
+
 /// "In 2011 we had", "2023, same wheel:", "the Horn in '98": a year before the note's own, told as a time.
 fn is_a_past_year(talk: &Talk<'_>, at: usize) -> bool {
     let token = &talk.tokens[at];

@@ -21,7 +21,7 @@ use crate::topic::{Thought, name, passage, serves};
 
 pub use verdict::Cue;
 pub use verdict::{Verdict, Weight, begins_elsewhere, cue_in, verdicts};
-pub(crate) use verdict::{cues, is_awaited, of_another_time};
+pub(crate) use verdict::{cues, is_awaited, of_another_time, stayed_put};
 
 /// Finds the trials of a note from its verdicts; spans are in the decoded text.
 pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Vec<Trial> {

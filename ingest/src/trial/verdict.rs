@@ -268,11 +268,16 @@ impl Said {
         {
             return Vec::new();
         }
-        if !fits(&talk.mentions[subject]) {
+        if !fits(&talk.mentions[subject]) || crate::thing::of_people_or_victuals(talk, thought, cue) {
             return Vec::new();
         }
-        let outcome =
-            if *weight == Weight::Sign { turned(talk, thought, cue, self.outcome) } else { self.outcome };
+        let outcome = if stayed_put(talk, cue, &talk.mentions[subject]) {
+            Outcome::Pass
+        } else if *weight == Weight::Sign {
+            turned(talk, thought, cue, self.outcome)
+        } else {
+            self.outcome
+        };
         let candidate = Candidate { talk, thought, cue, outcome, weight: *weight, lone: *lone, subject };
         if !candidate.stands() {
             return Vec::new();
@@ -284,6 +289,14 @@ impl Said {
         let verdict = |subject| Verdict { outcome, weight: *weight, cue: cue.clone(), thought: at, subject };
         subjects.into_iter().map(verdict).collect()
     }
+}
+
+/// "Swung through ninety degrees, did not move": what an anchor is for.
+pub(crate) fn stayed_put(talk: &Talk<'_>, said: &Range<usize>, mention: &Mention) -> bool {
+    const NOT: &WordList = words!["not", "never", "didn't", "didnt", "hasn't", "hadn't", "wouldn't"];
+    const MOVE: &WordList = words!["move", "budge", "shift", "drag", "moved", "budged", "shifted", "dragged"];
+    mention.gear().is_some_and(|g| g.group == "anchor" && g.name != "windlass")
+        && talk.tokens[said.clone()].windows(2).any(|w| w[0].is_any(NOT) && w[1].is_any(MOVE))
 }
 
 /// The words of the lexicon that may be a verdict, and those that the skipper has taught in their place, in order.
@@ -443,6 +456,13 @@ impl<'t> Candidate<'_, 't> {
             && token.is_any(words!["a", "an"])
             && self.front(1).first().is_some_and(|t| t.is("as"))
         {
+            return false;
+        }
+        // "I won't do it now": what somebody gave up.
+        let given_up = token.is_any(words!["won't", "wont", "will", "wouldn't", "would"])
+            && self.front(1).first().is_some_and(|t| t.is_any(words!["i", "we", "he", "she", "they"]))
+            && tokens[self.cue.end - 1].is_any(words!["do", "try", "go", "fit"]);
+        if given_up {
             return false;
         }
         // "Rig check", "block creaks, check": a title, an order.
@@ -612,6 +632,7 @@ impl<'t> Candidate<'_, 't> {
         past_month
             || of_another_time(sentence)
             || !self.heard_by_others() && (others(sentence) || self.of_them_before())
+            || crate::stance::tells_of_other_years(self.talk, self.thought.tokens.clone())
             || crate::stance::names_another_boat(&tokens[self.thought.tokens.clone()])
     }
 
