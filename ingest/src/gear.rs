@@ -363,6 +363,14 @@ fn has_its_own(tokens: &[Token<'_>], at: usize) -> bool {
     if !battery.is_some_and(|t| t.is_any(words!["battery", "batteries", "belt", "filter"])) {
         return false;
     }
+    // "You can get a battery for it".
+    let behind = |n: usize| tokens.get(at + n).filter(|t| t.gap <= Gap::Line);
+    let for_it = (1..=2).any(|n| {
+        behind(n).is_some_and(|t| t.is("for")) && behind(n + 1).is_some_and(|t| t.is_any(words!["it", "that", "them"]))
+    });
+    if for_it {
+        return true;
+    }
     let mut before = (0..at).rev().take_while(|&i| tokens[i + 1].gap <= Gap::Line).map(|i| &tokens[i]).peekable();
     while before.next_if(|t| GRAMMAR.determiners.has(t) || t.is_any(words!["new", "fresh", "another", "flat", "its"])).is_some() {}
     let has = before.next().is_some_and(|t| t.is_any(words!["wants", "needs", "has", "takes", "had", "got"]));

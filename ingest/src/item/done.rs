@@ -222,7 +222,9 @@ fn lies_on(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
                     && next(1).is_some_and(|t| {
                         t.is_any(words![
                             "bench", "table", "list", "shelf", "way", "dock", "quay", "pontoon", "truck",
-                            "floor", "bunk", "boil", "cards", "lorry", "ferry", "train", "post",
+                            "floor", "bunk", "boil", "cards", "lorry", "ferry", "train", "post", "nose",
+                            "wind", "beam", "bow", "quarter", "beach", "hook", "mooring", "anchor", "hard",
+                            "slip",
                         ])
                     })
         })
@@ -259,6 +261,31 @@ fn denied_behind(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
             || t.is_any(words!["has", "have", "is", "are", "did", "will"])
                 && next(1).is_some_and(|t| t.is_any(words!["not", "never", "n't", "still", "yet"]))
     })
+}
+
+/// "Nerys is making the new one", "I'm having two new ones": what somebody is still to bring.
+fn is_being_got(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    const REACH: usize = 3;
+    const GETTING: &WordList = words![
+        "making", "make", "makes", "building", "having", "getting", "ordering", "order", "want", "wants",
+        "needs", "buying", "sewing", "bringing",
+    ];
+    let tokens = &talk.tokens;
+    let front = &tokens[cue.start.saturating_sub(REACH)..cue.start];
+    tokens[cue.clone()].iter().any(|t| t.is("new"))
+        && tokens[cue.end - 1].is_any(words!["one", "ones", "new"])
+        && front.iter().rev().take_while(|t| t.gap < Gap::Sentence).any(|t| t.is_any(GETTING))
+}
+
+/// "Tiller's lashed amidships", "the runner's still lashed with string": how something is held, and nothing put right.
+fn is_held_so(talk: &Talk<'_>, cue: &Range<usize>, subject: Option<usize>) -> bool {
+    let tokens = &talk.tokens;
+    let steers = || {
+        subject.and_then(|m| talk.mentions[m].gear()).is_some_and(|g| g.group == "steering")
+            || tokens[cue.start.saturating_sub(4)..cue.start].iter().any(|t| t.is_any(words!["tiller", "helm", "wheel"]))
+    };
+    let still = cue.start > 0 && tokens[cue.start - 1].is("still");
+    tokens[cue.start].is_any(words!["lashed", "taped", "tied", "bandaged"]) && (still || steers())
 }
 
 /// "New belt to go on": what is new and not on yet.
@@ -359,6 +386,9 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<C
             continue;
         }
         if denied_behind(talk, &cue) || is_still_to_go(talk, &cue) || was_done_in(talk, &cue) {
+            continue;
+        }
+        if is_being_got(talk, &cue) || is_held_so(talk, &cue, subject) {
             continue;
         }
         if talk.ticked(cue.start) == Some(false) {

@@ -220,7 +220,11 @@ fn hangs(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<std::ops::R
     (from..date.tokens.start)
         .rev()
         .find_map(|at| {
-            WORDS.due.at(&talk.tokens, at).filter(|m| m.end <= date.tokens.start).map(|m| m.start..m.end)
+            WORDS
+                .due
+                .at(&talk.tokens, at)
+                .filter(|m| m.end <= date.tokens.start && !(m.end - m.start == 1 && says_more(talk, m.start, date)))
+                .map(|m| m.start..m.end)
         })
         .or_else(|| label_in_front(talk, thought, date))
         .or_else(|| label_behind(talk, thought, date))
@@ -242,6 +246,13 @@ fn was_serviced(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     done && tokens[cue.start.saturating_sub(REACH)..cue.start].iter().any(|t| {
         t.is_any(words!["was", "were", "had", "got", "been", "i", "we", "they"])
     })
+}
+
+/// "He said it was minus two in July": whether a person's words stand between "said" and a date, and no label's.
+fn says_more(talk: &Talk<'_>, cue: usize, date: &Named) -> bool {
+    /// As many words as stand on a label in front of its date.
+    const LABEL: usize = 5;
+    talk.tokens[cue].is_any(words!["said", "say", "says"]) && date.tokens.start - cue > LABEL
 }
 
 /// "it's got June of twenty-six punched on it": the words behind a date that hang it on gear.

@@ -14,6 +14,9 @@ use crate::item::TICKED;
 /// Words of a trial from this many on tell by themselves what they are about.
 const SAYS_ENOUGH: usize = 5;
 
+/// A matter without gear has one in so many of its words in what ends it.
+const LISTED: usize = 4;
+
 /// What a note says of an open matter.
 pub(super) enum Closes {
     /// It closes it, and how in words that stand by themselves.
@@ -140,7 +143,8 @@ fn ends(closing: &Closing, said: Said<'_>, matter: &Matter, words: &Words, note:
                 let shared = said.words().shared(words);
                 // "[x] deadeye" ticks off what a list called so.
                 let same = closing.how == TICKED && shared > 0 && said.words().count() == words.count();
-                shared >= 2 || same && shared == words.count()
+                // One of six things on a shopping list is not all of them.
+                shared >= 2.max(words.count() / LISTED) || same && shared == words.count()
             }
         }
         Some(Why::Overdue) => gear && same::renews(&closing.how),

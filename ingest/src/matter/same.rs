@@ -142,6 +142,21 @@ const GET: &[&str] = &[
     "longer",
 ];
 
+/// Whether a word, between those beside it, is one of what is to be got or asked: "get a longer one", but "no longer",
+/// "longer than", "get it done".
+fn gets(before: Option<&str>, word: &str, next: Option<&str>) -> bool {
+    const THING: &[&str] = &[
+        "a", "an", "some", "another", "new", "more", "spare", "spares", "one", "two", "three", "four", "the", "my", "hold",
+        "from",
+    ];
+    GET.contains(&word)
+        && match word {
+            "longer" | "bigger" => next != Some("than") && !matches!(before, Some("no" | "any" | "much")),
+            "get" => next.is_none_or(|next| THING.contains(&next)),
+            _ => true,
+        }
+}
+
 /// Whether a task is something to be got or asked, which no trial of the gear settles.
 pub fn is_errand(about: &str) -> bool {
     Words::of(about).is_errand
@@ -287,9 +302,15 @@ impl Words {
 
     /// Adds those of a further text.
     pub fn add(&mut self, text: &str) {
-        for word in text.split(|c: char| !c.is_alphanumeric()).filter(|w| w.len() > 1) {
-            let word = lower(word);
-            self.is_errand |= GET.contains(&&*word);
+        let mut all = text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(lower).peekable();
+        let mut before = None;
+        while let Some(word) = all.next() {
+            let next = all.peek().map(|next| &**next);
+            self.is_errand |= gets(before.as_deref(), &word, next);
+            before = Some(word.clone());
+            if word.len() < 2 {
+                continue;
+            }
             if !COMMON.contains(&*word) && !NUMBERS.has(key(&word)) {
                 let mut hasher = FxHasher::default();
                 stem(&word).hash(&mut hasher);

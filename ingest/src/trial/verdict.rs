@@ -268,6 +268,13 @@ impl Said {
         {
             return Vec::new();
         }
+        let mut subject = subject;
+        if is_heard(talk, cue) && !can_be_heard(&talk.mentions[subject]) {
+            let Some(radio) = thought.mentions.clone().find(|&m| can_be_heard(&talk.mentions[m])) else {
+                return Vec::new();
+            };
+            subject = radio;
+        }
         if !fits(&talk.mentions[subject]) || crate::thing::of_people_or_victuals(talk, thought, cue) {
             return Vec::new();
         }
@@ -289,6 +296,18 @@ impl Said {
         let verdict = |subject| Verdict { outcome, weight: *weight, cue: cue.clone(), thought: at, subject };
         subjects.into_iter().map(verdict).collect()
     }
+}
+
+/// "Loud and clear", "five by five": how well something was heard.
+fn is_heard(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let words = &talk.tokens[cue.clone()];
+    words[0].is_any(words!["loud", "five"]) && words.len() >= 3 && words[words.len() - 1].is_any(words!["clear", "five", "nine"])
+}
+
+fn can_be_heard(mention: &Mention) -> bool {
+    mention
+        .gear()
+        .is_some_and(|g| matches!(g.group.as_str(), "radio" | "navigation" | "signals" | "fire_gas" | "overboard"))
 }
 
 /// "Swung through ninety degrees, did not move": what an anchor is for.
@@ -456,6 +475,17 @@ impl<'t> Candidate<'_, 't> {
             && token.is_any(words!["a", "an"])
             && self.front(1).first().is_some_and(|t| t.is("as"))
         {
+            return false;
+        }
+        // "I'm having a bath and a pie. Knackered."
+        const TIRED: &WordList = words!["knackered", "shattered", "wrecked", "exhausted", "dead", "finished", "gubbed", "bushed"];
+        let tired = token.is_any(TIRED)
+            && self.thought.tokens.len() <= 2
+            && self.thought.tokens.start.checked_sub(1).is_some_and(|last| {
+                let sentence = self.talk.sentence_of(last);
+                tokens[sentence.start].is_any(words!["i", "i'm", "we", "we're", "me", "my"])
+            });
+        if tired {
             return false;
         }
         // "I won't do it now": what somebody gave up.
