@@ -299,6 +299,16 @@ fn meant(before: &[Mention], name: &str, tokens: &[Token<'_>], at: Range<usize>)
             before.iter().rev().take_while(|m| m.tokens.end + REACH / 2 > at.start).find(|m| !m.generic)?;
         return MOTORED.contains(&last.name.as_str()).then(|| last.name.clone());
     }
+    // "The alarm was dead. Changed the batteries": its own.
+    const CELLS: &[&str] = &["carbon monoxide alarm", "smoke alarm", "gas alarm", "handheld VHF", "EPIRB", "head torch"];
+    const CLOSE: usize = 10;
+    if tokens[at.start].is_any(words!["battery", "batteries"])
+        && let Some(last) = before.last().filter(|m| m.tokens.end + CLOSE > at.start)
+        && CELLS.contains(&last.name.as_str())
+        && tokens[last.tokens.end..=at.start].iter().all(|t| t.gap < Gap::Block)
+    {
+        return Some(last.name.clone());
+    }
     let word = tokens[at.start].lower.strip_suffix('s').unwrap_or(&tokens[at.start].lower);
     let short = by_name(name).is_some_and(|g| g.generic && !g.prop) || word == "pilot";
     let last = before

@@ -88,7 +88,8 @@ enum Heading {
     Other,
     /// "Jobs", "To do".
     Jobs,
-    /// "Not done": what a day had no time for, the trombone too, so that only what names gear is a job.
+    /// "Not done", "Next": what a day had no time for or what is to come, the trombone too, so that only what names gear is a
+    /// job.
     NotDone,
 }
 
@@ -120,6 +121,7 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         if kind == UtteranceKind::Heading {
             listing.heading = match (names_jobs, first.is("not") || first.is_any(PUT_OFF)) {
                 (false, _) => Heading::Other,
+                (true, false) if first.is("next") => Heading::NotDone,
                 (true, false) => Heading::Jobs,
                 (true, true) => Heading::NotDone,
             };

@@ -53,7 +53,9 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<Item
                 object(talk, thought, &cue).filter(|&m| thought.mentions.contains(&m) || other().is_none());
             let subject = subject.or_else(|| spoken_of(talk, thoughts, index, &cue));
             // "New belt to go on": what is new is named there, or has no name.
-            let new = talk.tokens[cue.start].is("new") && cue.len() > 1;
+            let new = talk.tokens[cue.start].is("new")
+                && cue.len() > 1
+                && !talk.tokens[cue.start + 1].is_any(words!["one", "ones"]);
             let subject = subject.filter(|&m| !new || cue.contains(&talk.mentions[m].tokens.start));
             // Each box of a list is about a thing of its own.
             let boxed = talk.ticked(thought.tokens.start).is_some();

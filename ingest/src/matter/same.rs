@@ -42,7 +42,9 @@ pub fn named_alike(a: Option<&str>, b: Option<&str>) -> bool {
 fn alike_but_for_a_side(a: &str, b: &str) -> bool {
     let (side_a, base_a) = split(a);
     let (side_b, base_b) = split(b);
-    base_a == base_b && (side_a.is_empty() || side_b.is_empty())
+    // "Starboard forward lower" may be any "forward lower", and no aft one.
+    let within = |a: &[&str], b: &[&str]| a.iter().all(|side| b.contains(side));
+    base_a == base_b && (within(&side_a, &side_b) || within(&side_b, &side_a))
 }
 
 /// Whether gear is a part of a whole.
