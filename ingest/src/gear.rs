@@ -300,7 +300,8 @@ fn meant(before: &[Mention], name: &str, tokens: &[Token<'_>], at: Range<usize>)
         return MOTORED.contains(&last.name.as_str()).then(|| last.name.clone());
     }
     // "The alarm was dead. Changed the batteries": its own.
-    const CELLS: &[&str] = &["carbon monoxide alarm", "smoke alarm", "gas alarm", "handheld VHF", "EPIRB", "head torch"];
+    const CELLS: &[&str] =
+        &["carbon monoxide alarm", "smoke alarm", "gas alarm", "handheld VHF", "EPIRB", "head torch"];
     const CLOSE: usize = 10;
     if tokens[at.start].is_any(words!["battery", "batteries"])
         && let Some(last) = before.last().filter(|m| m.tokens.end + CLOSE > at.start)
@@ -376,13 +377,18 @@ fn has_its_own(tokens: &[Token<'_>], at: usize) -> bool {
     // "You can get a battery for it".
     let behind = |n: usize| tokens.get(at + n).filter(|t| t.gap <= Gap::Line);
     let for_it = (1..=2).any(|n| {
-        behind(n).is_some_and(|t| t.is("for")) && behind(n + 1).is_some_and(|t| t.is_any(words!["it", "that", "them"]))
+        behind(n).is_some_and(|t| t.is("for"))
+            && behind(n + 1).is_some_and(|t| t.is_any(words!["it", "that", "them"]))
     });
     if for_it {
         return true;
     }
-    let mut before = (0..at).rev().take_while(|&i| tokens[i + 1].gap <= Gap::Line).map(|i| &tokens[i]).peekable();
-    while before.next_if(|t| GRAMMAR.determiners.has(t) || t.is_any(words!["new", "fresh", "another", "flat", "its"])).is_some() {}
+    let mut before =
+        (0..at).rev().take_while(|&i| tokens[i + 1].gap <= Gap::Line).map(|i| &tokens[i]).peekable();
+    while before
+        .next_if(|t| GRAMMAR.determiners.has(t) || t.is_any(words!["new", "fresh", "another", "flat", "its"]))
+        .is_some()
+    {}
     let has = before.next().is_some_and(|t| t.is_any(words!["wants", "needs", "has", "takes", "had", "got"]));
     has && before.next().is_some_and(|t| t.is_any(words!["it", "that", "which", "this", "'s"]))
 }

@@ -507,7 +507,9 @@ impl<T> Patterns<T> {
             if candidate.may_follow(&tokens[at]) {
                 let (pattern, value) = &self.all[candidate.index];
                 // The words by which it was found stand there.
-                if let Some(end) = longest(&pattern.parts[candidate.known..], tokens, at + candidate.known, false) {
+                if let Some(end) =
+                    longest(&pattern.parts[candidate.known..], tokens, at + candidate.known, false)
+                {
                     found(Match { start: at, end, value });
                 }
             }

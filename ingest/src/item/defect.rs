@@ -29,7 +29,9 @@ pub fn defects(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], closings
         if thought.tokens.len() > LONGEST && !thought.terse {
             continue;
         }
-        let Some(subject) = of(talk, thought, &cue).or_else(|| headed(talk, thoughts, at, &cue)) else { continue };
+        let Some(subject) = of(talk, thought, &cue).or_else(|| headed(talk, thoughts, at, &cue)) else {
+            continue;
+        };
         // A winch creaks and a chain is rusty, and nobody calls that a matter before departure.
         if serves(&talk.mentions[subject]) {
             continue;
@@ -181,7 +183,8 @@ fn headed(talk: &Talk<'_>, thoughts: &[Thought], at: usize, cue: &Range<usize>) 
     let head = thoughts.get(at.checked_sub(1)?).filter(|head| head.block == thought.block)?;
     let first = thought.tokens.start;
     let part = first + usize::from(GRAMMAR.determiners.has(&talk.tokens[first]));
-    let of_a_part = talk.tokens.get(part).is_some_and(|t| GRAMMAR.parts.has(t)) && cue.start.saturating_sub(part) <= SHORT;
+    let of_a_part = talk.tokens.get(part).is_some_and(|t| GRAMMAR.parts.has(t))
+        && cue.start.saturating_sub(part) <= SHORT;
     let lone = head.tokens.len() <= SHORT && head.mentions.len() == 1;
     (lone && of_a_part && thought.mentions.is_empty()).then_some(head.mentions.start)
 }
@@ -214,12 +217,31 @@ fn discovered(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<
 
 /// Whether the words name a fault as a thing: "a crack", "two broken strands", "chafe".
 fn names_a_fault(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
-    let before = cue.start.checked_sub(1).map(|i| &talk.tokens[i]).filter(|_| talk.tokens[cue.start].gap <= Gap::Line);
+    let before =
+        cue.start.checked_sub(1).map(|i| &talk.tokens[i]).filter(|_| talk.tokens[cue.start].gap <= Gap::Line);
     let several = before.is_some_and(crate::number::is_number_word);
     let named = talk.tokens[cue.end - 1].is_any(words![
-        "crack", "cracks", "chafe", "strand", "strands", "split", "splits", "corrosion", "rust", "tear",
-        "leak", "drip", "weep", "play", "kink",
+        "crack",
+        "cracks",
+        "chafe",
+        "strand",
+        "strands",
+        "split",
+        "splits",
+        "corrosion",
+        "rust",
+        "tear",
+        "leak",
+        "drip",
+        "weep",
+        "play",
+        "kink",
     ]);
     let bare = talk.tokens[cue.start].gap >= Gap::Sentence;
-    named && (several || bare || before.is_some_and(|t| GRAMMAR.determiners.has(t) || t.is_any(words!["found", "some", "bad", "small", "slight"])))
+    named
+        && (several
+            || bare
+            || before.is_some_and(|t| {
+                GRAMMAR.determiners.has(t) || t.is_any(words!["found", "some", "bad", "small", "slight"])
+            }))
 }

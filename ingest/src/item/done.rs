@@ -282,7 +282,9 @@ fn is_held_so(talk: &Talk<'_>, cue: &Range<usize>, subject: Option<usize>) -> bo
     let tokens = &talk.tokens;
     let steers = || {
         subject.and_then(|m| talk.mentions[m].gear()).is_some_and(|g| g.group == "steering")
-            || tokens[cue.start.saturating_sub(4)..cue.start].iter().any(|t| t.is_any(words!["tiller", "helm", "wheel"]))
+            || tokens[cue.start.saturating_sub(4)..cue.start]
+                .iter()
+                .any(|t| t.is_any(words!["tiller", "helm", "wheel"]))
     };
     let still = cue.start > 0 && tokens[cue.start - 1].is("still");
     tokens[cue.start].is_any(words!["lashed", "taped", "tied", "bandaged"]) && (still || steers())
@@ -291,7 +293,8 @@ fn is_held_so(talk: &Talk<'_>, cue: &Range<usize>, subject: Option<usize>) -> bo
 /// "New belt to go on": what is new and not on yet.
 fn is_still_to_go(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let words = &talk.tokens[cue.clone()];
-    words[0].is("new") && words.iter().any(|t| t.is_any(words!["to", "needs", "wants", "must", "goes", "not"]))
+    words[0].is("new")
+        && words.iter().any(|t| t.is_any(words!["to", "needs", "wants", "must", "goes", "not"]))
 }
 
 /// "Three goes and I was done in".

@@ -223,7 +223,9 @@ fn hangs(talk: &Talk<'_>, thought: &Thought, date: &Named) -> Option<std::ops::R
             WORDS
                 .due
                 .at(&talk.tokens, at)
-                .filter(|m| m.end <= date.tokens.start && !(m.end - m.start == 1 && says_more(talk, m.start, date)))
+                .filter(|m| {
+                    m.end <= date.tokens.start && !(m.end - m.start == 1 && says_more(talk, m.start, date))
+                })
                 .map(|m| m.start..m.end)
         })
         .or_else(|| label_in_front(talk, thought, date))
@@ -241,11 +243,18 @@ fn was_serviced(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     const REACH: usize = 3;
     let tokens = &talk.tokens;
     let done = tokens[cue.start].is_any(words![
-        "serviced", "tested", "inspected", "checked", "repacked", "packed", "certified", "renewed"
+        "serviced",
+        "tested",
+        "inspected",
+        "checked",
+        "repacked",
+        "packed",
+        "certified",
+        "renewed"
     ]);
-    done && tokens[cue.start.saturating_sub(REACH)..cue.start].iter().any(|t| {
-        t.is_any(words!["was", "were", "had", "got", "been", "i", "we", "they"])
-    })
+    done && tokens[cue.start.saturating_sub(REACH)..cue.start]
+        .iter()
+        .any(|t| t.is_any(words!["was", "were", "had", "got", "been", "i", "we", "they"]))
 }
 
 /// "He said it was minus two in July": whether a person's words stand between "said" and a date, and no label's.

@@ -156,9 +156,10 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
             Heading::NotDone => !thought.mentions.is_empty(),
         };
         out[index] = !title
-            && (listing.below && begins || listing.line.is_some_and(|l| {
-                    l.block == thought.block && !(l.said && thought.mentions.is_empty())
-                }))
+            && (listing.below && begins
+                || listing
+                    .line
+                    .is_some_and(|l| l.block == thought.block && !(l.said && thought.mentions.is_empty())))
             || headed && talk.is_item(first.utterance) && first.gap == Gap::Block;
         if row {
             out[index] = (headed || listing.below) && begins && is_left(talk, first.utterance);

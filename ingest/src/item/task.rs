@@ -29,9 +29,16 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<Item
                 .any(|i| WORDS.done.at(&talk.tokens, i).is_some() && !talk.tokens[i].is("new"))
         };
         let none = || {
-            thought.tokens.clone().all(|i| talk.tokens[i].is_any(words!["nothing", "none", "no", "n", "a", "/"]))
+            thought
+                .tokens
+                .clone()
+                .all(|i| talk.tokens[i].is_any(words!["nothing", "none", "no", "n", "a", "/"]))
         };
-        if cues.is_empty() && listed[index] && !none() && (talk.ticked(thought.tokens.start).is_some() || !done()) {
+        if cues.is_empty()
+            && listed[index]
+            && !none()
+            && (talk.ticked(thought.tokens.start).is_some() || !done())
+        {
             cues.push(thought.tokens.start..thought.tokens.start + 1);
         }
         if listed[index] && cues.len() <= 1 {
@@ -166,7 +173,9 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
         // "Next service due May 2029" is a date, which says itself whether it comes too early.
         let dated = |m: &Range<usize>| {
             tokens[m.end - 1].is("due")
-                && (m.end..m.end + 2).filter_map(|i| tokens.get(i)).any(|t| crate::date::month(&t.lower).is_some())
+                && (m.end..m.end + 2)
+                    .filter_map(|i| tokens.get(i))
+                    .any(|t| crate::date::month(&t.lower).is_some())
         };
         let found = WORDS.task.at(tokens, at).map(|m| m.start..m.end).filter(|m| !polite(m) && !dated(m));
         let found = found

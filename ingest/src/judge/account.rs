@@ -87,22 +87,26 @@ fn is_awaited(talk: &Talk<'_>, stretch: &Stretch) -> bool {
     let coming = said.windows(3).any(|w| {
         w[0].is("on") && (w[1].is("order") || w[1].is("the") && w[2].is("way"))
             || w[0].is("to") && w[1].is("go") && w[2].is_any(words!["on", "in", "up", "back"])
-            || w[0].is("they") && w[1].is_any(words!["say", "said", "promise", "promised"]) && weekday(&w[2].lower).is_some()
+            || w[0].is("they")
+                && w[1].is_any(words!["say", "said", "promise", "promised"])
+                && weekday(&w[2].lower).is_some()
     });
     let start = stretch.tokens.start;
     let title = start.saturating_sub(TITLE)..start;
     let titled = tokens[start].gap == Gap::Clause
         && tokens[title].windows(2).any(|w| {
             w[0].is_any(words!["not", "still", "to"])
-                && w[1].is_any(words!["got", "bought", "done", "fitted", "get", "buy", "do", "missing", "needed", "not"])
+                && w[1].is_any(words![
+                    "got", "bought", "done", "fitted", "get", "buy", "do", "missing", "needed", "not"
+                ])
         });
     // "The insulation on the hatch frame I | haven't done": cut in front of what denies it.
     let end = stretch.tokens.end;
-    let cut = tokens[end - 1].is_any(words!["i", "we", "he", "she", "they", "it", "and", "but", "the", "that"])
-        && tokens[end..tokens.len().min(end + 3)]
-            .iter()
-            .take_while(|t| t.gap < Gap::Sentence)
-            .any(|t| GRAMMAR.denials.has(t) || t.is_any(words!["haven't", "hasn't", "didn't", "won't", "never", "not"]));
+    let cut = tokens[end - 1]
+        .is_any(words!["i", "we", "he", "she", "they", "it", "and", "but", "the", "that"])
+        && tokens[end..tokens.len().min(end + 3)].iter().take_while(|t| t.gap < Gap::Sentence).any(|t| {
+            GRAMMAR.denials.has(t) || t.is_any(words!["haven't", "hasn't", "didn't", "won't", "never", "not"])
+        });
     coming || titled || cut || talk.ticked(start) == Some(false)
 }
 

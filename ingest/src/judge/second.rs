@@ -71,7 +71,9 @@ fn is_left_undone(tokens: &[Token<'_>]) -> bool {
     tokens.windows(3).any(|w| {
         w[0].is_any(words!["i", "we"])
             && w[1].is_any(words!["haven't", "havent", "didn't", "didnt", "won't", "never"])
-            && w[2].is_any(words!["done", "tried", "started", "finished", "do", "try", "start", "finish", "test", "tested"])
+            && w[2].is_any(words![
+                "done", "tried", "started", "finished", "do", "try", "start", "finish", "test", "tested"
+            ])
     })
 }
 

@@ -148,8 +148,8 @@ const GET: &[&str] = &[
 /// "longer than", "get it done".
 fn gets(before: Option<&str>, word: &str, next: Option<&str>) -> bool {
     const THING: &[&str] = &[
-        "a", "an", "some", "another", "new", "more", "spare", "spares", "one", "two", "three", "four", "the", "my", "hold",
-        "from",
+        "a", "an", "some", "another", "new", "more", "spare", "spares", "one", "two", "three", "four", "the",
+        "my", "hold", "from",
     ];
     GET.contains(&word)
         && match word {
@@ -304,7 +304,8 @@ impl Words {
 
     /// Adds those of a further text.
     pub fn add(&mut self, text: &str) {
-        let mut all = text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(lower).peekable();
+        let mut all =
+            text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(lower).peekable();
         let mut before = None;
         while let Some(word) = all.next() {
             let next = all.peek().map(|next| &**next);

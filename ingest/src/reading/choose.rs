@@ -272,8 +272,7 @@ pub(super) fn bare_rig_load(context: &Context<'_, '_>, k: usize) -> Option<Choic
     const LOADS: std::ops::RangeInclusive<f64> = 100.0..=9000.0;
     let unit = context.habits.rig_load?;
     let amount = &context.amounts[k];
-    let load =
-        amount.unit.is_none() && amount.run.candidates().iter().any(|c| LOADS.contains(&c.low));
+    let load = amount.unit.is_none() && amount.run.candidates().iter().any(|c| LOADS.contains(&c.low));
     if !load || !of_the_rig(context, k) {
         return None;
     }

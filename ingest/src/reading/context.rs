@@ -107,10 +107,25 @@ fn named(tokens: &[Token<'_>]) -> Vec<Cue> {
 /// "off the shore lead", "the sheet lead wants to go back", "moved the lead aft": what leads a current or a sheet.
 fn is_no_plummet(tokens: &[Token<'_>], at: usize) -> bool {
     const OF: &WordList = words![
-        "shore", "sheet", "jib", "genoa", "staysail", "power", "test", "mains", "charging", "charger",
-        "battery", "halyard", "reefing", "extension", "acid", "fair",
+        "shore",
+        "sheet",
+        "jib",
+        "genoa",
+        "staysail",
+        "power",
+        "test",
+        "mains",
+        "charging",
+        "charger",
+        "battery",
+        "halyard",
+        "reefing",
+        "extension",
+        "acid",
+        "fair",
     ];
-    const MOVES: &WordList = words!["back", "forward", "aft", "inboard", "outboard", "wants", "car", "cars", "track"];
+    const MOVES: &WordList =
+        words!["back", "forward", "aft", "inboard", "outboard", "wants", "car", "cars", "track"];
     let near = |i: usize| tokens.get(i).filter(|t| t.gap <= Gap::Line);
     tokens[at].is_any(words!["lead", "leads"])
         && (at > 0 && tokens[at].gap <= Gap::Line && tokens[at - 1].is_any(OF)

@@ -120,7 +120,8 @@ pub(super) fn temperature(
         return None;
     }
     // "It's thirty to thirty two steady outside": winds are steady, where no warmth is told.
-    let steady = context.tokens().get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("steady"));
+    let steady =
+        context.tokens().get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("steady"));
     if unit.is_none() && steady && amount.run.candidates().first().is_some_and(|c| c.low >= LEAST_STEADY) {
         return None;
     }

@@ -19,7 +19,8 @@ const PRESSED: usize = 6;
 /// "2,5 mm²", "6 mm2": a wire's section, whatever ends at a token.
 fn is_squared(context: &Context<'_, '_>, end: usize) -> bool {
     let rest = &context.talk.text[context.tokens()[end - 1].span.end..];
-    let mark = rest.starts_with('²') || rest.starts_with('2') && !rest[1..].starts_with(|c: char| c.is_ascii_digit());
+    let mark = rest.starts_with('²')
+        || rest.starts_with('2') && !rest[1..].starts_with(|c: char| c.is_ascii_digit());
     mark && matches!(&*context.tokens()[end - 1].lower, "mm" | "cm")
 }
 

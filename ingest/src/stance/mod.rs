@@ -399,7 +399,9 @@ impl<'t, 'a> Stances<'t, 'a> {
             t.is_any(words![
                 "was", "were", "had", "did", "went", "came", "made", "saw", "blew", "ran", "held", "took",
                 "got", "stood", "hove", "lay", "rode",
-            ]) || t.lower.len() > 4 && t.lower.ends_with("ed") && !t.is_any(words!["expected", "promised", "forecasted", "need"])
+            ]) || t.lower.len() > 4
+                && t.lower.ends_with("ed")
+                && !t.is_any(words!["expected", "promised", "forecasted", "need"])
         };
         let front = clause.start.max(number.start.saturating_sub(REACH))..number.start.max(clause.start);
         crate::when::weekday(&tokens[words.start].lower).is_some()
@@ -488,7 +490,9 @@ pub(crate) fn names_another_boat(tokens: &[crate::token::Token<'_>]) -> bool {
 /// Whether a stretch begins with what was in a year before the note's own: "In 1994 we had a boy in the water".
 pub(crate) fn tells_of_other_years(talk: &Talk<'_>, within: Range<usize>) -> bool {
     within.take(3).any(|at| {
-        is_a_past_year(talk, at) && at > 0 && talk.tokens[at - 1].is_any(words!["in", "summer", "spring", "autumn", "winter"])
+        is_a_past_year(talk, at)
+            && at > 0
+            && talk.tokens[at - 1].is_any(words!["in", "summer", "spring", "autumn", "winter"])
     })
 }
 

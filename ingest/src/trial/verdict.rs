@@ -301,13 +301,15 @@ impl Said {
 /// "Loud and clear", "five by five": how well something was heard.
 fn is_heard(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let words = &talk.tokens[cue.clone()];
-    words[0].is_any(words!["loud", "five"]) && words.len() >= 3 && words[words.len() - 1].is_any(words!["clear", "five", "nine"])
+    words[0].is_any(words!["loud", "five"])
+        && words.len() >= 3
+        && words[words.len() - 1].is_any(words!["clear", "five", "nine"])
 }
 
 fn can_be_heard(mention: &Mention) -> bool {
-    mention
-        .gear()
-        .is_some_and(|g| matches!(g.group.as_str(), "radio" | "navigation" | "signals" | "fire_gas" | "overboard"))
+    mention.gear().is_some_and(|g| {
+        matches!(g.group.as_str(), "radio" | "navigation" | "signals" | "fire_gas" | "overboard")
+    })
 }
 
 /// "Swung through ninety degrees, did not move": what an anchor is for.
@@ -478,7 +480,8 @@ impl<'t> Candidate<'_, 't> {
             return false;
         }
         // "I'm having a bath and a pie. Knackered."
-        const TIRED: &WordList = words!["knackered", "shattered", "wrecked", "exhausted", "dead", "finished", "gubbed", "bushed"];
+        const TIRED: &WordList =
+            words!["knackered", "shattered", "wrecked", "exhausted", "dead", "finished", "gubbed", "bushed"];
         let tired = token.is_any(TIRED)
             && self.thought.tokens.len() <= 2
             && self.thought.tokens.start.checked_sub(1).is_some_and(|last| {

@@ -191,7 +191,9 @@ fn join(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> Option<Join
             let close = high.high <= low.low * 2.0 + 1.0;
             (rises && close && (a.unit.is_none() || one)).then_some(Join::Range)
         }
-        ["plus", "or", "minus"] | ["plus", "minus"] | ["give", "or", "take"] | ["±"] => Some(Join::Tolerance),
+        ["plus", "or", "minus"] | ["plus", "minus"] | ["give", "or", "take"] | ["±"] => {
+            Some(Join::Tolerance)
+        }
         _ => None,
     }
 }

@@ -90,7 +90,11 @@ pub(super) fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table:
         && tokens[start - 1].is("at")
         && tokens[start - 2].is_any(words!["wind", "breeze", "air", "airs"])
         && tokens[start - 3].is_any(words!["no", "little", "without"]);
-    if one && calm && value <= 12.0 && value.fract() == 0.0 && crate::quantity::unit_at(text, tokens, end).is_none()
+    if one
+        && calm
+        && value <= 12.0
+        && value.fract() == 0.0
+        && crate::quantity::unit_at(text, tokens, end).is_none()
     {
         return true;
     }
