@@ -105,7 +105,8 @@ fn settles(trial: &Trial, said: Said<'_>, matter: &Matter, words: &Words) -> boo
     };
     let same = same::named_alike(Some(&trial.gear), gear)
         || same_gear(Some(&trial.gear), gear) && alike()
-        || same::lifts(trial, matter);
+        || same::lifts(trial, matter)
+        || same::cools(trial, matter);
     // A whole that passes has proved a part that was not tried, but has not mended one that failed.
     if matter.why.first() == Some(&Why::Unproven) && same::is_part(gear, &trial.gear) {
         return true;
