@@ -398,12 +398,23 @@ fn punctuation(c: char, stretch: &str, at: usize) -> Gap {
             let spaced = |c: Option<char>| c.is_none_or(char::is_whitespace);
             let before = stretch[..at].chars().next_back();
             let after = stretch[at + c.len_utf8()..].chars().next();
+            // "Twenty-" at the end of a cue, "two" at the head of the next.
+            if after.is_none() && ends_in_tens(&stretch[..at]) {
+                return Gap::Hyphen;
+            }
             if spaced(before) || spaced(after) { Gap::Clause } else { Gap::Hyphen }
         }
         '\n' | '\r' => Gap::Line,
         c if c.is_whitespace() => Gap::Space,
         _ => Gap::Glued,
     }
+}
+
+/// Whether words end in one of the tens: "the alternator gives twenty".
+fn ends_in_tens(words: &str) -> bool {
+    const TENS: [&str; 8] = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
+    let last = words.rsplit(|c: char| !c.is_alphabetic()).next().unwrap_or_default();
+    TENS.iter().any(|tens| last.eq_ignore_ascii_case(tens))
 }
 
 /// Whether a stop stands between single letters: "i.O.", "a.i.s".

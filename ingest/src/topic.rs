@@ -106,7 +106,10 @@ fn taken_over(
     let settled = topic.is_some_and(|t| topic != heading || !serves(&talk.mentions[t]));
     // "It was the fuel filter": a cause, told of what the talk is about.
     let cause = |m: &usize| topic.is_some() && is_cause(&talk.tokens, talk.mentions[*m].tokens.start);
-    let head = head.filter(|m| !cause(m));
+    // "Storm jib. Up on the inner stay in seven minutes": what has a sentence to itself is not ousted by its place.
+    let labelled = topic.is_some_and(|t| is_alone(talk, t));
+    let placed = |m: &usize| labelled && prepositional(&talk.tokens, talk.mentions[*m].tokens.start);
+    let head = head.filter(|m| !cause(m) && !placed(m));
     // "Hove to, storm staysail aback": at the head of what is told, heaving to is what it is about.
     let heads = |m: &usize| {
         let mention = &talk.mentions[*m];
@@ -146,6 +149,14 @@ fn is_subject(talk: &Talk<'_>, m: usize) -> bool {
         tokens.get(end).is_some_and(|t| t.gap <= Gap::Comma && GRAMMAR.predicates.has(t) && !t.is("so"));
     let says = tokens.get(end).is_some_and(|t| t.is_any(words!["says", "say", "said"]));
     follows && !says && !prepositional(tokens, start) && !wished(talk, m)
+}
+
+/// Whether a mention is a sentence by itself.
+fn is_alone(talk: &Talk<'_>, m: usize) -> bool {
+    let tokens = &talk.tokens;
+    let Range { start, end } = talk.mentions[m].tokens;
+    let first = if start > 0 && GRAMMAR.determiners.has(&tokens[start - 1]) { start - 1 } else { start };
+    tokens[first].gap >= Gap::Sentence && tokens.get(end).is_some_and(|t| t.gap == Gap::Sentence)
 }
 
 /// Whether the gear that starts at a token is named as the cause of something: "it was only the fuse".

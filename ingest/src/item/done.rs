@@ -290,6 +290,25 @@ fn is_held_so(talk: &Talk<'_>, cue: &Range<usize>, subject: Option<usize>) -> bo
     tokens[cue.start].is_any(words!["lashed", "taped", "tied", "bandaged"]) && (still || steers())
 }
 
+/// "Both pennants renewed before she goes out in anything": what is asked for.
+fn is_asked_for(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let next = |n: usize| talk.tokens.get(cue.end + n).filter(|t| t.gap <= Gap::Line);
+    next(0).is_some_and(|t| t.is("before"))
+        && next(1).is_some_and(|t| {
+            t.is_any(words!["she", "we", "i", "departure", "leaving", "anything", "any", "sailing", "going"])
+        })
+        && next(2).is_none_or(|t| !t.is_any(words!["left", "sailed", "went", "came", "had", "got", "did"]))
+}
+
+/// "New one on order", "new one coming Friday".
+fn is_ordered(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    let next = |n: usize| tokens.get(cue.end + n).filter(|t| t.gap <= Gap::Line);
+    tokens[cue.clone()].iter().any(|t| t.is("new"))
+        && (next(0).is_some_and(|t| t.is_any(words!["ordered", "coming", "promised"]))
+            || next(0).is_some_and(|t| t.is("on")) && next(1).is_some_and(|t| t.is("order")))
+}
+
 /// "New belt to go on": what is new and not on yet.
 fn is_still_to_go(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let words = &talk.tokens[cue.clone()];
@@ -391,7 +410,7 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<C
         if denied_behind(talk, &cue) || is_still_to_go(talk, &cue) || was_done_in(talk, &cue) {
             continue;
         }
-        if is_being_got(talk, &cue) || is_held_so(talk, &cue, subject) {
+        if is_ordered(talk, &cue) || is_asked_for(talk, &cue) || is_being_got(talk, &cue) || is_held_so(talk, &cue, subject) {
             continue;
         }
         if talk.ticked(cue.start) == Some(false) {

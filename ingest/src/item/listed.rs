@@ -49,7 +49,7 @@ fn names_jobs(talk: &Talk<'_>, thought: &Thought) -> bool {
     let lone = tokens.len() == 1
         && tokens[0].is_any(words![
             "buy", "get", "order", "replace", "fix", "repair", "need", "needs", "needed", "wanted", "next",
-            "missing",
+            "missing", "left",
         ]);
     lone || (0..tokens.len().min(4)).any(|i| tokens[i].is_any(JOBS) || tokens[i].is_any(PUT_OFF) || paired(i))
 }
@@ -133,7 +133,7 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let label = thought.tokens.len() <= 3 && colon == Some(false) && new_line(talk, thought.tokens.start);
         let ended = listing.line.is_some_and(|l| l.one_sentence && l.from < index)
             && first.gap >= Gap::Sentence
-            && (listing.line.is_some_and(|l| l.said) || !is_bare(talk, thought));
+            && !is_bare(talk, thought);
         if first.gap == Gap::Block || label || ended {
             listing.line = None;
         }
@@ -143,9 +143,15 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         }
         let short = thought.tokens.len() <= if colon == Some(true) { 6 } else { 4 };
         let label = talk.labels_a_list(first.utterance) && begins;
-        // "Shopping. Two tins of paint, and a gas hose."
-        let alone = thought.tokens.len() == 1
-            && first.is_any(words!["shopping", "jobs", "chandlery", "snags", "niggles"])
+        // "Shopping. Two tins of paint, and a gas hose.", "What's outstanding. Bilge pump. Starboard cap."
+        let alone = thought.tokens.len() <= 3
+            && talk.tokens[thought.tokens.clone()].iter().all(|t| {
+                t.is_any(words![
+                    "shopping", "jobs", "chandlery", "snags", "niggles", "outstanding", "what", "'s", "is",
+                    "still", "then", "so", "to", "do",
+                ])
+            })
+            && names_jobs
             && talk.tokens.get(thought.tokens.end).is_some_and(|t| t.gap == Gap::Sentence);
         let title = names_jobs && first.gap >= Gap::Sentence && short && (colon.is_some() || label || alone);
         let row = talk.is_row(first.utterance);

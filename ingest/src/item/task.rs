@@ -143,6 +143,7 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
         && !within_gear(talk, head)
         // "Let it cool. Try again." is told as it happens.
         && !(thought.tokens.len() <= 2 && tokens[head].is("try"))
+        && !describes(talk, thought)
         // "Rig: caps 24" names it.
         && !(tokens[head].is("rig") && tokens.get(m.end).is_none_or(|t| t.gap >= Gap::Comma))
         // "Charge voltage 14.2 V" names what it was.
@@ -194,6 +195,24 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
         }
     }
     out
+}
+
+/// "Strainer: clean. Not weed then", "hose on the forehatch ten minutes", "test button ok": what looks like an order and tells
+/// how a thing is, or names one.
+fn describes(talk: &Talk<'_>, thought: &Thought) -> bool {
+    let tokens = &talk.tokens;
+    let head = thought.tokens.start;
+    let next = tokens.get(head + 1).filter(|_| thought.tokens.len() > 1);
+    let adjective = tokens[head].is_any(words!["clean", "dry", "clear", "free", "open"])
+        && tokens[head].gap >= Gap::Comma
+        && next.is_none_or(|t| {
+            t.gap >= Gap::Comma || GRAMMAR.prepositions.has(t) && !t.is_any(words!["out", "up", "off"])
+        });
+    let noun = tokens[head].is("hose") && next.is_some_and(|t| t.is_any(words!["on", "in", "from", "at"]))
+        || tokens[head].is("test") && next.is_some_and(|t| t.is_any(words!["button", "ok", "okay", "good", "fine", "passed"]));
+    // "Rig with the gauge": what was looked at.
+    let rig = tokens[head].is("rig") && next.is_some_and(|t| GRAMMAR.prepositions.has(t) && !t.is("up"));
+    adjective || noun || rig
 }
 
 /// Further orders in a thought that begins with one: "polish the tank, ask about the fuel", "flush & dose it". On a list

@@ -242,6 +242,13 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     if after_figures && token.text == "kn" && is_of_a_pull(tokens, at) {
         best = units.exact.iter().find(|(name, _)| name == "kN").map(|(_, i)| (at + 1, *i)).or(best);
     }
+    // "A bar of sand", "two bars of chocolate".
+    let of_stuff = token.is_any(words!["bar", "bars"])
+        && tokens.get(at + 1).is_some_and(|t| t.is("of"))
+        && tokens.get(at + 2).is_some_and(|t| t.kind == Kind::Word && !t.is_any(words!["oil", "boost", "pressure", "water", "air"]));
+    if of_stuff {
+        return None;
+    }
     let (mut end, index) = best?;
     let mut unit = &units.all[index];
     // "first reef at eighteen second at twenty five": one thing behind another, no time.

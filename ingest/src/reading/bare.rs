@@ -82,7 +82,10 @@ pub(super) fn bare(
     {
         return Some(choice);
     }
-    if let Some(choice) = angle_behind_speed(context, k, before).or_else(|| steered(context, k)) {
+    if let Some(choice) = angle_behind_speed(context, k, before)
+        .or_else(|| angle_of_a_speed(context, k, before))
+        .or_else(|| steered(context, k))
+    {
         return Some(choice);
     }
     if chain_is_out(context, k) {
@@ -285,7 +288,12 @@ fn rate(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice
     };
     let start = amount.tokens.start;
     let talk = tokens[start.saturating_sub(REACH)..start].iter().any(|t| t.is_any(words));
-    if !talk {
+    // "Dripping about six a minute": drops are counted.
+    const DRIPS: usize = 8;
+    let drips = tokens[start.saturating_sub(DRIPS)..start]
+        .iter()
+        .any(|t| t.is_any(words!["drip", "drips", "dripping", "dripped", "drops", "drop"]));
+    if !talk || drips {
         return None;
     }
     let said =
@@ -341,6 +349,26 @@ fn steered(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
         return None;
     }
     build(context, k, index("heading"), None, None)
+}
+
+/// "6.4 knots at 45 apparent": the angle to the wind that a boat's speed is told at.
+fn angle_of_a_speed(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let b = before.last().filter(|b| b.amount + 1 == k)?;
+    let speed = matches!(quantity(b.choice.quantity).name.as_str(), "boat_speed" | "speed_over_ground");
+    let start = amount.tokens.start;
+    let (told, unit) = (&context.amounts[b.amount], context.amounts[b.amount].unit?);
+    let led = start == told.tokens.end.max(unit.end) + 1
+        && tokens[start - 1].is("at")
+        && tokens[start].gap <= Gap::Line;
+    let name = match tokens.get(amount.tokens.end).filter(|t| t.gap <= Gap::Line)? {
+        t if t.is("apparent") => "apparent_wind_angle",
+        t if t.is("true") => "true_wind_angle",
+        _ => return None,
+    };
+    let choice = build(context, k, index(name), None, None)?;
+    (speed && led && choice.values.iter().all(|v| v.0 >= 20.0)).then_some(choice)
 }
 
 /// "thirty-one apparent on fifty-five", "twenty-two at one-forty": the angle behind the wind's speed.

@@ -84,6 +84,7 @@ pub(super) fn with_unit(
             build(context, k, index(name), Some(unit), None)
         }),
         D::Length => length(context, k, unit, scores, before),
+        D::Distance if is_a_torque(context, k, unit) => None,
         D::Distance => pick(&["distance"]),
         D::Area => pick(&["area"]),
         D::Mass | D::Pound => {
@@ -242,6 +243,21 @@ pub(super) fn with_unit(
         }
         D::Frequency | D::Data => None,
     }
+}
+
+/// "Bolts nipped up 25 Nm": newton metres, as they are written.
+fn is_a_torque(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
+    const REACH: usize = 12;
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    unit.end > 0
+        && tokens[unit.end - 1].text == "Nm"
+        && tokens[start.saturating_sub(REACH)..start].iter().any(|t| {
+            t.is_any(words![
+                "bolt", "bolts", "nut", "nuts", "torque", "torqued", "tightened", "nipped", "head", "studs",
+                "spanner", "wrench",
+            ])
+        })
 }
 
 /// Whether a wire of the rig is the gear named last in front of an amount, in its sentence: "lowers 900 lb".

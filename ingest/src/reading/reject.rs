@@ -151,6 +151,16 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     if halves || set_to(text, tokens, run) {
         return true;
     }
+    // "Luffed three lengths off": of the boat.
+    if after.is_some_and(|t| {
+        t.is("lengths") || t.is("length") && tokens.get(end + 1).is_none_or(|t| !t.is("of"))
+    }) {
+        return true;
+    }
+    // "7  Steering hydraulics", "12 Port winch OPEN": what an entry of a list is counted by.
+    if counts_an_entry(text, tokens, run) {
+        return true;
+    }
     // Labels: "channel sixteen", "page 3", "no. 7", "reef two".
     let labelled = before_near.is_some_and(|t| t.is_any(LABELS) || t.is("#"))
         || (before.is_some_and(|t| t.is_any(words!["no", "p", "pp", "ch"]))
@@ -287,6 +297,23 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         return true;
     }
     time_of_day(text, tokens, run, in_table)
+}
+
+/// Whether a run is the number in front of an entry: it begins its line, and two spaces or a tab part it from a name.
+fn counts_an_entry(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
+    let range = run.tokens();
+    let first = &tokens[range.start];
+    let [atom] = run.atoms.as_slice() else { return false };
+    let Some(next) = tokens.get(range.end).filter(|t| t.kind == Kind::Word) else { return false };
+    let between = text.get(tokens[range.end - 1].span.end..next.span.start).unwrap_or_default();
+    let line = text[..first.span.start].rsplit('\n').next().unwrap_or_default();
+    first.kind == Kind::Number
+        && first.text.len() <= 2
+        && atom.value.fract() == 0.0
+        && line.trim().is_empty()
+        && (between.len() >= 2 || between == "\t")
+        && between.chars().all(|c| c == ' ' || c == '\t')
+        && crate::quantity::unit_at(text, tokens, range.end).is_none()
 }
 
 /// Whether a place of the text is inside an address such as `https://…?q=30%25`.

@@ -389,6 +389,16 @@ impl<'t, 'a> Stances<'t, 'a> {
         front || behind
     }
 
+    /// Whether words of a limit are "goes" or "go", said of a boat.
+    fn goes(&self, words: &Range<usize>) -> bool {
+        const REACH: usize = 3;
+        let tokens = &self.talk.tokens;
+        tokens[words.start].is_any(words!["goes", "go", "comes", "went"])
+            && tokens[words.start.saturating_sub(REACH)..words.start]
+                .iter()
+                .any(|t| t.is_any(words!["she", "boat", "we", "it"]))
+    }
+
     /// Whether a weekday that stands alone behind a number is one gone by: what was done is told in front, in its clause.
     fn is_told_as_past(&self, number: &Range<usize>, words: &Range<usize>) -> bool {
         /// As far in front as it may be told, in tokens.
@@ -451,6 +461,8 @@ impl<'t, 'a> Stances<'t, 'a> {
             Stance::Planned if matches!(quantity, "mass" | "area") => default,
             // "the water there will be six degrees": nobody plans a sea.
             Stance::Planned if quantity == "sea_temperature" => Stance::Hypothetical,
+            // "She goes to windward at five point one": how a boat sails.
+            Stance::Limit if is_of_sailing(quantity) && self.goes(&words) => default,
             // "sheeted in hard in twenty knots Saturday and it never moved": a day that has been.
             Stance::Forecast if words.len() == 1 && self.is_told_as_past(number, &words) => default,
             // "forecast west 7, glass 1001 and going down": a barometer that is read stands for itself.
@@ -544,6 +556,14 @@ fn is_a_machine_s(quantity: &str) -> bool {
             | "engine_temperature"
             | "co_level"
             | "state_of_charge"
+    )
+}
+
+/// Quantities that tell how a boat goes.
+fn is_of_sailing(quantity: &str) -> bool {
+    matches!(
+        quantity,
+        "boat_speed" | "speed_over_ground" | "apparent_wind_angle" | "true_wind_angle" | "heading" | "heel"
     )
 }
 

@@ -301,9 +301,9 @@ impl Said {
 /// "Loud and clear", "five by five": how well something was heard.
 fn is_heard(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let words = &talk.tokens[cue.clone()];
-    words[0].is_any(words!["loud", "five"])
-        && words.len() >= 3
-        && words[words.len() - 1].is_any(words!["clear", "five", "nine"])
+    let last = &words[words.len() - 1];
+    words[0].is_any(words!["loud", "five"]) && words.len() >= 3 && last.is_any(words!["clear", "five", "nine"])
+        || words[0].is_any(words!["heard", "hear", "hears", "read", "reads"]) && last.is_any(words!["me", "us"])
 }
 
 fn can_be_heard(mention: &Mention) -> bool {
@@ -489,6 +489,52 @@ impl<'t> Candidate<'_, 't> {
                 tokens[sentence.start].is_any(words!["i", "i'm", "we", "we're", "me", "my"])
             });
         if tired {
+            return false;
+        }
+        // "Bulb looks good, so it is the cable": a part that is not to blame.
+        const LOOKED_AT: &WordList =
+            words!["bulb", "fuse", "sensor", "relay", "wiring", "wire", "cable", "switch", "contacts", "terminals"];
+        let looked_at = self.outcome == Outcome::Pass
+            && self.weight != Weight::Word
+            && self.front(3).iter().rev().take_while(|t| t.gap < Gap::Comma || t.is_any(LOOKED_AT)).any(|t| t.is_any(LOOKED_AT))
+            && !self.front(5).iter().any(|t| t.is("new"));
+        if looked_at {
+            return false;
+        }
+        // "Next: nothing", "Damage: none": what a title asks for is not there.
+        let title = || {
+            self.cue.start.checked_sub(1).is_some_and(|i| {
+                tokens[i].is_any(words![
+                    "next", "damage", "leaks", "faults", "defects", "problems", "remarks", "alarms", "outstanding",
+                    "missing", "issues", "complaints", "snags",
+                ])
+            })
+        };
+        if self.cue.len() == 1
+            && token.is_any(words!["nothing", "none"])
+            && token.gap == Gap::Clause
+            && title()
+        {
+            return false;
+        }
+        // "And there is no more bread".
+        if self.next().is_some_and(|t| GRAMMAR.people_and_victuals.has(t)) && tokens[self.cue.end - 1].is("more") {
+            return false;
+        }
+        // "I pass over him", "then I sign".
+        let does = self.front(1).first().is_some_and(|t| t.is_any(words!["i", "we", "you", "he", "she", "they"]));
+        if does && self.outcome == Outcome::Pass && token.is_any(words!["pass", "passed", "passes", "sign"]) {
+            let object = self.next().is_some();
+            let conditional = self.front(2).first().is_some_and(|t| t.is_any(words!["then", "before", "till", "until", "when"]));
+            if object || conditional {
+                return false;
+            }
+        }
+        // "I went out to look at it": people.
+        let walked = token.is_any(words!["went", "go", "goes", "came", "ran", "fell", "sat", "stood"])
+            && self.cue.len() <= 2
+            && self.front(1).first().is_some_and(|t| t.is_any(words!["i", "we", "he", "they", "you"]));
+        if walked {
             return false;
         }
         // "I won't do it now": what somebody gave up.

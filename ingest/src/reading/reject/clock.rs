@@ -141,7 +141,9 @@ pub(super) fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table:
             .get(end + 2)
             .is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["morning", "evening", "afternoon"]))
         && value <= 24.0
-        && (led || before.is_some_and(|t| t.is_any(words!["past", "'s", "is", "was"])))
+        && (led
+            || one && value <= 12.0 && value.fract() == 0.0
+            || before.is_some_and(|t| t.is_any(words!["past", "'s", "is", "was"])))
     {
         return true;
     }

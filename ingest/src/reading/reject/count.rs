@@ -52,18 +52,22 @@ pub(super) fn is_of_so_many(text: &str, tokens: &[Token<'_>], run: &Run) -> bool
     let range = run.tokens();
     let measures = |at: usize| crate::quantity::unit_at(text, tokens, at).is_some();
     let near = |i: usize| tokens.get(i).is_some_and(|t| t.gap <= Gap::Line);
+    // "Five times out of five".
     let out_of = |at: usize| near(at) && near(at + 1) && tokens[at].is("out") && tokens[at + 1].is("of");
+    let times = usize::from(near(range.end) && tokens[range.end].is("times"));
     let of = |from: usize| {
         let goes = crate::number::atom_at(tokens, from)?;
         (near(from) && whole(goes.value) && goes.value >= atom.value && !measures(goes.end)).then_some(())
     };
-    let first = out_of(range.end) && of(range.end + 2).is_some();
+    let first = out_of(range.end + times) && of(range.end + times + 2).is_some();
     let told = |back: usize| {
         let goes = range.start.checked_sub(back + 1)?;
         let times = crate::number::atom_at(tokens, goes).filter(|a| a.end == goes + 1)?;
         (whole(times.value) && times.value <= atom.value).then_some(times.value)
     };
-    let out = range.start >= 3 && out_of(range.start - 2) && told(2).is_some();
+    let out = range.start >= 3
+        && out_of(range.start - 2)
+        && (told(2).is_some() || range.start >= 4 && tokens[range.start - 3].is("times") && told(3).is_some());
     let one_in = range.start >= 2 && tokens[range.start - 1].is("in") && told(1) == Some(1.0);
     first || (out || one_in && near(range.start) && near(range.start - 1)) && !measures(range.end)
 }
