@@ -144,6 +144,9 @@ impl<'a> Talk<'a> {
             return Some(true);
         }
         let text = &utterance.text;
+        if let Some(status) = status(text).filter(|_| utterance.kind != UtteranceKind::Cue) {
+            return Some(status);
+        }
         let text = text.trim_start_matches(['-', '*', '•', ' ']);
         if let Some(sign) = text.chars().next().filter(|c| matches!(c, '☐' | '☑' | '☒' | '✓' | '✔' | '✅'))
         {
@@ -280,3 +283,15 @@ impl<'a> Talk<'a> {
         self.clauses[first].tokens.start..self.clauses[last - 1].tokens.end
     }
 }
+/// What the status of an entry says, "3  Hand bilge pump  CLSD  diaphragm": whether it is closed. It stands in capitals, once,
+/// in a line that has others.
+fn status(line: &str) -> Option<bool> {
+    let mut found = line.split(|c: char| !c.is_alphanumeric()).filter_map(|word| match word {
+        "CLSD" | "CLOSED" => Some(true),
+        "OPEN" => Some(false),
+        _ => None,
+    });
+    let status = found.next()?;
+    (found.next().is_none() && line.contains(char::is_lowercase)).then_some(status)
+}
+

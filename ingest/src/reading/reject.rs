@@ -311,7 +311,7 @@ fn counts_an_entry(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
         && first.text.len() <= 2
         && atom.value.fract() == 0.0
         && line.trim().is_empty()
-        && (between.len() >= 2 || between == "\t")
+        && (between.len() >= 2 || between == "\t" || next.text.starts_with(char::is_uppercase))
         && between.chars().all(|c| c == ' ' || c == '\t')
         && crate::quantity::unit_at(text, tokens, range.end).is_none()
 }

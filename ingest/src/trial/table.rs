@@ -103,6 +103,8 @@ struct Columns {
     tried: usize,
     verdict: usize,
     kind: Range<usize>,
+    /// Those that say what is asked for, and nothing of how it went.
+    asked: Vec<usize>,
 }
 
 /// Words of a head or heading that speak of testing.
@@ -135,7 +137,7 @@ impl Columns {
         let (verdict, title) = head.iter().rev().find(|(column, title)| marked(*column, title))?;
         let (tried, kind) = head.iter().find(|(column, _)| column != verdict)?;
         let tests = any(title, TRIED) || any(title, WORKS) || any(kind, TRIED) || any(&above, TRIED);
-        (tests && !any(title, STORES)).then(|| Self { tried: *tried, verdict: *verdict, kind: kind.clone() })
+        (tests && !any(title, STORES)).then(|| Self { tried: *tried, verdict: *verdict, kind: kind.clone(), asked: asked_for(talk, head) })
     }
 
     fn of(talk: &Talk<'_>, head: &[(usize, Range<usize>)]) -> Option<Self> {
@@ -174,7 +176,7 @@ impl Columns {
         // "Item | Status" is a list of jobs or stores as often as of trials.
         let of_trials = head.iter().any(|cell| named(TRIED)(&cell))
             || head.iter().any(|cell| named(words!["verdict", "result", "results", "outcome"])(&cell));
-        of_trials.then_some(Self { tried, verdict, kind })
+        of_trials.then(|| Self { tried, verdict, kind, asked: asked_for(talk, head) })
     }
 
     fn row(&self, talk: &Talk<'_>, cells: &[(usize, Range<usize>)], tokens: Range<usize>) -> Option<Row> {
@@ -182,15 +184,29 @@ impl Columns {
         let tried = cell(self.tried)?;
         let verdict =
             cell(self.verdict).or_else(|| cells.last().map(|(_, c)| c.clone()).filter(|c| *c != tried))?;
-        let rest = tried.end.min(tokens.end)..tokens.end;
         let marked = mark(&talk.tokens[verdict.clone()]);
-        let said = || outcome(talk, &verdict).or_else(|| outcome(talk, &rest));
+        let others = || {
+            cells.iter().rev().filter(|(column, cell)| {
+                *column != self.tried && *cell != verdict && !self.asked.contains(column)
+            })
+        };
+        let said = || outcome(talk, &verdict).or_else(|| others().find_map(|(_, cell)| outcome(talk, cell)));
         let outcome = match marked {
             Some(works) => works.map(|works| if works { Outcome::Pass } else { Outcome::Fail }),
             None => (!left_open(talk, &verdict)).then(|| said().unwrap_or_else(|| plain(talk, &verdict))),
         };
         Some(Row { tried, kind: self.kind.clone(), verdict, tokens, outcome })
     }
+}
+
+/// The columns that say what is asked for: "Required", "Limit".
+fn asked_for(talk: &Talk<'_>, head: &[(usize, Range<usize>)]) -> Vec<usize> {
+    const ASKED: &WordList = words![
+        "required", "requirement", "req", "req'd", "wanted", "target", "limit", "limits", "criterion", "criteria",
+        "spec", "should", "expected", "aim", "minimum", "min",
+    ];
+    let asks = |cell: &Range<usize>| talk.tokens[cell.clone()].iter().any(|t| t.is_any(ASKED));
+    head.iter().filter(|(_, cell)| asks(cell)).map(|(column, _)| *column).collect()
 }
 
 /// What a mark at the head of a cell says: that it works, that it does not, or nothing yet ("?", "-"); none where words go
@@ -225,6 +241,9 @@ fn left_open(talk: &Talk<'_>, cell: &Range<usize>) -> bool {
         "untested",
         "untried",
         "skipped",
+        "omitted",
+        "cancelled",
+        "dropped",
         "postponed",
         "deferred",
         "outstanding",
