@@ -28,6 +28,7 @@ use chrono::NaiveDate;
 use crate::date::Named;
 use crate::found::{Closing, Due, Item, Outcome, PassageWords, Reading, Remark, Span, Trial, Why};
 use crate::gear;
+use crate::matter::same::Words;
 use crate::talk::Talk;
 use crate::topic::Thought;
 
@@ -78,7 +79,7 @@ pub fn items(
         }
     }
     for item in task::tasks(talk, thoughts, &listed) {
-        if !items.iter().any(|other| same_matter(other, &item)) && !done_at_once(&item, &closings) {
+        if !items.iter().any(|other| same_matter(other, &item)) && !done_in_the_note(&item, &closings) {
             items.push(item);
         }
     }
@@ -112,14 +113,19 @@ fn put_right(trial: &Trial, closings: &[Closing]) -> bool {
     })
 }
 
-/// Whether the very next words say that it is done: "short of two blades. New one fitted".
-fn done_at_once(task: &Item, closings: &[Closing]) -> bool {
+/// Whether the very next words say that it is done, "short of two blades. New one fitted", or an entry of a later day says so in
+/// words of the task: "Flares: collect Friday", "Flares collected".
+pub(crate) fn done_in_the_note(task: &Item, closings: &[Closing]) -> bool {
     const NEAR: usize = 6;
+    /// As many words of a task as tell that what is done is that.
+    const SHARED: usize = 2;
+    let another_day =
+        |c: &Closing| task.at.zip(c.at).is_some_and(|(said, done)| said.at.date_naive() < done.at.date_naive());
     closings.iter().any(|c| {
-        task.gear.is_some()
-            && c.gear == task.gear
-            && c.span.start >= task.span.end
-            && c.span.start < task.span.end + NEAR
+        let behind = task.gear.is_some() && c.gear == task.gear && c.span.start >= task.span.end;
+        let at_once = c.span.start < task.span.end + NEAR;
+        let own = || Words::of(&task.about).shared(&Words::of(&c.quote)) >= SHARED;
+        behind && (at_once || another_day(c) && own())
     })
 }
 

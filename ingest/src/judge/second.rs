@@ -5,7 +5,7 @@
 
 use super::{Judged, Opinions, Says, Stretch, judged_so};
 use crate::found::{Outcome, Reason, Span, Trial, Why};
-use crate::item::{Cues, Items, WORDS, is_half_done, item, thought_of};
+use crate::item::{Cues, Items, WORDS, done_in_the_note, is_half_done, item, thought_of};
 use crate::talk::Talk;
 use crate::token::Token;
 use crate::topic::{Thought, name, serves};
@@ -162,6 +162,9 @@ pub fn add_items(
         let mut item = item(talk, thoughts, at, stretch.tokens.clone(), Some(stretch.subject), why);
         if let Some(reason) = item.because.first_mut() {
             reason.what = judged_so(why.name());
+        }
+        if why == Why::Task && done_in_the_note(&item, &found.closings) {
+            continue;
         }
         found.items.push(item);
     }
