@@ -43,10 +43,43 @@ pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Ve
             None => decisive.push(verdict),
         }
     }
+    // "On starboard tack it was fine. On port tack it went out, and again when I relit it".
+    let turned: Vec<Verdict> = decisive
+        .iter()
+        .filter(|pass| pass.outcome == Outcome::Pass && pass.weight == Weight::Said)
+        .filter_map(|pass| {
+            verdicts.iter().find(|v| turns(talk, thoughts, pass, v)).map(|v| Verdict { outcome: Outcome::Partial, ..v.clone() })
+        })
+        .collect();
+    for verdict in &turned {
+        let gear = name(talk, verdict.subject);
+        if let Some(pass) = decisive.iter_mut().find(|v| name(talk, v.subject) == gear) {
+            *pass = verdict;
+        }
+    }
     let mut out: Vec<Trial> =
         decisive.into_iter().map(|verdict| trial(talk, thoughts, verdicts, verdict)).collect();
     out.extend(rows.iter().filter_map(|row| of_row(talk, thoughts, row)));
     out
+}
+
+/// Whether what happened right behind a pass in plain words tells of a failure of the same gear on the other tack, or the
+/// next time.
+fn turns(talk: &Talk<'_>, thoughts: &[Thought], pass: &Verdict, then: &Verdict) -> bool {
+    /// As far behind as it may be told, in tokens.
+    const REACH: usize = 24;
+    let tokens = &talk.tokens;
+    let behind = then.cue.start > pass.cue.end
+        && then.cue.start < pass.cue.end + REACH
+        && then.thought != pass.thought
+        && thoughts[then.thought].block == thoughts[pass.thought].block;
+    let other = || {
+        tokens[pass.cue.end..then.cue.start]
+            .windows(2)
+            .any(|w| w[0].is_any(words!["port", "starboard", "other"]) && w[1].is("tack"))
+            || tokens[pass.cue.end..then.cue.start].iter().any(|t| t.is_any(words!["heeled", "until", "then", "but"]))
+    };
+    then.outcome == Outcome::Fail && behind && name(talk, then.subject) == name(talk, pass.subject) && other()
 }
 
 /// Whether what seems a trial is of the date on gear, which was looked at and not tried: "EPIRB battery, Nov 2027, ok".
