@@ -294,4 +294,3 @@ fn status(line: &str) -> Option<bool> {
     let status = found.next()?;
     (found.next().is_none() && line.contains(char::is_lowercase)).then_some(status)
 }
-

@@ -410,7 +410,11 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<C
         if denied_behind(talk, &cue) || is_still_to_go(talk, &cue) || was_done_in(talk, &cue) {
             continue;
         }
-        if is_ordered(talk, &cue) || is_asked_for(talk, &cue) || is_being_got(talk, &cue) || is_held_so(talk, &cue, subject) {
+        if is_ordered(talk, &cue)
+            || is_asked_for(talk, &cue)
+            || is_being_got(talk, &cue)
+            || is_held_so(talk, &cue, subject)
+        {
             continue;
         }
         if talk.ticked(cue.start) == Some(false) {

@@ -147,8 +147,20 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
         let alone = thought.tokens.len() <= 3
             && talk.tokens[thought.tokens.clone()].iter().all(|t| {
                 t.is_any(words![
-                    "shopping", "jobs", "chandlery", "snags", "niggles", "outstanding", "what", "'s", "is",
-                    "still", "then", "so", "to", "do",
+                    "shopping",
+                    "jobs",
+                    "chandlery",
+                    "snags",
+                    "niggles",
+                    "outstanding",
+                    "what",
+                    "'s",
+                    "is",
+                    "still",
+                    "then",
+                    "so",
+                    "to",
+                    "do",
                 ])
             })
             && names_jobs

@@ -119,8 +119,9 @@ pub(crate) fn done_in_the_note(task: &Item, closings: &[Closing]) -> bool {
     const NEAR: usize = 6;
     /// As many words of a task as tell that what is done is that.
     const SHARED: usize = 2;
-    let another_day =
-        |c: &Closing| task.at.zip(c.at).is_some_and(|(said, done)| said.at.date_naive() < done.at.date_naive());
+    let another_day = |c: &Closing| {
+        task.at.zip(c.at).is_some_and(|(said, done)| said.at.date_naive() < done.at.date_naive())
+    };
     closings.iter().any(|c| {
         let behind = task.gear.is_some() && c.gear == task.gear && c.span.start >= task.span.end;
         let at_once = c.span.start < task.span.end + NEAR;

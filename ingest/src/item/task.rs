@@ -209,7 +209,8 @@ fn describes(talk: &Talk<'_>, thought: &Thought) -> bool {
             t.gap >= Gap::Comma || GRAMMAR.prepositions.has(t) && !t.is_any(words!["out", "up", "off"])
         });
     let noun = tokens[head].is("hose") && next.is_some_and(|t| t.is_any(words!["on", "in", "from", "at"]))
-        || tokens[head].is("test") && next.is_some_and(|t| t.is_any(words!["button", "ok", "okay", "good", "fine", "passed"]));
+        || tokens[head].is("test")
+            && next.is_some_and(|t| t.is_any(words!["button", "ok", "okay", "good", "fine", "passed"]));
     // "Rig with the gauge": what was looked at.
     let rig = tokens[head].is("rig") && next.is_some_and(|t| GRAMMAR.prepositions.has(t) && !t.is("up"));
     adjective || noun || rig

@@ -87,7 +87,8 @@ fn is_awaited(talk: &Talk<'_>, stretch: &Stretch) -> bool {
     let coming = said.windows(3).any(|w| {
         w[0].is("on") && (w[1].is("order") || w[1].is("the") && w[2].is("way"))
             || w[0].is("to") && w[1].is("go") && w[2].is_any(words!["on", "in", "up", "back"])
-            || w[0].is_any(words!["collect", "fetch", "collecting", "fetching"]) && weekday(&w[1].lower).is_some()
+            || w[0].is_any(words!["collect", "fetch", "collecting", "fetching"])
+                && weekday(&w[1].lower).is_some()
             || w[0].is("they")
                 && w[1].is_any(words!["say", "said", "promise", "promised"])
                 && weekday(&w[2].lower).is_some()

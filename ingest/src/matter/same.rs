@@ -127,12 +127,15 @@ pub fn lifts(trial: &Trial, matter: &Matter) -> bool {
 
 /// Whether a passed trial of the engine's cooling settles a matter of the engine that ran hot.
 pub fn cools(trial: &Trial, matter: &Matter) -> bool {
-    const HOT: &[&str] = &["overheated", "overheats", "overheating", "overheat", "hot", "boiled", "boiling", "steam"];
+    const HOT: &[&str] =
+        &["overheated", "overheats", "overheating", "overheat", "hot", "boiled", "boiling", "steam"];
     let of_engine = |name: &str| matches!(name, "engine" | "engine cooling");
     matter.gear.as_deref().is_some_and(of_engine)
         && of_engine(&trial.gear)
         && words(&matter.about).iter().any(|w| HOT.contains(&w.as_str()))
-        && words(&trial.about).iter().any(|w| matches!(w.as_str(), "needle" | "degrees" | "gauge" | "temperature" | "hot" | "cool"))
+        && words(&trial.about)
+            .iter()
+            .any(|w| matches!(w.as_str(), "needle" | "degrees" | "gauge" | "temperature" | "hot" | "cool"))
 }
 
 /// Words of what is to be got or asked.

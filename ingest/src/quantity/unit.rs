@@ -245,7 +245,9 @@ pub fn unit_at(text: &str, tokens: &[Token<'_>], at: usize) -> Option<UnitAt> {
     // "A bar of sand", "two bars of chocolate".
     let of_stuff = token.is_any(words!["bar", "bars"])
         && tokens.get(at + 1).is_some_and(|t| t.is("of"))
-        && tokens.get(at + 2).is_some_and(|t| t.kind == Kind::Word && !t.is_any(words!["oil", "boost", "pressure", "water", "air"]));
+        && tokens.get(at + 2).is_some_and(|t| {
+            t.kind == Kind::Word && !t.is_any(words!["oil", "boost", "pressure", "water", "air"])
+        });
     if of_stuff {
         return None;
     }

@@ -254,8 +254,18 @@ fn is_a_torque(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
         && tokens[unit.end - 1].text == "Nm"
         && tokens[start.saturating_sub(REACH)..start].iter().any(|t| {
             t.is_any(words![
-                "bolt", "bolts", "nut", "nuts", "torque", "torqued", "tightened", "nipped", "head", "studs",
-                "spanner", "wrench",
+                "bolt",
+                "bolts",
+                "nut",
+                "nuts",
+                "torque",
+                "torqued",
+                "tightened",
+                "nipped",
+                "head",
+                "studs",
+                "spanner",
+                "wrench",
             ])
         })
 }

@@ -152,9 +152,9 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         return true;
     }
     // "Luffed three lengths off": of the boat.
-    if after.is_some_and(|t| {
-        t.is("lengths") || t.is("length") && tokens.get(end + 1).is_none_or(|t| !t.is("of"))
-    }) {
+    if after
+        .is_some_and(|t| t.is("lengths") || t.is("length") && tokens.get(end + 1).is_none_or(|t| !t.is("of")))
+    {
         return true;
     }
     // "7  Steering hydraulics", "12 Port winch OPEN": what an entry of a list is counted by.

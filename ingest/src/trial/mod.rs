@@ -48,7 +48,10 @@ pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Ve
         .iter()
         .filter(|pass| pass.outcome == Outcome::Pass && pass.weight == Weight::Said)
         .filter_map(|pass| {
-            verdicts.iter().find(|v| turns(talk, thoughts, pass, v)).map(|v| Verdict { outcome: Outcome::Partial, ..v.clone() })
+            verdicts
+                .iter()
+                .find(|v| turns(talk, thoughts, pass, v))
+                .map(|v| Verdict { outcome: Outcome::Partial, ..v.clone() })
         })
         .collect();
     for verdict in &turned {
@@ -77,7 +80,9 @@ fn turns(talk: &Talk<'_>, thoughts: &[Thought], pass: &Verdict, then: &Verdict) 
         tokens[pass.cue.end..then.cue.start]
             .windows(2)
             .any(|w| w[0].is_any(words!["port", "starboard", "other"]) && w[1].is("tack"))
-            || tokens[pass.cue.end..then.cue.start].iter().any(|t| t.is_any(words!["heeled", "until", "then", "but"]))
+            || tokens[pass.cue.end..then.cue.start]
+                .iter()
+                .any(|t| t.is_any(words!["heeled", "until", "then", "but"]))
     };
     then.outcome == Outcome::Fail && behind && name(talk, then.subject) == name(talk, pass.subject) && other()
 }

@@ -137,7 +137,12 @@ impl Columns {
         let (verdict, title) = head.iter().rev().find(|(column, title)| marked(*column, title))?;
         let (tried, kind) = head.iter().find(|(column, _)| column != verdict)?;
         let tests = any(title, TRIED) || any(title, WORKS) || any(kind, TRIED) || any(&above, TRIED);
-        (tests && !any(title, STORES)).then(|| Self { tried: *tried, verdict: *verdict, kind: kind.clone(), asked: asked_for(talk, head) })
+        (tests && !any(title, STORES)).then(|| Self {
+            tried: *tried,
+            verdict: *verdict,
+            kind: kind.clone(),
+            asked: asked_for(talk, head),
+        })
     }
 
     fn of(talk: &Talk<'_>, head: &[(usize, Range<usize>)]) -> Option<Self> {
@@ -202,8 +207,22 @@ impl Columns {
 /// The columns that say what is asked for: "Required", "Limit".
 fn asked_for(talk: &Talk<'_>, head: &[(usize, Range<usize>)]) -> Vec<usize> {
     const ASKED: &WordList = words![
-        "required", "requirement", "req", "req'd", "wanted", "target", "limit", "limits", "criterion", "criteria",
-        "spec", "should", "expected", "aim", "minimum", "min",
+        "required",
+        "requirement",
+        "req",
+        "req'd",
+        "wanted",
+        "target",
+        "limit",
+        "limits",
+        "criterion",
+        "criteria",
+        "spec",
+        "should",
+        "expected",
+        "aim",
+        "minimum",
+        "min",
     ];
     let asks = |cell: &Range<usize>| talk.tokens[cell.clone()].iter().any(|t| t.is_any(ASKED));
     head.iter().filter(|(_, cell)| asks(cell)).map(|(column, _)| *column).collect()

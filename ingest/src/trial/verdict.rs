@@ -302,8 +302,11 @@ impl Said {
 fn is_heard(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let words = &talk.tokens[cue.clone()];
     let last = &words[words.len() - 1];
-    words[0].is_any(words!["loud", "five"]) && words.len() >= 3 && last.is_any(words!["clear", "five", "nine"])
-        || words[0].is_any(words!["heard", "hear", "hears", "read", "reads"]) && last.is_any(words!["me", "us"])
+    words[0].is_any(words!["loud", "five"])
+        && words.len() >= 3
+        && last.is_any(words!["clear", "five", "nine"])
+        || words[0].is_any(words!["heard", "hear", "hears", "read", "reads"])
+            && last.is_any(words!["me", "us"])
 }
 
 fn can_be_heard(mention: &Mention) -> bool {
@@ -492,11 +495,26 @@ impl<'t> Candidate<'_, 't> {
             return false;
         }
         // "Bulb looks good, so it is the cable": a part that is not to blame.
-        const LOOKED_AT: &WordList =
-            words!["bulb", "fuse", "sensor", "relay", "wiring", "wire", "cable", "switch", "contacts", "terminals"];
+        const LOOKED_AT: &WordList = words![
+            "bulb",
+            "fuse",
+            "sensor",
+            "relay",
+            "wiring",
+            "wire",
+            "cable",
+            "switch",
+            "contacts",
+            "terminals"
+        ];
         let looked_at = self.outcome == Outcome::Pass
             && self.weight != Weight::Word
-            && self.front(3).iter().rev().take_while(|t| t.gap < Gap::Comma || t.is_any(LOOKED_AT)).any(|t| t.is_any(LOOKED_AT))
+            && self
+                .front(3)
+                .iter()
+                .rev()
+                .take_while(|t| t.gap < Gap::Comma || t.is_any(LOOKED_AT))
+                .any(|t| t.is_any(LOOKED_AT))
             && !self.front(5).iter().any(|t| t.is("new"));
         if looked_at {
             return false;
@@ -505,8 +523,19 @@ impl<'t> Candidate<'_, 't> {
         let title = || {
             self.cue.start.checked_sub(1).is_some_and(|i| {
                 tokens[i].is_any(words![
-                    "next", "damage", "leaks", "faults", "defects", "problems", "remarks", "alarms", "outstanding",
-                    "missing", "issues", "complaints", "snags",
+                    "next",
+                    "damage",
+                    "leaks",
+                    "faults",
+                    "defects",
+                    "problems",
+                    "remarks",
+                    "alarms",
+                    "outstanding",
+                    "missing",
+                    "issues",
+                    "complaints",
+                    "snags",
                 ])
             })
         };
@@ -518,14 +547,20 @@ impl<'t> Candidate<'_, 't> {
             return false;
         }
         // "And there is no more bread".
-        if self.next().is_some_and(|t| GRAMMAR.people_and_victuals.has(t)) && tokens[self.cue.end - 1].is("more") {
+        if self.next().is_some_and(|t| GRAMMAR.people_and_victuals.has(t))
+            && tokens[self.cue.end - 1].is("more")
+        {
             return false;
         }
         // "I pass over him", "then I sign".
-        let does = self.front(1).first().is_some_and(|t| t.is_any(words!["i", "we", "you", "he", "she", "they"]));
+        let does =
+            self.front(1).first().is_some_and(|t| t.is_any(words!["i", "we", "you", "he", "she", "they"]));
         if does && self.outcome == Outcome::Pass && token.is_any(words!["pass", "passed", "passes", "sign"]) {
             let object = self.next().is_some();
-            let conditional = self.front(2).first().is_some_and(|t| t.is_any(words!["then", "before", "till", "until", "when"]));
+            let conditional = self
+                .front(2)
+                .first()
+                .is_some_and(|t| t.is_any(words!["then", "before", "till", "until", "when"]));
             if object || conditional {
                 return false;
             }

@@ -191,9 +191,18 @@ pub(super) fn check(known: &Evidence<'_>, date: NaiveDate, span: Span, notices: 
             date.weekday()
         ));
     }
-    if let Some(name) =
-        known.name.date.filter(|name| !known.name.either && (*name - date).num_days().abs() > 1)
-    {
+    // A log of many days goes by the day of its last entry as often as by that of its first: "18 - 22 May".
+    let of_an_entry = |name: NaiveDate| {
+        let head = |m: &super::said::Mention| matches!(m.what, What::Date(said) if said.in_year(name.year()) == Some(name));
+        known.heads().any(head)
+            || known.cut.pieces.iter().any(|piece| match piece.stamp {
+                Stamp::Day(said) | Stamp::DayClock(said, _) => said.in_year(name.year()) == Some(name),
+                Stamp::Exact(at, _) => at.date() == name,
+                _ => false,
+            })
+    };
+    let another = |name: &NaiveDate| (*name - date).num_days().abs() > 1 && !of_an_entry(*name);
+    if let Some(name) = known.name.date.filter(|name| !known.name.either && another(name)) {
         tell(format!(
             "expected the header and the file's name to agree, found {date} and {name}: the header is taken"
         ));

@@ -222,6 +222,13 @@ fn what_does_not_agree_is_told() {
 }
 
 #[test]
+fn a_log_goes_by_the_day_of_its_last_entry_too() {
+    let text = "Tue 5 May 2026\n0900 Oil changed.\nFri 8 May 2026\n1000 Belt changed.\n";
+    let note = check("02-2026-05-08-maint.txt", text, "2026-05-05 09:00 +10:00", Basis::Stated, "");
+    assert_eq!(note.notices, []);
+}
+
+#[test]
 fn zones_in_their_order() {
     let text = |zone: &str| format!("Sat 29 Aug 2026, 0935{zone}\n\nThe heater ran.\n");
     let hobart = Some((Tz::Australia__Hobart, "--zone".to_owned()));

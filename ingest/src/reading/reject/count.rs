@@ -67,7 +67,8 @@ pub(super) fn is_of_so_many(text: &str, tokens: &[Token<'_>], run: &Run) -> bool
     };
     let out = range.start >= 3
         && out_of(range.start - 2)
-        && (told(2).is_some() || range.start >= 4 && tokens[range.start - 3].is("times") && told(3).is_some());
+        && (told(2).is_some()
+            || range.start >= 4 && tokens[range.start - 3].is("times") && told(3).is_some());
     let one_in = range.start >= 2 && tokens[range.start - 1].is("in") && told(1) == Some(1.0);
     first || (out || one_in && near(range.start) && near(range.start - 1)) && !measures(range.end)
 }
