@@ -122,6 +122,7 @@ const FILES: &[(&str, &str, f64, f64)] = &[
     ("slips", include_str!("sayings/slips.txt"), 0.94, 0.91),
     ("thumbs", include_str!("sayings/thumbs.txt"), 0.95, 0.98),
     ("logbook", include_str!("sayings/logbook.txt"), 0.97, 0.97),
+    ("turns", include_str!("sayings/turns.txt"), 0.97, 0.97),
     ("ways", include_str!("sayings/ways.txt"), 0.94, 0.94),
     ("lists", include_str!("sayings/lists.txt"), 0.96, 0.97),
 ];

@@ -171,10 +171,15 @@ fn leaves_no_noun(next: &Token<'_>) -> bool {
         ])
 }
 
-/// Whether a "W" that stands between two figures is the west, from which a force blows: "sea 6.5  W 5".
+/// Whether a "W" that stands between two figures is the west, from which a force or so many knots blow: "sea 6.5  W 5", "1015
+/// W 24 kn".
 fn is_a_wind(tokens: &[Token<'_>], at: usize) -> bool {
     let force = tokens.get(at + 1).filter(|t| t.gap == Gap::Space && t.kind == Kind::Number);
     let ends = tokens.get(at + 2).is_none_or(|t| t.gap >= Gap::Comma);
+    let knots = tokens.get(at + 2).is_some_and(|t| t.is_any(words!["kn", "kt", "kts", "knots", "kns"]));
+    if tokens[at].text == "W" && tokens[at].gap == Gap::Space && force.is_some() && knots {
+        return true;
+    }
     tokens[at].text == "W"
         && tokens[at].gap == Gap::Space
         && ends

@@ -146,6 +146,14 @@ pub(super) fn bare(
                         None
                     }
                     "rig_tension" | "gauge_reading" => bare_rig(context, k, scores, s),
+                    // "Running hours at stop 3415".
+                    "engine_speed"
+                        if context.tokens()[s.cue.0..amount.tokens.start.max(s.cue.0)]
+                            .iter()
+                            .any(|t| t.is_any(words!["hours", "hrs"])) =>
+                    {
+                        build(context, k, index("engine_hours"), Some(assumed("h")), Some(s.cue))
+                    }
                     // "Engine 1845.2": no counter of revolutions shows tenths.
                     "engine_speed"
                         if amount
