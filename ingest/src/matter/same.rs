@@ -158,16 +158,11 @@ const GET: &[&str] = &[
 ];
 
 /// Whether a word, between those beside it, is one of what is to be got or asked: "get a longer one", but "no longer",
-/// "longer than", "get it done".
+/// "longer than".
 fn gets(before: Option<&str>, word: &str, next: Option<&str>) -> bool {
-    const THING: &[&str] = &[
-        "a", "an", "some", "another", "new", "more", "spare", "spares", "one", "two", "three", "four", "the",
-        "my", "hold", "from",
-    ];
     GET.contains(&word)
         && match word {
             "longer" | "bigger" => next != Some("than") && !matches!(before, Some("no" | "any" | "much")),
-            "get" => next.is_none_or(|next| THING.contains(&next)),
             _ => true,
         }
 }
