@@ -300,6 +300,15 @@ fn is_asked_for(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
         && next(2).is_none_or(|t| !t.is_any(words!["left", "sailed", "went", "came", "had", "got", "did"]))
 }
 
+/// "Raft delivered to the service station yesterday": sent, and not back.
+fn is_sent(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let next = talk.tokens.get(cue.end).filter(|t| t.gap <= Gap::Line);
+    let to = talk.tokens.get(cue.end + 1);
+    talk.tokens[cue.end - 1].is("delivered")
+        && next.is_some_and(|t| t.is("to"))
+        && to.is_none_or(|t| !t.is_any(words!["us", "me", "the", "boat", "my", "our"]))
+}
+
 /// "New one on order", "new one coming Friday".
 fn is_ordered(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let tokens = &talk.tokens;
@@ -410,7 +419,7 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<C
         if denied_behind(talk, &cue) || is_still_to_go(talk, &cue) || was_done_in(talk, &cue) {
             continue;
         }
-        if is_ordered(talk, &cue)
+        if is_sent(talk, &cue) || is_ordered(talk, &cue)
             || is_asked_for(talk, &cue)
             || is_being_got(talk, &cue)
             || is_held_so(talk, &cue, subject)

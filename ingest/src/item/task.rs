@@ -171,6 +171,11 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
                     && w[2].is_any(words!["recorded", "noted", "known", "remembered", "minuted"])
             })
         };
+        // "Must never see less than 12.2" is a rule.
+        let rule = |m: &Range<usize>| {
+            tokens[m.start].is("must")
+                && (m.start + 1..m.end + 2).filter_map(|i| tokens.get(i)).any(|t| t.is("never"))
+        };
         // "Next service due May 2029" is a date, which says itself whether it comes too early.
         let dated = |m: &Range<usize>| {
             tokens[m.end - 1].is("due")
@@ -178,7 +183,7 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
                     .filter_map(|i| tokens.get(i))
                     .any(|t| crate::date::month(&t.lower).is_some())
         };
-        let found = WORDS.task.at(tokens, at).map(|m| m.start..m.end).filter(|m| !polite(m) && !dated(m));
+        let found = WORDS.task.at(tokens, at).map(|m| m.start..m.end).filter(|m| !polite(m) && !dated(m) && !rule(m));
         let found = found
             .or_else(|| wants_doing(talk, at))
             .or_else(|| wants_done(talk, thought, at))
@@ -213,7 +218,8 @@ fn describes(talk: &Talk<'_>, thought: &Thought) -> bool {
             && next.is_some_and(|t| t.is_any(words!["button", "ok", "okay", "good", "fine", "passed"]));
     // "Rig with the gauge": what was looked at.
     let rig = tokens[head].is("rig") && next.is_some_and(|t| GRAMMAR.prepositions.has(t) && !t.is("up"));
-    adjective || noun || rig
+    let soap = tokens[head].is("soap") && next.is_some_and(|t| GRAMMAR.prepositions.has(t));
+    adjective || noun || rig || soap
 }
 
 /// Further orders in a thought that begins with one: "polish the tank, ask about the fuel", "flush & dose it". On a list

@@ -14,7 +14,7 @@ pub fn unproven(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
     for cue in talk.cues().unproven.iter().cloned() {
         let at = thought_of(thoughts, cue.start);
         let thought = &thoughts[at];
-        if waits(talk, thoughts, at, &cue) {
+        if waits(talk, thoughts, at, &cue) || stayed_there(talk, &cue) {
             continue;
         }
         let Some(subject) = thought.subject(talk, &cue) else { continue };
@@ -32,6 +32,15 @@ pub fn unproven(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Item> {
         }
     }
     out
+}
+
+/// "Third reef down hard in five minutes, never left the cockpit": people.
+fn stayed_there(talk: &Talk<'_>, cue: &std::ops::Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    tokens[cue.clone()].iter().any(|t| t.is("left"))
+        && tokens.get(cue.end).is_some_and(|t| {
+            t.is_any(words!["cockpit", "helm", "wheel", "tiller", "cabin", "companionway", "chair", "seat"])
+        })
 }
 
 /// Whether "we'll see" is about what somebody is to do: "he'll take it Wednesday. We'll see".

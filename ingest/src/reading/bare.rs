@@ -64,6 +64,9 @@ pub(super) fn bare(
     {
         return Some(choice);
     }
+    if let Some(choice) = volts_again(context, k, before).or_else(|| eases_to(context, k, before)) {
+        return Some(choice);
+    }
     if let Some(choice) = bare_force(context, k, scores, before) {
         return Some(choice);
     }
@@ -357,6 +360,51 @@ fn steered(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
         return None;
     }
     build(context, k, index("heading"), None, None)
+}
+
+/// "12.71 V to 12.38 V, 23 Ah gone. Never less than 12.2": volts to the tenth, where volts were told just before the charge.
+fn volts_again(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let amount = &context.amounts[k];
+    let [atom] = amount.run.atoms.as_slice() else { return None };
+    let tenths = matches!(atom.form, Form::Decimal(1 | 2)) && (11.0..=14.8).contains(&atom.value);
+    let name = |b: &Before| quantity(b.choice.quantity).name.clone();
+    let charge = before.last().is_some_and(|b| near(context, b.amount, k) && name(b) == "charge");
+    let volts = before.iter().rev().take(4).any(|b| near(context, b.amount, k) && name(b) == "voltage");
+    (tenths && charge && volts).then(|| build(context, k, index("voltage"), Some(assumed("V")), None)).flatten()
+}
+
+/// "southwest fifteen to twenty, going down to ten": the wind goes on.
+fn eases_to(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let b = before.last().filter(|b| near(context, b.amount, k) && quantity(b.choice.quantity).is_wind_speed())?;
+    let words = tokens.get(context.amounts[b.amount].tokens.end..start)?;
+    let goes = words.iter().any(|t| {
+        t.is_any(words!["going", "dropping", "easing", "falling", "rising", "building", "increasing", "decreasing"])
+    });
+    let to = words.last().is_some_and(|t| t.is("to")) && words.len() <= 6;
+    let joined = words.iter().all(|t| t.gap < Gap::Sentence) && tokens[start].gap <= Gap::Line;
+    (goes && to && joined).then(|| build(context, k, b.choice.quantity, None, None)).flatten()
+}
+
+/// "In fourteen knots true she goes to windward at five point one": far less than the wind, and to the tenth.
+pub(super) fn goes_at(context: &Context<'_, '_>, k: usize, before: &[Before], choice: &Choice) -> bool {
+    let amount = &context.amounts[k];
+    let tokens = context.tokens();
+    let start = amount.tokens.start;
+    let tenths =
+        amount.unit.is_none() && amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(1)));
+    let wind = |c: &Choice| quantity(c.quantity).is_wind_speed();
+    let told = before.last().filter(|b| near(context, b.amount, k) && wind(&b.choice));
+    let slow = told.is_some_and(|b| {
+        b.choice.values.iter().all(|w| choice.values.iter().all(|v| w.0 >= 1.8 * v.1))
+    });
+    let from = told.map_or(start, |b| context.amounts[b.amount].tokens.end);
+    let she = tokens[from.min(start)..start].iter().any(|t| {
+        t.is_any(words!["goes", "went", "makes", "made", "did", "does", "sails", "sailed", "gave", "gives", "doing"])
+    });
+    tenths && wind(choice) && slow && she
 }
 
 /// "6.4 knots at 45 apparent": the angle to the wind that a boat's speed is told at.

@@ -4,7 +4,7 @@ use crate::quantity::{Dimension, Target, UnitAt};
 use crate::token::Gap;
 use crate::word::WordList;
 
-use super::bare::bare;
+use super::bare::{bare, goes_at};
 use super::carry::{Before, carried, near};
 use super::context::{Context, Score};
 use super::degree::{angle, degrees, temperature};
@@ -27,6 +27,9 @@ pub fn choose(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<
         Some(unit) => with_unit(context, k, unit, scores, before),
         None => bare(context, k, scores, before),
     }?;
+    if goes_at(context, k, before, &choice) {
+        return build(context, k, index("boat_speed"), None, None);
+    }
     // "His meter said 310", of made water.
     if quantity(choice.quantity).name == "co_level"
         && context.amounts[k].unit.is_none()

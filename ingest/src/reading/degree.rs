@@ -318,6 +318,22 @@ fn behind_the_engine(
     build(context, k, index("engine_temperature"), Some(assumed(scale)), None)
 }
 
+/// "Port tack, twenty degrees": how far she heels on it.
+fn heels(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
+    /// From few to as many degrees as a boat of this kind heels. Common practice, no source.
+    const HEELS: std::ops::RangeInclusive<f64> = 8.0..=45.0;
+    const REACH: usize = 3;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let on_a_tack = (1..=REACH)
+        .map_while(|n| start.checked_sub(n))
+        .take_while(|&i| tokens[i + 1].gap <= Gap::Comma)
+        .any(|i| tokens[i].is("tack") && i > 0 && tokens[i - 1].is_any(words!["port", "starboard", "stbd"]));
+    let few = amount.run.candidates().first().is_some_and(|c| HEELS.contains(&c.low));
+    (on_a_tack && few).then(|| build(context, k, index("heel"), None, None)).flatten()
+}
+
 /// "Lies 50 deg off", "about fifty degrees off": the wind, which nobody needs to name.
 fn lies_off(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     let tokens = context.tokens();
@@ -429,6 +445,7 @@ pub(super) fn degrees(
         return angle(context, k, Some(unit), scores, before).filter(|_| of_rudder).map(|(choice, _)| choice);
     }
     if let Some(choice) = lies_off(context, k)
+        .or_else(|| heels(context, k))
         .or_else(|| with_the_weather(context, k))
         .or_else(|| behind_the_engine(context, k, scores, before))
     {
