@@ -300,6 +300,15 @@ fn is_asked_for(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
         && next(2).is_none_or(|t| !t.is_any(words!["left", "sailed", "went", "came", "had", "got", "did"]))
 }
 
+/// "The suit is all right once I've changed the seal".
+fn only_once(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    const REACH: usize = 4;
+    let front = &talk.tokens[cue.start.saturating_sub(REACH)..cue.start];
+    front.windows(2).any(|w| {
+        w[0].is_any(words!["once", "unless"]) && w[1].is_any(words!["i", "we", "he", "she", "they"]) && w[1].gap < Gap::Clause
+    })
+}
+
 /// "Raft delivered to the service station yesterday": sent, and not back.
 fn is_sent(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let next = talk.tokens.get(cue.end).filter(|t| t.gap <= Gap::Line);
@@ -419,7 +428,7 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<C
         if denied_behind(talk, &cue) || is_still_to_go(talk, &cue) || was_done_in(talk, &cue) {
             continue;
         }
-        if is_sent(talk, &cue) || is_ordered(talk, &cue)
+        if only_once(talk, &cue) || is_sent(talk, &cue) || is_ordered(talk, &cue)
             || is_asked_for(talk, &cue)
             || is_being_got(talk, &cue)
             || is_held_so(talk, &cue, subject)
