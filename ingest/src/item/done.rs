@@ -305,7 +305,9 @@ fn only_once(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     const REACH: usize = 4;
     let front = &talk.tokens[cue.start.saturating_sub(REACH)..cue.start];
     front.windows(2).any(|w| {
-        w[0].is_any(words!["once", "unless"]) && w[1].is_any(words!["i", "we", "he", "she", "they"]) && w[1].gap < Gap::Clause
+        w[0].is_any(words!["once", "unless"])
+            && w[1].is_any(words!["i", "we", "he", "she", "they"])
+            && w[1].gap < Gap::Clause
     })
 }
 
@@ -428,7 +430,9 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<C
         if denied_behind(talk, &cue) || is_still_to_go(talk, &cue) || was_done_in(talk, &cue) {
             continue;
         }
-        if only_once(talk, &cue) || is_sent(talk, &cue) || is_ordered(talk, &cue)
+        if only_once(talk, &cue)
+            || is_sent(talk, &cue)
+            || is_ordered(talk, &cue)
             || is_asked_for(talk, &cue)
             || is_being_got(talk, &cue)
             || is_held_so(talk, &cue, subject)

@@ -183,7 +183,8 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
                     .filter_map(|i| tokens.get(i))
                     .any(|t| crate::date::month(&t.lower).is_some())
         };
-        let found = WORDS.task.at(tokens, at).map(|m| m.start..m.end).filter(|m| !polite(m) && !dated(m) && !rule(m));
+        let found =
+            WORDS.task.at(tokens, at).map(|m| m.start..m.end).filter(|m| !polite(m) && !dated(m) && !rule(m));
         let found = found
             .or_else(|| wants_doing(talk, at))
             .or_else(|| wants_done(talk, thought, at))

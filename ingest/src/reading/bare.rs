@@ -370,7 +370,9 @@ fn volts_again(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option
     let name = |b: &Before| quantity(b.choice.quantity).name.clone();
     let charge = before.last().is_some_and(|b| near(context, b.amount, k) && name(b) == "charge");
     let volts = before.iter().rev().take(4).any(|b| near(context, b.amount, k) && name(b) == "voltage");
-    (tenths && charge && volts).then(|| build(context, k, index("voltage"), Some(assumed("V")), None)).flatten()
+    (tenths && charge && volts)
+        .then(|| build(context, k, index("voltage"), Some(assumed("V")), None))
+        .flatten()
 }
 
 /// "southwest fifteen to twenty, going down to ten": the wind goes on.
@@ -378,10 +380,21 @@ fn eases_to(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Ch
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let start = amount.tokens.start;
-    let b = before.last().filter(|b| near(context, b.amount, k) && quantity(b.choice.quantity).is_wind_speed())?;
+    let b = before
+        .last()
+        .filter(|b| near(context, b.amount, k) && quantity(b.choice.quantity).is_wind_speed())?;
     let words = tokens.get(context.amounts[b.amount].tokens.end..start)?;
     let goes = words.iter().any(|t| {
-        t.is_any(words!["going", "dropping", "easing", "falling", "rising", "building", "increasing", "decreasing"])
+        t.is_any(words![
+            "going",
+            "dropping",
+            "easing",
+            "falling",
+            "rising",
+            "building",
+            "increasing",
+            "decreasing"
+        ])
     });
     let to = words.last().is_some_and(|t| t.is("to")) && words.len() <= 6;
     let joined = words.iter().all(|t| t.gap < Gap::Sentence) && tokens[start].gap <= Gap::Line;
@@ -393,16 +406,16 @@ pub(super) fn goes_at(context: &Context<'_, '_>, k: usize, before: &[Before], ch
     let amount = &context.amounts[k];
     let tokens = context.tokens();
     let start = amount.tokens.start;
-    let tenths =
-        amount.unit.is_none() && amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(1)));
+    let tenths = amount.unit.is_none() && amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(1)));
     let wind = |c: &Choice| quantity(c.quantity).is_wind_speed();
     let told = before.last().filter(|b| near(context, b.amount, k) && wind(&b.choice));
-    let slow = told.is_some_and(|b| {
-        b.choice.values.iter().all(|w| choice.values.iter().all(|v| w.0 >= 1.8 * v.1))
-    });
+    let slow =
+        told.is_some_and(|b| b.choice.values.iter().all(|w| choice.values.iter().all(|v| w.0 >= 1.8 * v.1)));
     let from = told.map_or(start, |b| context.amounts[b.amount].tokens.end);
     let she = tokens[from.min(start)..start].iter().any(|t| {
-        t.is_any(words!["goes", "went", "makes", "made", "did", "does", "sails", "sailed", "gave", "gives", "doing"])
+        t.is_any(words![
+            "goes", "went", "makes", "made", "did", "does", "sails", "sailed", "gave", "gives", "doing"
+        ])
     });
     tenths && wind(choice) && slow && she
 }
