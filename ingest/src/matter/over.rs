@@ -111,11 +111,19 @@ pub(super) fn shown_by<'a>(matter: &Matter, words: &Words, told: &Told<'a>) -> O
     let mut best: Option<(f32, &Account)> = None;
     each(matter, words, told, |account, signs| {
         let sum = weights.sum(signs);
-        if sum >= weights.perhaps && best.is_none_or(|(most, _)| sum > most) {
+        let least = if is_of_other_gear(signs) { weights.least } else { weights.perhaps };
+        if sum >= least && best.is_none_or(|(most, _)| sum > most) {
             best = Some((sum, account));
         }
     });
     best.map(|(sum, account)| Shown { account, sure: sum >= weights.least })
+}
+
+/// Whether an account names quite other gear, and has one word of the matter at most: it leaves nobody in doubt.
+fn is_of_other_gear(signs: &Signs) -> bool {
+    const OTHER: usize = NEARNESS.len() - 1;
+    let other = [at::SUBJECT, at::NAMED, at::ASIDE].iter().all(|first| signs[first + OTHER] == 1.0);
+    other && signs[at::SHARED] + signs[at::SHARED + 1] == 1.0
 }
 
 /// Gives the signs of each account of a note that may bear on a matter.

@@ -257,7 +257,9 @@ static COMMON: LazyLock<FxHashSet<&'static str>> = LazyLock::new(|| {
         "now", "what", "which", "they", "them", "she", "her", "him", "his", "you", "your", "will", "would",
         "should", "could", "must", "need", "needs", "want", "wants", "into", "over", "again", "some", "new",
         "old", "so", "on", "in", "it", "is", "of", "to", "up", "at", "my", "me", "we", "be", "do", "did",
-        "as", "or", "if", "no", "an", "by", "he", "when", "ve", "ll", "never", "since",
+        "as", "or", "if", "no", "an", "by", "he", "when", "ve", "ll", "never", "since", "metre", "metres",
+        "knot", "knots", "minute", "minutes", "hour", "hours", "litre", "litres", "volts", "amps", "degrees",
+        "miles", "before", "after", "go", "goes", "went", "come", "came", "through",
     ])
 });
 
