@@ -4,6 +4,8 @@
 //! gear has one trial in a note, at the heaviest verdict on it, and the later of equal ones.
 
 mod answer;
+mod aside;
+mod candidate;
 pub(crate) mod conditions;
 mod table;
 mod verdict;
@@ -19,9 +21,11 @@ use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name, passage, serves};
 
+pub use candidate::begins_elsewhere;
+pub(crate) use candidate::{is_awaited, of_another_time};
 pub use verdict::Cue;
-pub use verdict::{Verdict, Weight, begins_elsewhere, cue_in, verdicts};
-pub(crate) use verdict::{cues, is_awaited, of_another_time, stayed_put};
+pub use verdict::{Verdict, Weight, cue_in, verdicts};
+pub(crate) use verdict::{cues, stayed_put};
 
 /// Finds the trials of a note from its verdicts; spans are in the decoded text.
 pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Vec<Trial> {
