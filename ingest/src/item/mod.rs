@@ -11,6 +11,7 @@ pub mod due;
 mod listed;
 pub mod remark;
 pub mod task;
+mod undone;
 pub mod unproven;
 mod words;
 

@@ -4,7 +4,8 @@ use crate::quantity::{Dimension, Target, UnitAt};
 use crate::token::Gap;
 use crate::word::WordList;
 
-use super::bare::{bare, goes_at};
+use super::bare::bare;
+use super::beside::goes_at;
 use super::carry::{Before, carried, near};
 use super::context::{Context, Score};
 use super::degree::{angle, degrees, temperature};

@@ -2,6 +2,7 @@
 
 mod amount;
 mod bare;
+mod beside;
 mod carry;
 mod choose;
 mod context;
