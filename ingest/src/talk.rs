@@ -144,8 +144,10 @@ impl<'a> Talk<'a> {
             return Some(true);
         }
         let text = &utterance.text;
-        if let Some(status) = status(text).filter(|_| utterance.kind != UtteranceKind::Cue) {
-            return Some(status);
+        if utterance.kind != UtteranceKind::Cue
+            && let Some(closed) = status(text)
+        {
+            return Some(closed);
         }
         let text = text.trim_start_matches(['-', '*', '•', ' ']);
         if let Some(sign) = text.chars().next().filter(|c| matches!(c, '☐' | '☑' | '☒' | '✓' | '✔' | '✅'))

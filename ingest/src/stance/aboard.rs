@@ -9,6 +9,9 @@ use crate::word::WordList;
 
 /// The tokens that tell of another boat, from the one at `at` or right in front of it on.
 pub(super) fn of_another_boat(tokens: &[Token<'_>], at: usize) -> Option<Range<usize>> {
+    if !tokens[at].is_any(words!["on", "aboard"]) {
+        return None;
+    }
     with_its_people(tokens, at).or_else(|| of_its_owner(tokens, at))
 }
 
@@ -17,14 +20,13 @@ fn of_its_owner(tokens: &[Token<'_>], at: usize) -> Option<Range<usize>> {
     const BOAT: &WordList =
         words!["boat", "yacht", "ketch", "sloop", "yawl", "cutter", "ship", "old", "last"];
     const GOES_ON: &WordList = words!["the", "he", "she", "they", "it", "a", "his", "her", "their", "there"];
-    let led = tokens[at].is_any(words!["on", "aboard"]);
     let (owner, of) = (tokens.get(at + 1)?, tokens.get(at + 2)?);
     let named = is_name(owner) && !is_a_day(owner) && of.is("'s");
     let next = tokens.get(at + 3).filter(|t| t.gap <= Gap::Comma)?;
     let boat = next.is_any(BOAT);
     // "On Marit's the whole vane fell off".
     let alone = next.is_any(GOES_ON) && tokens[at].gap >= Gap::Comma;
-    (led && named && (boat || alone)).then_some(at..at + if boat { 4 } else { 3 })
+    (named && (boat || alone)).then_some(at..at + if boat { 4 } else { 3 })
 }
 
 /// The tokens of a name with its boat, where the "on" between them stands at a token and what they did follows.
@@ -36,8 +38,7 @@ fn with_its_people(tokens: &[Token<'_>], at: usize) -> Option<Range<usize>> {
         "reported", "reckons", "reckoned", "lost", "made", "burned", "burnt", "used", "met", "told",
         "writes", "wrote",
     ];
-    let joins = tokens[at].is_any(words!["on", "aboard"]) && tokens[at].gap == Gap::Space;
-    if !joins || at == 0 || !is_name(&tokens[at - 1]) {
+    if tokens[at].gap != Gap::Space || at == 0 || !is_name(&tokens[at - 1]) {
         return None;
     }
     let the = usize::from(tokens.get(at + 1).is_some_and(|t| t.is("the")));
