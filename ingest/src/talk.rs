@@ -285,6 +285,7 @@ impl<'a> Talk<'a> {
         self.clauses[first].tokens.start..self.clauses[last - 1].tokens.end
     }
 }
+
 /// What the status of an entry says, "3  Hand bilge pump  CLSD  diaphragm": whether it is closed. It stands in capitals, once,
 /// in a line that has others.
 fn status(line: &str) -> Option<bool> {

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use crate::talk::Talk;
-use crate::token::Gap;
+use crate::token::{Gap, Token};
 use crate::when::weekday;
 use crate::word::WordList;
 
@@ -23,10 +23,15 @@ pub(super) fn by_what_stands_beside(talk: &Talk<'_>, cue: &Range<usize>, subject
         || picked_up(talk, cue)
 }
 
+/// The `n`th token behind the cue, from nought, where no comma or stop stands in front of it.
+fn behind<'t>(talk: &'t Talk<'_>, cue: &Range<usize>, n: usize) -> Option<&'t Token<'t>> {
+    talk.tokens.get(cue.end + n).filter(|t| t.gap <= Gap::Line)
+}
+
 /// "The foam's on the bench", "the seal is on order": where a thing lies that is not on yet.
 fn lies_on(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let tokens = &talk.tokens;
-    let next = |n: usize| tokens.get(cue.end + n).filter(|t| t.gap <= Gap::Line);
+    let next = |n| behind(talk, cue, n);
     tokens[cue.end - 1].is("on")
         && next(0).is_some_and(|t| {
             t.is_any(words!["order", "its"])
@@ -80,7 +85,7 @@ fn denied_behind(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
         "hasn't", "haven't", "hasnt", "havent", "isn't", "aren't", "didn't", "doesn't", "won't", "hadn't",
         "wasn't", "never", "not",
     ];
-    let next = |n: usize| talk.tokens.get(cue.end + n).filter(|t| t.gap <= Gap::Line);
+    let next = |n| behind(talk, cue, n);
     next(0).is_some_and(|t| {
         t.is_any(NOT)
             || t.is_any(words!["has", "have", "is", "are", "did", "will"])
@@ -101,7 +106,7 @@ fn only_once(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
 
 /// "Raft delivered to the service station yesterday": sent, and not back.
 fn is_sent(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
-    let next = talk.tokens.get(cue.end).filter(|t| t.gap <= Gap::Line);
+    let next = behind(talk, cue, 0);
     let to = talk.tokens.get(cue.end + 1);
     talk.tokens[cue.end - 1].is("delivered")
         && next.is_some_and(|t| t.is("to"))
@@ -110,7 +115,7 @@ fn is_sent(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
 
 /// "Both pennants renewed before she goes out in anything": what is asked for.
 fn is_asked_for(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
-    let next = |n: usize| talk.tokens.get(cue.end + n).filter(|t| t.gap <= Gap::Line);
+    let next = |n| behind(talk, cue, n);
     next(0).is_some_and(|t| t.is("before"))
         && next(1).is_some_and(|t| {
             t.is_any(words!["she", "we", "i", "departure", "leaving", "anything", "any", "sailing", "going"])
@@ -121,7 +126,7 @@ fn is_asked_for(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
 /// "New one on order", "new one coming Friday".
 fn is_ordered(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let tokens = &talk.tokens;
-    let next = |n: usize| tokens.get(cue.end + n).filter(|t| t.gap <= Gap::Line);
+    let next = |n| behind(talk, cue, n);
     tokens[cue.clone()].iter().any(|t| t.is("new"))
         && (next(0).is_some_and(|t| t.is_any(words!["ordered", "coming", "promised"]))
             || next(0).is_some_and(|t| t.is("on")) && next(1).is_some_and(|t| t.is("order")))

@@ -46,7 +46,7 @@ fn account(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Ju
     if is_half_done(talk, &stretch.tokens) || begins_elsewhere(tokens) {
         return None;
     }
-    if talk.is_a_bare_cell(&stretch.tokens) || is_awaited(talk, stretch) {
+    if talk.is_a_bare_cell(&stretch.tokens) || is_still_to_come(talk, stretch) {
         return None;
     }
     let against =
@@ -79,7 +79,7 @@ fn account(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Ju
 
 /// Whether what a stretch tells of is still to come or to be done: "the battery's on the way, they say Thursday", an entry
 /// of a list whose box is empty or whose title is "spares still not got:".
-fn is_awaited(talk: &Talk<'_>, stretch: &Stretch) -> bool {
+fn is_still_to_come(talk: &Talk<'_>, stretch: &Stretch) -> bool {
     /// As far in front as a title may begin, in tokens.
     const TITLE: usize = 6;
     let tokens = &talk.tokens;

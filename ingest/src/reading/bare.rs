@@ -13,7 +13,7 @@ use super::carry::{
 };
 use super::context::{Context, Score};
 use super::degree::{bare_angle, chain_is_out, temperature};
-use super::speed::{bare_force, bare_wind, finish_speed, flavour};
+use super::speed::{bare_force, bare_wind, finish_speed, flavour, gusts_follow};
 use super::told::{alarm_s_limit, sails_by};
 use super::unnamed::{
     blows_over, by_topic, frost, glass_by_shape, heat_by_context, hours_by_context, it_blows, one_puff,
@@ -96,7 +96,9 @@ pub(super) fn bare(
         let unit = assumed(if context.habits.feet { "ft" } else { "m" });
         return build(context, k, index("length"), Some(unit), None);
     }
-    if gusts_follow(context, k) {
+    if gusts_follow(context, k, amount.tokens.end)
+        && amount.run.candidates().first().is_some_and(|c| (4.0..=70.0).contains(&c.low))
+    {
         return finish_speed(context, k, None, flavour(context, k, scores), scores);
     }
     if compass {
@@ -317,20 +319,6 @@ fn rate(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice
     unit.rate = Some((dimension, 1.0));
     let choice = build(context, k, index(name), Some(unit), None)?;
     choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v)).then_some(choice)
-}
-
-/// "we had 22 to 26, gusting 31": what gusts are told behind is the wind.
-fn gusts_follow(context: &Context<'_, '_>, k: usize) -> bool {
-    let tokens = context.tokens();
-    let end = context.amounts[k].tokens.end;
-    let next = context.amounts.get(k + 1).map_or(0, |a| a.tokens.start);
-    next > end
-        && next - end <= 3
-        && tokens[end..next].iter().all(|t| t.gap <= Gap::Comma)
-        && tokens[end..next]
-            .iter()
-            .any(|t| t.is_any(words!["gusting", "gusts", "gusted", "gust", "peaking", "odd"]))
-        && context.amounts[k].run.candidates().first().is_some_and(|c| (4.0..=70.0).contains(&c.low))
 }
 
 /// "three on deck", "two in the cockpit": a few of something, where nothing speaks of warmth and its place comes behind.

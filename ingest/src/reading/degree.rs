@@ -8,6 +8,7 @@ use crate::word::WordList;
 use super::bare::BARE;
 use super::carry::{Before, near};
 use super::context::{Context, Score};
+use super::unnamed::is_steady;
 use super::value::{Choice, Ranked, assumed, best, build, fits, fitting, index, of, quantity, ranked};
 
 /// Least angle to the wind at which a boat sails, a little under what any makes good. Common practice, no source.
@@ -120,9 +121,10 @@ pub(super) fn temperature(
         return None;
     }
     // "It's thirty to thirty two steady outside": winds are steady, where no warmth is told.
-    let steady =
-        context.tokens().get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("steady"));
-    if unit.is_none() && steady && amount.run.candidates().first().is_some_and(|c| c.low >= LEAST_STEADY) {
+    if unit.is_none()
+        && is_steady(context, k)
+        && amount.run.candidates().first().is_some_and(|c| c.low >= LEAST_STEADY)
+    {
         return None;
     }
     // "Heater on. 45 min to 18 C": what a heater brings something to is the cabin's.

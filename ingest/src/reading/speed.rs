@@ -122,8 +122,13 @@ pub(super) fn speed(
         .max(if within { 9.0 } else { 0.0 });
     let boat = score("boat_speed").max(if makes_way(context, k) { 12.0 } else { 0.0 });
     let sog = score("speed_over_ground");
+    let (start, end) = (context.amounts[k].tokens.start, context.amounts[k].tokens.end.max(unit.end));
+    let called_gusts = context.tokens()[start.saturating_sub(3)..start]
+        .iter()
+        .any(|t| t.is_any(words!["gust", "gusts", "gusting", "gusted"]));
+    let own_gusts = gusts_follow(context, k, end) && !called_gusts;
     let list = [
-        ("wind_gust", if gusts_come_behind(context, k, unit) { 0.0 } else { score("wind_gust") + 0.6 }),
+        ("wind_gust", if own_gusts { 0.0 } else { score("wind_gust") + 0.6 }),
         // "the ebb with a southwesterly of about fifteen": a number with its compass point is the wind's.
         ("stream_speed", if context.with_compass[k] { 0.0 } else { score("stream_speed") + 0.4 }),
         ("speed_over_ground", sog + 0.5),
@@ -197,20 +202,16 @@ pub(super) fn speed(
     })
 }
 
-/// "fourteen knots, gusts maybe eighteen": the gusts are told behind, with a figure of their own.
-fn gusts_come_behind(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
-    /// As many words as stand between gusts and their figure.
-    const BETWEEN: usize = 3;
-    const GUSTS: &WordList = words!["gust", "gusts", "gusting", "gusted"];
+/// "we had 22 to 26, gusting 31", "fourteen knots, gusts maybe eighteen": whether gusts are told behind a figure that ends
+/// there, with unit and all, so that it is the wind.
+pub(super) fn gusts_follow(context: &Context<'_, '_>, k: usize, end: usize) -> bool {
+    const GUSTS: &WordList = words!["gusting", "gusts", "gusted", "gust", "peaking", "odd"];
     let tokens = context.tokens();
-    let start = context.amounts[k].tokens.start;
-    let end = context.amounts[k].tokens.end.max(unit.end);
-    let at = (end..tokens.len().min(end + 2)).find(|&i| tokens[i].is_any(GUSTS));
-    let own = at.is_some_and(|at| {
-        let next = context.amounts.get(k + 1).map_or(usize::MAX, |a| a.tokens.start);
-        next > at && next - at <= BETWEEN && tokens[end..=next].iter().all(|t| t.gap <= Gap::Comma)
-    });
-    own && !tokens[start.saturating_sub(BETWEEN)..start].iter().any(|t| t.is_any(GUSTS))
+    let next = context.amounts.get(k + 1).map_or(0, |a| a.tokens.start);
+    next > end
+        && next - end <= 3
+        && tokens[end..next].iter().all(|t| t.gap <= Gap::Comma)
+        && tokens[end..next].iter().any(|t| t.is_any(GUSTS))
 }
 
 /// "Lay 55 off the wind, fore-reaching 1 kn": what a boat does while she lies to.

@@ -586,6 +586,11 @@ pub(super) fn frost(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Op
     choice.values.iter().all(|v| fits(quantity(choice.quantity).usual, v)).then_some(choice)
 }
 
+/// Whether a figure is said to be steady, as winds are.
+pub(super) fn is_steady(context: &Context<'_, '_>, k: usize) -> bool {
+    context.tokens().get(context.amounts[k].tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("steady"))
+}
+
 /// "if it had been fifty", "out in twenty-five", "it's between 25 and 30": round numbers of the weather.
 pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Option<Choice> {
     let tokens = context.tokens();
@@ -599,8 +604,7 @@ pub(super) fn it_blows(context: &Context<'_, '_>, k: usize, scores: &[Score]) ->
     let round = beside
         || choice.values.iter().all(|v| v.0 % 5.0 == 0.0 && v.1 % 5.0 == 0.0 && (15.0..=70.0).contains(&v.1));
     // "It's thirty to thirty-two steady".
-    let steady = tokens.get(amount.tokens.end).is_some_and(|t| t.gap <= Gap::Line && t.is("steady"))
-        && choice.values.iter().all(|v| (15.0..=70.0).contains(&v.1));
+    let steady = is_steady(context, k) && choice.values.iter().all(|v| (15.0..=70.0).contains(&v.1));
     if !(round || steady || beside_saw(&tokens[start.saturating_sub(1)], &choice.values))
         || amount.run.atoms.iter().any(|a| matches!(a.form, Form::Decimal(_) | Form::Fraction))
     {

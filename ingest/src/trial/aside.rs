@@ -13,7 +13,8 @@ const PEOPLE: &WordList = words!["i", "we", "you", "he", "she", "they"];
 impl Candidate<'_, '_> {
     /// Whether the words are said of something else than gear.
     pub(super) fn of_no_gear(&self) -> bool {
-        self.of_someone_tired()
+        crate::thing::of_people_or_victuals(self.talk, self.thought, self.cue)
+            || self.of_someone_tired()
             || self.of_a_part_looked_at()
             || self.of_a_title()
             || self.of_what_is_eaten()

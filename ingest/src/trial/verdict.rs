@@ -274,7 +274,7 @@ impl Said {
             };
             subject = radio;
         }
-        if !fits(&talk.mentions[subject]) || crate::thing::of_people_or_victuals(talk, thought, cue) {
+        if !fits(&talk.mentions[subject]) {
             return Vec::new();
         }
         let outcome = if stayed_put(talk, cue, &talk.mentions[subject]) {
