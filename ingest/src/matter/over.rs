@@ -4,7 +4,7 @@
 //! again" has none. What tells that it closes "port sidelight dark" is many signs together, none of which would do: that it
 //! is of the same gear or a part of it, that it has words of the matter, that it sounds like something that works or was
 //! done, why the matter is open, and what else the note says of that gear. Each sign has a weight in `lexicon/over.toml`,
-//! which `ingest/train/closings.py` makes; their sum decides. A wrong closing hides work: a closing by this stands at
+//! which `ingest/train/weights.py` makes; their sum decides. A wrong closing hides work: a closing by this stands at
 //! the foot of the list until the skipper or time bears it out, and where the sum is less, the matter stays open with the
 //! account beside it.
 
