@@ -80,8 +80,8 @@ impl OneOf {
     }
 }
 
-/// Bits for the keys of a set of words, some sixteen a word: most of a note's words are in none of the many sets that they
-/// are looked for in, and are told so by a bit that lies near.
+/// Bits for the keys of a set of words, two a word among some sixteen: most of a note's words are in none of the many sets
+/// that they are looked for in, and are told so by bits that lie near.
 #[derive(Clone, Debug, Default)]
 struct Bits(Vec<u64>);
 
@@ -90,9 +90,14 @@ impl Bits {
         let mut bits = vec![0; (keys.len() / 4 + 1).next_power_of_two()];
         for key in keys {
             let at = Self::place(&bits, key);
-            bits[at] |= 1 << (key % 64);
+            bits[at] |= Self::two(key);
         }
         Self(bits)
+    }
+
+    /// The bits of a key in its place.
+    fn two(key: u64) -> u64 {
+        1 << (key % 64) | 1 << (key >> 32) % 64
     }
 
     fn place(bits: &[u64], key: u64) -> usize {
@@ -102,7 +107,8 @@ impl Bits {
     /// Whether a key may be one of them.
     #[inline]
     fn may_have(&self, key: u64) -> bool {
-        self.0.get(Self::place(&self.0, key)).is_some_and(|bits| bits >> (key % 64) & 1 == 1)
+        let two = Self::two(key);
+        self.0.get(Self::place(&self.0, key)).is_some_and(|bits| bits & two == two)
     }
 }
 
@@ -357,16 +363,16 @@ fn longest(parts: &[Part], tokens: &[Token<'_>], at: usize, first: bool) -> Opti
 #[derive(Clone, Debug)]
 pub struct Patterns<T> {
     /// Those that a certain second word must follow, by both: most do, and words like "the" begin hundreds.
-    by_two: ByKey<Vec<Candidate>>,
+    by_two: ByKey<Candidates>,
     /// All others that begin with a word, by that word.
-    by_first: ByKey<Vec<Candidate>>,
+    by_first: ByKey<Candidates>,
     /// Of the keys of both; made when the first is looked up after one was added.
     bits: OnceLock<(Bits, Bits)>,
     by_number: Vec<Candidate>,
     all: Vec<(Pattern, T)>,
 }
 
-/// A pattern that may match where its first words stand; each list of them is in the order in which they were added.
+/// A pattern that may match where its first words stand.
 #[derive(Clone, Copy, Debug)]
 struct Candidate {
     index: usize,
@@ -375,11 +381,45 @@ struct Candidate {
     needs: Needs,
 }
 
+/// Patterns that may match where the same words stand, in the order in which they were added.
+#[derive(Clone, Debug, Default)]
+struct Candidates {
+    /// What one of them or another needs.
+    needs: Needs,
+    all: Vec<Candidate>,
+}
+
+impl Candidates {
+    fn push(&mut self, candidate: Candidate) {
+        self.needs = if self.all.is_empty() { candidate.needs } else { self.needs.or(candidate.needs) };
+        self.all.push(candidate);
+    }
+
+    /// Those of them that may match where a token stands: most often none, which is told before any is looked at.
+    fn may_follow(&self, token: &Token<'_>) -> &[Candidate] {
+        if self.needs.may_follow(token) { &self.all } else { &[] }
+    }
+}
+
 /// Bits of words one of which must stand shortly behind a token; none are needed where there are none.
 #[derive(Clone, Copy, Debug, Default)]
 struct Needs {
     near: u64,
     far: u64,
+}
+
+impl Needs {
+    /// What either needs: nothing of what one of them does without.
+    fn or(self, other: Self) -> Self {
+        let either = |a: u64, b: u64| if a == 0 || b == 0 { 0 } else { a | b };
+        Self { near: either(self.near, other.near), far: either(self.far, other.far) }
+    }
+
+    /// Whether what is needed may stand behind a token: most patterns are told not to match by that.
+    fn may_follow(&self, token: &Token<'_>) -> bool {
+        let has = |needed: u64, ahead: u64| needed == 0 || needed & ahead != 0;
+        has(self.near, token.ahead.near) && has(self.far, token.ahead.far)
+    }
 }
 
 /// Of the bits of two sets of words those that tell more words apart, where there are any.
@@ -390,12 +430,6 @@ fn fewer(a: u64, b: u64) -> u64 {
 impl Candidate {
     fn new(index: usize, pattern: &Pattern, known: usize) -> Self {
         Self { index, known, needs: pattern.needs(known) }
-    }
-
-    /// Whether what it needs may stand behind a token: most patterns are told not to match by that.
-    fn may_follow(&self, token: &Token<'_>) -> bool {
-        let has = |needed: u64, ahead: u64| needed == 0 || needed & ahead != 0;
-        has(self.needs.near, token.ahead.near) && has(self.needs.far, token.ahead.far)
     }
 }
 
@@ -504,7 +538,7 @@ impl<T> Patterns<T> {
                 _ => &mut others,
             };
             let Some(candidate) = from.split_off_first() else { return };
-            if candidate.may_follow(&tokens[at]) {
+            if candidate.needs.may_follow(&tokens[at]) {
                 let (pattern, value) = &self.all[candidate.index];
                 // The words by which it was found stand there.
                 if let Some(end) =
@@ -540,11 +574,14 @@ impl<T> Patterns<T> {
         let (two, first) = self.bits();
         let by_two = two.may_have(token.ahead.two).then(|| self.by_two.get(&token.ahead.two)).flatten();
         let by_first = first.may_have(token.key).then(|| self.by_first.get(&token.key)).flatten();
-        (by_two.map_or(&[], Vec::as_slice), by_first.map_or(&[], Vec::as_slice))
+        (
+            by_two.map_or(&[], |those| those.may_follow(token)),
+            by_first.map_or(&[], |those| those.may_follow(token)),
+        )
     }
 
     fn bits(&self) -> &(Bits, Bits) {
-        let of = |by: &ByKey<Vec<Candidate>>| Bits::of(by.keys().copied());
+        let of = |by: &ByKey<Candidates>| Bits::of(by.keys().copied());
         self.bits.get_or_init(|| (of(&self.by_two), of(&self.by_first)))
     }
 
