@@ -97,7 +97,7 @@ impl Bits {
 
     /// The bits of a key in its place.
     fn two(key: u64) -> u64 {
-        1 << (key % 64) | 1 << (key >> 32) % 64
+        1 << (key % 64) | 1 << ((key >> 32) % 64)
     }
 
     fn place(bits: &[u64], key: u64) -> usize {

@@ -289,11 +289,16 @@ impl<'a> Talk<'a> {
 /// What the status of an entry says, "3  Hand bilge pump  CLSD  diaphragm": whether it is closed. It stands in capitals, once,
 /// in a line that has others.
 fn status(line: &str) -> Option<bool> {
-    let mut found = line.split(|c: char| !c.is_alphanumeric()).filter_map(|word| match word {
-        "CLSD" | "CLOSED" => Some(true),
-        "OPEN" => Some(false),
+    let words = || line.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
+    // "PART CLOSED", "RE-OPENED".
+    let before = std::iter::once("").chain(words());
+    let mut found = before.zip(words()).filter_map(|(before, word)| match word {
+        "CLSD" | "CLOSED" => Some(!matches!(before, "PART" | "PARTLY" | "HALF" | "NOT")),
+        "OPEN" | "OPENED" | "REOPENED" => Some(false),
         _ => None,
     });
     let status = found.next()?;
-    (found.next().is_none() && line.contains(char::is_lowercase)).then_some(status)
+    // "5. CLOSED": of an entry that is known by its number.
+    let by_number = line.starts_with(|c: char| c.is_ascii_digit()) && words().count() == 2;
+    (found.next().is_none() && (by_number || line.contains(char::is_lowercase))).then_some(status)
 }

@@ -123,6 +123,7 @@ fn taken_over(
     subject
         .or(head)
         .or_else(|| shown(talk, mentions.clone()).filter(particular))
+        .or_else(|| worked_on(talk, mentions.clone()).filter(particular))
         .or_else(|| if settled { None } else { in_passing() })
 }
 
@@ -139,6 +140,31 @@ pub(crate) fn shown(talk: &Talk<'_>, mentions: Range<usize>) -> Option<usize> {
         (there || found) && w[1].gap < Gap::Sentence
     });
     if exists { mentions.rev().find(|&m| !serves(&talk.mentions[m])) } else { None }
+}
+
+/// The gear that somebody did something to in a sentence of which it is the only gear, where the next goes on about it: "He
+/// also took up the stern gland. It is better".
+fn worked_on(talk: &Talk<'_>, mentions: Range<usize>) -> Option<usize> {
+    /// As many tokens stand between who did it and the gear at most.
+    const REACH: usize = 6;
+    let only = mentions.start;
+    if mentions.len() != 1 {
+        return None;
+    }
+    let tokens = &talk.tokens;
+    let Range { start, end } = talk.mentions[only].tokens;
+    let who = (start.saturating_sub(REACH)..start)
+        .rev()
+        .take_while(|&i| tokens[i + 1].gap < Gap::Clause)
+        .find(|&i| tokens[i].gap >= Gap::Sentence)?;
+    let by = tokens[who].is_any(words!["he", "she", "we", "i", "they"]);
+    let next = (end..end + REACH).find(|&i| tokens.get(i).is_some_and(|t| t.gap >= Gap::Sentence))?;
+    let goes_on = tokens[next].gap == Gap::Sentence && tokens[next].is_any(words!["it", "they", "that"]);
+    // "Took up the gland", but "looked at the gland".
+    let determined = start > 0 && GRAMMAR.determiners.has(&tokens[start - 1]);
+    let lead = tokens.get(start.checked_sub(1 + usize::from(determined))?)?;
+    let placed = GRAMMAR.prepositions.has(lead) && !lead.is_any(words!["up", "off", "out", "down", "over"]);
+    (by && goes_on && !placed).then_some(only)
 }
 
 /// Whether a mention is the subject of a sentence of its own: a predicate follows, and no preposition stands in front.

@@ -3,7 +3,7 @@
 //! ```text
 //! QUILLBACK log, Sat 29 / Sun 30 Aug 2026. Times UTC+10.    header lines, above the first entry
 //!
-//! 0935 off mooring. WNW 3, baro 1012        time of day (0935, 09:35, 9.35, 09h35, [09:35], 9:35 am), and the entry
+//! 0935 off mooring. WNW 3, baro 1012        time of day (0935, 09:35, 9.35, 09h35, [09:35], 9:35 am, 7pm), and the entry
 //!      Engine off.                          a line without a time goes on with the entry above
 //! 2350 house 12.55 V
 //! 0300 up to look. Calm.                    an earlier time is past midnight: the next day
@@ -229,8 +229,12 @@ fn clock(line: &str) -> Option<(NaiveTime, usize)> {
     };
     let rest = &line[usize::from(shut.is_some())..];
     let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
+    // "7pm", "730 pm", "8am".
+    let halved = is_half_of_day(&rest[digits..]);
     let (hour, minute, mut rest) = match digits {
         4 => (&rest[..2], &rest[2..4], &rest[4..]),
+        3 if halved => (&rest[..1], &rest[1..3], &rest[3..]),
+        1 | 2 if halved => (&rest[..digits], "0", &rest[digits..]),
         1 | 2 => {
             let after = rest[digits..].strip_prefix([':', '.', 'h'])?;
             let minute = after.get(..2).filter(|m| m.bytes().all(|b| b.is_ascii_digit()))?;
@@ -244,7 +248,7 @@ fn clock(line: &str) -> Option<(NaiveTime, usize)> {
     {
         rest = &second[2..];
     }
-    for (mark, half) in [("am", 0), ("pm", 12), ("a.m.", 0), ("p.m.", 12)] {
+    for (mark, half) in HALVES {
         let after = rest.trim_start_matches(' ');
         if hour <= 12
             && after.get(..mark.len()).is_some_and(|m| m.eq_ignore_ascii_case(mark))
@@ -287,6 +291,18 @@ fn clock(line: &str) -> Option<(NaiveTime, usize)> {
     Some((time?, line.len() - words.len()))
 }
 
+/// The halves of the day as they are written, and the hours that each adds.
+const HALVES: [(&str, u32); 4] = [("am", 0), ("pm", 12), ("a.m.", 0), ("p.m.", 12)];
+
+/// Whether the half of the day stands at the start of a text.
+fn is_half_of_day(text: &str) -> bool {
+    let text = text.trim_start_matches(' ');
+    HALVES.iter().any(|(mark, _)| {
+        text.get(..mark.len()).is_some_and(|m| m.eq_ignore_ascii_case(mark))
+            && !text[mark.len()..].starts_with(char::is_alphanumeric)
+    })
+}
+
 /// Whether words begin with the barometer and what it shows: "Bar 1004".
 fn names_a_glass(words: &str) -> bool {
     let mut words = words.split([' ', '\t', ':', '.', ',']).filter(|word| !word.is_empty());
@@ -313,6 +329,11 @@ mod tests {
             ("[06:40] house", Some(("06:40", "house"))),
             ("6:40 pm house", Some(("18:40", "house"))),
             ("12.05 am, house", Some(("00:05", "house"))),
+            ("7pm house", Some(("19:00", "house"))),
+            ("730 pm house", Some(("19:30", "house"))),
+            ("12am house", Some(("00:00", "house"))),
+            ("2 amps", None),
+            ("730 house", None),
             ("2400 house", Some(("00:00", "house"))),
             ("0700 -1.5 on deck", Some(("07:00", "-1.5 on deck"))),
             ("0700 64 %", Some(("07:00", "64 %"))),

@@ -18,13 +18,18 @@ pub const TICKED: &str = "ticked off";
 
 /// List items whose box is ticked.
 fn ticked(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<Closing> {
-    let first = |t: &&Thought| talk.tokens[t.tokens.start].gap == Gap::Block;
-    thoughts
-        .iter()
-        .filter(first)
-        .filter(|t| talk.ticked(t.tokens.start) == Some(true))
-        .map(|thought| closing(talk, thought.tokens.clone(), thought.mentions.clone().next(), TICKED))
-        .collect()
+    let first = |t: &Thought| talk.tokens[t.tokens.start].gap == Gap::Block;
+    let entry = |(index, thought): (usize, &Thought)| {
+        if !first(thought) || talk.ticked(thought.tokens.start) != Some(true) {
+            return None;
+        }
+        // "2. Float switch renewed. CLOSED": the number is a sentence by itself.
+        let number = talk.tokens[thought.tokens.clone()].iter().all(|t| t.kind == Kind::Number);
+        let said = thoughts.get(index + 1).filter(|next| number && next.block == thought.block);
+        let thought = said.unwrap_or(thought);
+        Some(closing(talk, thought.tokens.clone(), thought.mentions.clone().next(), TICKED))
+    };
+    thoughts.iter().enumerate().filter_map(entry).collect()
 }
 
 /// List items under a heading that says that they are done.
@@ -103,6 +108,18 @@ fn did_something(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool
     did_it && (!ends || people)
 }
 
+/// "So jobs are new float switch …", "rounded up, twice that's done it": what is to be done, and what has happened.
+fn is_to_come(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    let tokens = &talk.tokens;
+    let before = |n: usize| cue.start.checked_sub(n).map(|i| &tokens[i]);
+    let jobs = tokens[cue.start].is_any(words!["is", "are", "'s", "'re"])
+        && before(1).is_some_and(|t| t.is_any(words!["job", "jobs", "list", "things", "tasks", "needs"]));
+    let happened = tokens[cue.start].is_any(words!["'s", "has"])
+        && before(1).is_some_and(|t| t.is_any(words!["that", "it"]))
+        && before(2).is_some_and(|t| t.is_any(words!["twice", "times"]));
+    jobs || happened
+}
+
 /// Whether someone came by, and not the gear: "we arrived like the train", "the rigger came Thursday".
 fn came_by(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Option<usize>) -> bool {
     let tokens = &talk.tokens;
@@ -121,6 +138,36 @@ fn came_by(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Opti
     }
     let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start).map(|i| &tokens[i]);
     let bound = subject.is_some_and(|s| talk.mentions[s].tokens.end == cue.start);
+    // "The tackle came two-blocked": how, and not that it did.
+    let how = cue.len() == 1
+        && tokens[cue.start].is("came")
+        && tokens.get(cue.end).is_some_and(|t| t.gap <= Gap::Line)
+        && tokens.get(cue.end + 1).is_some_and(|t| t.gap == Gap::Hyphen);
+    // "The raft fella in Hobart came back".
+    let someone = tokens[thought.tokens.start.max(cue.start.saturating_sub(5))..cue.start].iter().any(|t| {
+        t.is_any(words![
+            "fella",
+            "fellow",
+            "man",
+            "bloke",
+            "chap",
+            "guy",
+            "rigger",
+            "engineer",
+            "electrician",
+            "mechanic",
+            "surveyor",
+            "agent",
+            "diver",
+            "lady",
+            "woman",
+            "boy",
+            "lad",
+        ])
+    });
+    if how || someone && !bound {
+        return true;
+    }
     if cue.len() == 1 && tokens[cue.start].is("came") {
         // "Zipper wax came", but not "Dale came".
         let thing = thing::in_front(talk, thought, cue).filter(|thing| thing.end == cue.start);
@@ -144,7 +191,11 @@ fn goes_on_otherwise(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     }
     let listed =
         next(0).is_some_and(|t| t.is("on")) && next(2).is_some_and(|t| t.is_any(words!["list", "hard"]));
+    // "It lost heading, came back by itself".
+    let by_itself = next(0).is_some_and(|t| t.is_any(words!["by", "on", "of"]))
+        && next(1).is_some_and(|t| t.is_any(words!["itself", "its", "himself", "herself", "his", "her"]));
     listed
+        || by_itself
         || next(0).is_some_and(|t| {
             t.is_any(words!["to", "ordered", "order", "drafting", "flowing", "firing", "at", "with"])
         })
@@ -249,7 +300,7 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<C
         }
         let yet = tokens.get(cue.end).is_some_and(|t| t.is("yet") && t.gap < Gap::Sentence);
         // "Knife lanyard made" says nothing of gear named before it.
-        if did_something(talk, thought, &cue) {
+        if did_something(talk, thought, &cue) || is_to_come(talk, &cue) {
             continue;
         }
         // "Exactly as it did last year, when he assured me he had fixed it".

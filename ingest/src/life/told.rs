@@ -140,7 +140,11 @@ fn right_behind(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Optio
 fn undone(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     const REACH: usize = 4;
     let from = thought.tokens.start.max(cue.start.saturating_sub(REACH));
-    (from..cue.start).any(|i| LIFE.undone.at(&talk.tokens, i).is_some())
+    // "New one on order", "on its way".
+    let awaited = talk.tokens[cue.end - 1].is("on")
+        && talk.tokens.get(cue.end).is_some_and(|t| t.is_any(words!["order", "its", "their", "the"]))
+        && talk.tokens[cue.end..].iter().take(2).any(|t| t.is_any(words!["order", "way", "list"]));
+    awaited || (from..cue.start).any(|i| LIFE.undone.at(&talk.tokens, i).is_some())
 }
 
 /// The day that the words name ("fitted in May 2025"), where it is none to come.

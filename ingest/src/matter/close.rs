@@ -182,7 +182,9 @@ fn part_renewed(closing: &Closing, matter: &Matter) -> bool {
 /// Whether a plain statement shows that a task is done: it is of the same gear, and speaks of the same matter.
 fn shows_done(remark: &Remark, said: Said<'_>, matter: &Matter, words: &Words) -> bool {
     let gear = matter.gear.as_deref();
-    (same_gear(Some(&remark.gear), gear) || gear.is_none()) && said.words().shared(words) >= 2
+    (same_gear(Some(&remark.gear), gear) || gear.is_none())
+        && said.words().shared(words) >= 2
+        && !same::is_left_as_it_was(&remark.quote)
 }
 
 fn closed_by(

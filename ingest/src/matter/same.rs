@@ -155,6 +155,8 @@ const GET: &[&str] = &[
     "book",
     "bigger",
     "longer",
+    "decide",
+    "deciding",
 ];
 
 /// Whether a word, between those beside it, is one of what is to be got or asked: "get a longer one", but "no longer",
@@ -198,6 +200,28 @@ pub fn is_spared(quote: &str) -> bool {
         told && to.is_some_and(|j| figure(j + 1))
     };
     (0..words.len()).any(|i| SPARED.contains(&words[i]) && spared(i))
+}
+
+/// Whether words say that nothing has changed, or that what was meant to be done was not: "the stern gland is as it was", "but
+/// we forgot".
+pub fn is_left_as_it_was(quote: &str) -> bool {
+    const SO: &[&[&str]] = &[
+        &["as", "it", "was"],
+        &["as", "they", "were"],
+        &["as", "she", "was"],
+        &["same", "as", "it", "was"],
+        &["same", "as", "before"],
+        &["no", "better"],
+        &["unchanged"],
+        &["no", "change"],
+        &["we", "forgot"],
+        &["i", "forgot"],
+        &["clean", "forgot"],
+        &["forgotten"],
+    ];
+    let quote = quote.to_lowercase();
+    let words: Vec<&str> = quote.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).collect();
+    SO.iter().any(|so| words.windows(so.len()).any(|w| w == *so))
 }
 
 /// Whether words tell only that something came or was bought, and not that it was put to use.
@@ -259,7 +283,8 @@ static COMMON: LazyLock<FxHashSet<&'static str>> = LazyLock::new(|| {
         "old", "so", "on", "in", "it", "is", "of", "to", "up", "at", "my", "me", "we", "be", "do", "did",
         "as", "or", "if", "no", "an", "by", "he", "when", "ve", "ll", "never", "since", "metre", "metres",
         "knot", "knots", "minute", "minutes", "hour", "hours", "litre", "litres", "volts", "amps", "degrees",
-        "miles", "before", "after", "go", "goes", "went", "come", "came", "through",
+        "miles", "kn", "kts", "mm", "cm", "nm", "ft", "min", "rpm", "before", "after", "go", "goes", "went",
+        "come", "came", "through",
     ])
 });
 
@@ -324,7 +349,9 @@ impl Words {
             if word.len() < 2 {
                 continue;
             }
-            if !COMMON.contains(&*word) && !NUMBERS.has(key(&word)) {
+            // "10 mm" is many things, "406" is one.
+            let small_figure = word.len() <= 2 && word.bytes().all(|b| b.is_ascii_digit());
+            if !small_figure && !COMMON.contains(&*word) && !NUMBERS.has(key(&word)) {
                 let mut hasher = FxHasher::default();
                 stem(&word).hash(&mut hasher);
                 self.stems.insert(hasher.finish());

@@ -47,6 +47,9 @@ pub(super) fn bare(
     {
         return None;
     }
+    if sounded_at(context, k) {
+        return None;
+    }
     // "the book says every one fifty": an interval of something unsaid.
     let every = amount.tokens.start.checked_sub(1).map(|i| &context.tokens()[i]);
     if every.is_some_and(|t| t.is("every")) {
@@ -57,7 +60,8 @@ pub(super) fn bare(
     {
         return Some(choice);
     }
-    if let Some(choice) = goes_on(context, k, scores, before)
+    if let Some(choice) = done_in(context, k, before)
+        .or_else(|| goes_on(context, k, scores, before))
         .or_else(|| draws_too(context, k, before))
         .or_else(|| water_too(context, k, before))
         .or_else(|| gives_less(context, k, before))
@@ -152,11 +156,16 @@ pub(super) fn bare(
                         None
                     }
                     "rig_tension" | "gauge_reading" => bare_rig(context, k, scores, s),
-                    // "Running hours at stop 3415".
+                    // "Running hours at stop 3415", but "engine 2 hrs at 1500".
                     "engine_speed"
-                        if context.tokens()[s.cue.0..amount.tokens.start.max(s.cue.0)]
-                            .iter()
-                            .any(|t| t.is_any(words!["hours", "hrs"])) =>
+                        if !amount
+                            .tokens
+                            .start
+                            .checked_sub(1)
+                            .is_some_and(|i| context.tokens()[i].is("at"))
+                            && context.tokens()[s.cue.0..amount.tokens.start.max(s.cue.0)]
+                                .iter()
+                                .any(|t| t.is_any(words!["hours", "hrs"])) =>
                     {
                         build(context, k, index("engine_hours"), Some(assumed("h")), Some(s.cue))
                     }
@@ -269,6 +278,39 @@ pub(super) fn bare(
         .or_else(|| glass_by_shape(context, k, before))
         .or_else(|| speed_again(context, k, before))
         .or_else(|| it_blows(context, k, scores))
+}
+
+/// "Six minutes. We had said that we must do it in four": as long as it took or should take, where minutes were told.
+fn done_in(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let [does, it, within] = tokens.get(start.checked_sub(3)?..start)? else { return None };
+    let led = within.is("in")
+        && it.is_any(words!["it", "that", "her", "him", "so"])
+        && does.is_any(words![
+            "do", "did", "done", "does", "doing", "made", "make", "manage", "managed", "had", "have"
+        ]);
+    let told = before
+        .iter()
+        .rev()
+        .find(|b| near(context, b.amount, k) && quantity(b.choice.quantity).name == "duration")?;
+    led.then(|| build(context, k, told.choice.quantity, told.choice.unit, None)).flatten()
+}
+
+/// "The alarm chirped at four": an hour, since no alarm sounds at so few parts per million.
+fn sounded_at(context: &Context<'_, '_>, k: usize) -> bool {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let sounds = start >= 2
+        && tokens[start - 1].is("at")
+        && (start.saturating_sub(4)..start - 1).any(|i| {
+            tokens[i].is_any(words![
+                "chirped", "chirps", "beeped", "beeps", "bleeped", "bleeps", "sounded", "off", "woke",
+                "screamed",
+            ])
+        });
+    sounds && amount.run.candidates().first().is_some_and(|c| c.low <= 12.0)
 }
 
 /// "so that's 2.6 an hour", "nineteen a minute": what the talk of fuel or of a pump leaves the unit out of.

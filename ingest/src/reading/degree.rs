@@ -206,25 +206,55 @@ fn is_a_swing(context: &Context<'_, '_>, k: usize) -> bool {
     let verb = (amount.start.saturating_sub(REACH)..amount.start)
         .rev()
         .take_while(|&i| tokens[i + 1].gap < Gap::Comma)
-        .any(|i| {
-            tokens[i].is_any(words![
-                "wander",
-                "wanders",
-                "wandered",
-                "wandering",
-                "hunts",
-                "hunted",
-                "hunting",
-                "yaws",
-                "yawed",
-                "yawing",
-                "swings",
-                "swung",
-                "swinging",
-            ])
-        });
-    sides || swings || within || verb
+        .any(|i| tokens[i].is_any(SWINGS));
+    sides || swings || within || verb || swings_again(context, k)
 }
+
+/// "She's wandering fifteen either side. … and now it's ten degrees": as far as it swings now, where a swing was told before
+/// and nothing of warmth.
+fn swings_again(context: &Context<'_, '_>, k: usize) -> bool {
+    /// As far in front as the swing may be told, in tokens.
+    const REACH: usize = 32;
+    let tokens = context.tokens();
+    let start = context.amounts[k].tokens.start;
+    let it_is = start > 1
+        && tokens[start - 1].is_any(words!["'s", "is", "was", "to", "down"])
+        && tokens[start - 2].is_any(words!["it", "that", "she", "down", "now"]);
+    let front = || (start.saturating_sub(REACH)..start).rev().take_while(|&i| tokens[i + 1].gap < Gap::Block);
+    it_is
+        && front().any(|i| tokens[i].is_any(SWINGS))
+        && !front().any(|i| {
+            tokens[i].is_any(words![
+                "cold",
+                "warm",
+                "cabin",
+                "outside",
+                "temperature",
+                "water",
+                "sea",
+                "air",
+                "heater",
+                "cockpit",
+            ])
+        })
+}
+
+/// What something does that swings to and fro.
+const SWINGS: &WordList = words![
+    "wander",
+    "wanders",
+    "wandered",
+    "wandering",
+    "hunts",
+    "hunted",
+    "hunting",
+    "yaws",
+    "yawed",
+    "yawing",
+    "swings",
+    "swung",
+    "swinging",
+];
 
 /// "three degrees warmer", "it dropped two degrees": a difference, which is no temperature and no angle.
 fn is_a_difference(context: &Context<'_, '_>, k: usize) -> bool {
@@ -303,7 +333,12 @@ fn behind_the_engine(
     let in_gear = context.tokens()[amount.tokens.start.saturating_sub(12)..amount.tokens.start]
         .iter()
         .any(|t| t.is_any(words!["gear", "revs", "rpm", "astern"]));
-    let place = scores.iter().any(|s| s.named && s.before && s.score >= 8.0);
+    // The "bar" of the oil's pressure is no barometer.
+    let unit = |s: &Score| {
+        told && s.cue.0 > 0
+            && crate::number::atom_at(context.tokens(), s.cue.0 - 1).is_some_and(|a| a.end == s.cue.0)
+    };
+    let place = scores.iter().any(|s| s.named && s.before && s.score >= 8.0 && !unit(s));
     // Nothing is told to a boat at so many degrees but a course, or an angle to the wind.
     let angle =
         context.tokens()[amount.tokens.start.saturating_sub(8)..amount.tokens.start].iter().any(|t| {

@@ -244,7 +244,13 @@ fn lies_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
     let amount = &context.amounts[k];
     let start = amount.tokens.start;
     let value = amount.run.candidates().first().map_or(0.0, |c| c.low * unit.unit.factor);
-    let led = start > 0
+    // "The windlass brought in fifteen metres": of chain.
+    let brought = start > 1
+        && tokens[start - 1].is("in")
+        && tokens[start - 2]
+            .is_any(words!["brought", "hauled", "heaved", "wound", "pulled", "winched", "took"]);
+    let led = !brought
+        && start > 0
         && tokens[start].gap <= Gap::Line
         && (tokens[start - 1].is("in")
             || start > 1

@@ -77,6 +77,9 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     if count::is_a_count(text, tokens, run, before_near, after)
         || count::is_a_swing(tokens, start)
         || count::is_of_so_many(text, tokens, run)
+        || count::is_of_no_quantity(tokens, end)
+        || count::is_to_each_side(tokens, end)
+        || count::is_an_error(tokens, run)
         || count::is_a_report(text, tokens, run)
     {
         return true;
@@ -304,6 +307,10 @@ fn counts_an_entry(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
     let range = run.tokens();
     let first = &tokens[range.start];
     let [atom] = run.atoms.as_slice() else { return false };
+    // "3. Masthead light", "5) Heater": the number that begins an item.
+    if first.gap == Gap::Block && crate::format::is_numbered(&text[first.span.start..]) {
+        return true;
+    }
     let Some(next) = tokens.get(range.end).filter(|t| t.kind == Kind::Word) else { return false };
     let between = text.get(tokens[range.end - 1].span.end..next.span.start).unwrap_or_default();
     let line = text[..first.span.start].rsplit('\n').next().unwrap_or_default();

@@ -54,7 +54,7 @@ pub(super) fn of_heading(talk: &Talk<'_>, heading: Range<usize>) -> Option<Stanc
         "ratings",
     ]) {
         Some(Stance::Spec)
-    } else if has(words!["plan", "plans", "passage", "planned", "budget"])
+    } else if has(words!["plan", "plans", "passage", "planned", "budget", "shopping", "buy"])
         || has(words!["trip", "voyage", "crossing"]) && pair(words!["for"], words!["the", "this", "our"])
     {
         Some(Stance::Planned)

@@ -158,13 +158,20 @@ impl<'t, 'a> Stances<'t, 'a> {
         if let Some((stance, words)) = self.under_a_heading(number.start)
             && (stance != Stance::Forecast || is_weather(quantity))
             && (stance != Stance::Spec || has_properties(quantity))
+            && (stance != Stance::Planned || self.default(number, quantity) != Stance::Spec)
         {
             best = Some((if stance == Stance::Planned { 1.6 } else { 3.0 }, stance, words));
         }
         if let Some(words) = self.is_written_as_a_limit(number, quantity) {
             best = Some((4.2, Stance::Limit, words));
         }
-        if let Some(words) = self.refers_to_a_limit(number) {
+        // "2.8 A over the 5 h": while they went by.
+        let while_it_lasts = quantity == "duration"
+            && number.start > 1
+            && self.talk.tokens[number.start - 2].is("over")
+            && !(number.start > 2
+                && self.talk.tokens[number.start - 3].is_any(words!["well", "way", "far", "just"]));
+        if let Some(words) = self.refers_to_a_limit(number).filter(|_| !while_it_lasts) {
             best = Some((4.2, Stance::Limit, words));
         }
         if let Some(words) = self.is_of_before(number, quantity) {
@@ -343,7 +350,11 @@ impl<'t, 'a> Stances<'t, 'a> {
     /// Whether a number follows a cue at once, "max 88", "min is 2", and so is what the cue speaks of.
     fn leads_on(&self, from: usize) -> bool {
         let tokens = &self.talk.tokens;
-        let link = tokens.get(from).is_some_and(|t| t.is_any(words!["is", "'s", "was", "of", "at", "about"]));
+        let link = tokens.get(from).is_some_and(|t| {
+            t.is_any(words![
+                "is", "'s", "was", "of", "at", "about", "said", "says", "gave", "gives", "promised", "had",
+            ])
+        });
         let from = from + usize::from(link);
         let joined = tokens.get(from).is_some_and(|t| t.gap < Gap::Comma);
         joined && self.number_between(from, from + 1)
@@ -401,6 +412,17 @@ impl<'t, 'a> Stances<'t, 'a> {
 
     /// Whether a weekday that stands alone behind a number is one gone by: what was done is told in front, in its clause.
     fn is_told_as_past(&self, number: &Range<usize>, words: &Range<usize>) -> bool {
+        let tokens = &self.talk.tokens;
+        let day = words.start + usize::from(tokens[words.start].is("on"));
+        tokens.get(day).is_some_and(|t| crate::when::weekday(&t.lower).is_some())
+            && words.start >= number.end
+            && !tokens[words.start - 1].is_any(words!["by", "for", "until", "till", "from", "and", "then"])
+            && !tokens.get(words.end).is_some_and(|t| t.is_any(words!["they", "says", "according"]))
+            && self.is_past(number)
+    }
+
+    /// Whether what was done is told in front of a number, in its clause.
+    fn is_past(&self, number: &Range<usize>) -> bool {
         /// As far in front as it may be told, in tokens.
         const REACH: usize = 8;
         let tokens = &self.talk.tokens;
@@ -414,11 +436,7 @@ impl<'t, 'a> Stances<'t, 'a> {
                 && !t.is_any(words!["expected", "promised", "forecasted", "need"])
         };
         let front = clause.start.max(number.start.saturating_sub(REACH))..number.start.max(clause.start);
-        crate::when::weekday(&tokens[words.start].lower).is_some()
-            && words.start >= number.end
-            && !tokens[words.start - 1].is_any(words!["by", "for", "until", "till", "from", "and", "then"])
-            && !tokens.get(words.end).is_some_and(|t| t.is_any(words!["they", "says", "according"]))
-            && tokens[front].iter().any(past)
+        tokens[front].iter().any(past)
     }
 
     /// What the winning cue means for this quantity.
@@ -464,7 +482,17 @@ impl<'t, 'a> Stances<'t, 'a> {
             // "She goes to windward at five point one": how a boat sails.
             Stance::Limit if is_of_sailing(quantity) && self.goes(&words) => default,
             // "sheeted in hard in twenty knots Saturday and it never moved": a day that has been.
-            Stance::Forecast if words.len() == 1 && self.is_told_as_past(number, &words) => default,
+            Stance::Forecast if words.len() <= 2 && self.is_told_as_past(number, &words) => default,
+            // "Got 24 kn max here": the most that was met.
+            Stance::Limit
+                if is_weather(quantity)
+                    && words.start >= number.end
+                    && words.len() == 1
+                    && tokens[words.start].is_any(words!["max", "maximum", "tops"])
+                    && self.is_past(number) =>
+            {
+                default
+            }
             // "forecast west 7, glass 1001 and going down": a barometer that is read stands for itself.
             Stance::Forecast if quantity == "pressure" && self.is_read(number) => default,
             // A boat draws metres for good, and amperes now.

@@ -123,6 +123,18 @@ impl<'t> Candidate<'_, 't> {
         if self.of_no_gear() {
             return false;
         }
+        // "A bit of hose for the snubber", "third pass": nouns.
+        let one = self.front(1).first();
+        if self.cue.len() == 1
+            && (token.is("bit") && one.is_some_and(|t| GRAMMAR.determiners.has(t) || t.is("little"))
+                || token.is_any(words!["pass", "passes"]) && one.is_some_and(is_counting))
+        {
+            return false;
+        }
+        // "9. Windvane downwind. ACCEPTED": what is lived with has not passed.
+        if token.text == "ACCEPTED" {
+            return false;
+        }
         // "Rig check", "block creaks, check": a title, an order.
         if self.cue.len() == 1 && token.is("check") && token.gap < Gap::Sentence {
             return false;
@@ -314,18 +326,51 @@ impl<'t> Candidate<'_, 't> {
         let unclear = self.outcome == Outcome::Unclear;
         let first = if unclear { 0 } else { self.thought.tokens.start };
         let from = first.max(self.cue.start.saturating_sub(REACH));
-        (from..self.cue.end).any(|at| {
-            WORDS.unproven.at(tokens, at).is_some_and(|m| {
-                unclear && tokens[m.end..self.cue.start.max(m.end)].iter().all(|t| t.gap < Gap::Block)
-                    || m.start < self.cue.end && self.cue.start < m.end
+        self.never_up_yet()
+            || (from..self.cue.end).any(|at| {
+                WORDS.unproven.at(tokens, at).is_some_and(|m| {
+                    unclear && tokens[m.end..self.cue.start.max(m.end)].iter().all(|t| t.gap < Gap::Block)
+                        || m.start < self.cue.end && self.cue.start < m.end
+                })
             })
-        })
+    }
+
+    /// "The slides run in and out by hand, sail's not been hoisted though": what the same breath tells was never tried, with no
+    /// other gear named in between.
+    fn never_up_yet(&self) -> bool {
+        /// As far behind as it may be told, in tokens.
+        const REACH: usize = 8;
+        if self.outcome != Outcome::Pass {
+            return false;
+        }
+        let tokens = &self.talk.tokens;
+        let other = self
+            .thought
+            .mentions
+            .clone()
+            .map(|m| &self.talk.mentions[m])
+            .find(|m| m.tokens.start >= self.cue.end && m.name != self.talk.mentions[self.subject].name)
+            .map_or(usize::MAX, |m| m.tokens.start);
+        let end = tokens.len().min(self.cue.end + REACH).min(other);
+        (self.cue.end..end)
+            .take_while(|&at| tokens[at].gap < Gap::Sentence)
+            .filter_map(|at| WORDS.unproven.at(tokens, at))
+            .any(|m| tokens[m.start..m.end].iter().any(|t| t.is_any(words!["been", "tried", "tested"])))
     }
 
     /// Whether the gear is heard or seen by other people, who then belong to the trial.
     fn heard_by_others(&self) -> bool {
         self.talk.mentions[self.subject].gear().is_some_and(|g| g.group == "radio" || g.group == "navigation")
     }
+}
+
+/// Whether a word in front of a noun says which of several it is: "third pass", "every pass".
+fn is_counting(token: &Token<'_>) -> bool {
+    token.kind == Kind::Number
+        || token.is_any(words![
+            "first", "second", "third", "fourth", "fifth", "last", "next", "each", "every", "one", "two",
+            "three", "four", "five", "another", "final", "rd", "th", "nd", "st",
+        ])
 }
 
 /// "He wants more wind before he says it's fixed", "not till I can call it good": what somebody waits to say.

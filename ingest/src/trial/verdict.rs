@@ -279,6 +279,8 @@ impl Said {
         }
         let outcome = if stayed_put(talk, cue, &talk.mentions[subject]) {
             Outcome::Pass
+        } else if gives_nothing(talk, cue, &talk.mentions[subject]) {
+            Outcome::Fail
         } else if *weight == Weight::Sign {
             turned(talk, thought, cue, self.outcome)
         } else {
@@ -320,6 +322,18 @@ pub(crate) fn stayed_put(talk: &Talk<'_>, said: &Range<usize>, mention: &Mention
     const MOVE: &WordList = words!["move", "budge", "shift", "drag", "moved", "budged", "shifted", "dragged"];
     mention.gear().is_some_and(|g| g.group == "anchor" && g.name != "windlass")
         && talk.tokens[said.clone()].windows(2).any(|w| w[0].is_any(NOT) && w[1].is_any(MOVE))
+}
+
+/// "40 strokes and not a drop": what keeps water out has done well without a drop, and a pump has not.
+fn gives_nothing(talk: &Talk<'_>, said: &Range<usize>, mention: &Mention) -> bool {
+    /// As far in front as the pumping may be told, in tokens.
+    const REACH: usize = 4;
+    let tokens = &talk.tokens;
+    tokens[said.end - 1].is_any(words!["drop", "dribble", "trickle"])
+        && mention.name.ends_with("pump")
+        && tokens[said.start.saturating_sub(REACH)..said.start]
+            .iter()
+            .any(|t| t.is_any(words!["strokes", "stroke", "pumps", "pumped", "pumping"]))
 }
 
 /// The words of the lexicon that may be a verdict, and those that the skipper has taught in their place, in order.

@@ -137,14 +137,18 @@ impl<'a> Evidence<'a> {
         })
     }
 
-    fn talk_time(&self, date: NaiveDate) -> Option<NaiveTime> {
+    /// The times that the first words tell, each with its words.
+    fn talk_times(&self) -> impl Iterator<Item = (TimeSaid, &str)> {
         let other = |m: &&Mention| leads_elsewhere(&self.words[..m.span.start]);
-        let near = self.talk.iter().filter(|m| m.span.start < TALK_TIME && !other(m));
+        let near = self.talk.iter().filter(move |m| m.span.start < TALK_TIME && !other(m));
         near.filter_map(|m| match m.what {
-            What::Time(time) => Some(time),
+            What::Time(time) => Some((time, &self.words[m.span.range()])),
             _ => None,
         })
-        .find_map(|time| self.half_of_day(time, date))
+    }
+
+    fn talk_time(&self, date: NaiveDate) -> Option<NaiveTime> {
+        self.talk_times().find_map(|(time, _)| self.half_of_day(time, date))
     }
 
     /// The half of the day of a time that leaves it open: the one before the file's own time, or the one by day where
@@ -368,6 +372,18 @@ fn time_of(known: &Evidence<'_>, date: NaiveDate, notices: &mut Vec<Notice>) -> 
     }
     if let Some(modified) = known.modified.filter(|m| m.date() == date) {
         return (modified.time(), "the file's modification time on that day");
+    }
+    if let Some((said, words)) = known.talk_times().next() {
+        notices.push(Notice {
+            span: None,
+            line: None,
+            message: format!(
+                "expected the half of the day beside “{words}”, found none: {} in the morning is taken",
+                said.time.format("%H:%M")
+            ),
+            hint: Some("if it was in the evening, dump it again with --recorded to say the time".to_owned()),
+        });
+        return (said.time, "the time in its first words, taken to be in the morning");
     }
     notices.push(Notice {
         span: None,

@@ -128,6 +128,13 @@ pub(super) fn time(t: &[Tok<'_>], i: usize) -> Option<(TimeSaid, usize)> {
     }
     // "seven o'clock", "two in the afternoon", "seven thirty in the morning", "9 at night"
     let hour = hour(t, i)?;
+    // "It's gone eleven", "just gone nine".
+    let gone = i > 1 && t[i - 1].is(&["gone"]) && t[i - 2].is(&["it's", "its", "just", "is"]);
+    if gone
+        && !t.get(i + 1).is_some_and(|w| w.is(&["knots", "kn", "degrees", "percent", "%", "point", "amps"]))
+    {
+        return with_half(t, i, i + 1, hour, 0);
+    }
     if t.get(i + 1).is_some_and(|w| w.is(&["o'clock", "oclock"])) {
         return with_half(t, i, i + 2, hour, 0);
     }

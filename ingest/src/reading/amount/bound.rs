@@ -45,6 +45,15 @@ pub(super) fn bound(tokens: &[Token<'_>], amount: &Amount) -> Option<Bound> {
     let arrow =
         start > 1 && tokens[start - 1].is_any(words![">", "→"]) && tokens[start - 1].gap >= Gap::Clause;
     let one = if arrow { None } else { one };
+    // "3.8 A average over 20 min": while they went by.
+    let measured = [
+        "average", "averaged", "averages", "avg", "mean", "total", "ah", "amps", "a", "litres", "l", "volts",
+        "v",
+    ];
+    let lasting = one == Some("over")
+        && two.is_some_and(|word| measured.contains(&word))
+        && amount.dimension() == Some(crate::quantity::Dimension::Time);
+    let one = if lasting { None } else { one };
     let found = match (two, one) {
         (Some("more" | "greater" | "higher" | "longer" | "better" | "faster"), Some("than")) => {
             Some(Bound::Least)

@@ -375,7 +375,33 @@ fn clock_verb(tokens: &[Token<'_>], start: usize) -> bool {
                 ])))
 }
 
+/// Whether a figure of a clock behind "at" can be no revolutions: they are told in fifties, and a list that has one such time
+/// has others ("12.7 V at 2200, 11.6 V at 0510"), as has what is told of the wind ("11 kn at 1150").
+fn is_no_speed_of_an_engine(tokens: &[Token<'_>], at: usize) -> bool {
+    /// As far as the others may stand, in tokens.
+    const REACH: usize = 8;
+    let is_clock = |i: usize| {
+        let figures = &tokens[i].lower;
+        let clock = tokens[i].kind == Kind::Number
+            && figures.len() == 4
+            && figures.parse::<u32>().is_ok_and(|n| n < 2400 && n % 100 < 60);
+        let at = i > 0 && tokens[i - 1].is_any(words!["at", "to"]);
+        clock && at && (figures.starts_with('0') || figures.parse::<u32>().is_ok_and(|n| n % 50 != 0))
+    };
+    let front = || (at.saturating_sub(REACH)..at).rev().take_while(|&i| tokens[i + 1].gap < Gap::Sentence);
+    let behind = (at + 1..tokens.len().min(at + REACH)).take_while(|&i| tokens[i].gap < Gap::Sentence);
+    let of_wind = front().any(|i| {
+        tokens[i].is_any(words!["kn", "kts", "knots"])
+            && (i.saturating_sub(4)..i)
+                .any(|n| tokens[n].is_any(words!["wind", "gust", "gusts", "gusting", "tws", "aws", "baro"]))
+    });
+    front().chain(behind).chain([at]).any(is_clock) || of_wind
+}
+
 fn engine_talk(tokens: &[Token<'_>], at: usize) -> bool {
+    if is_no_speed_of_an_engine(tokens, at) {
+        return false;
+    }
     // "six knots at eighteen hundred", "2.6 litres an hour at 1800".
     let told = at >= 3
         && tokens[at - 1].is("at")

@@ -40,6 +40,38 @@ pub(super) fn is_a_count(
                 && crate::quantity::unit_at(text, tokens, run.tokens().end).is_none())
 }
 
+/// Whether a number counts drips, or things that there were more of, or is of a unit that nothing here is measured in: "1 drop
+/// per 60 s", "heading dropouts: 3 more", "0.31 ohm".
+pub(super) fn is_of_no_quantity(tokens: &[Token<'_>], end: usize) -> bool {
+    let near = |n: usize| tokens.get(end + n).filter(|t| t.gap <= Gap::Line);
+    let more = near(0).is_some_and(|t| t.is("more"))
+        && near(1).is_none_or(|t| t.is_any(words!["on", "today", "yesterday", "this", "last"]));
+    more || near(0)
+        .is_some_and(|t| t.is_any(words!["drop", "drops", "drip", "drips", "ohm", "ohms", "Ω", "ω"]))
+}
+
+/// Whether a number without a unit tells how far something swings: "hunted about 6 either side".
+pub(super) fn is_to_each_side(tokens: &[Token<'_>], end: usize) -> bool {
+    let near = |n: usize| tokens.get(end + n).filter(|t| t.gap <= Gap::Line);
+    near(0).is_some_and(|t| t.is("either"))
+        && near(1).is_some_and(|t| t.is_any(words!["side", "sides", "way", "ways"]))
+}
+
+/// Whether a number tells by how much an instrument is out: "the wind sensor reads 4 kn low".
+pub(super) fn is_an_error(tokens: &[Token<'_>], run: &Run) -> bool {
+    /// As far in front as the reading of it may be told, in tokens.
+    const REACH: usize = 3;
+    let range = run.tokens();
+    let near = |i: usize| tokens.get(i).filter(|t| t.gap <= Gap::Line);
+    let reads = (range.start.saturating_sub(REACH)..range.start)
+        .rev()
+        .take_while(|&i| tokens[i + 1].gap <= Gap::Line)
+        .any(|i| tokens[i].is_any(words!["reads", "read", "reading", "shows", "showing"]));
+    let out =
+        (range.end..range.end + 2).map_while(near).find(|t| t.is_any(words!["low", "high", "slow", "fast"]));
+    reads && out.is_some()
+}
+
 /// Whether a number counts goes of so many: "one in three", "four out of four", "3 of 4".
 pub(super) fn is_of_so_many(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
     /// As many goes as anyone has at a thing.

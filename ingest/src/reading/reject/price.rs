@@ -46,5 +46,6 @@ fn spent(tokens: &[Token<'_>], start: usize) -> bool {
                 .take(PRICED)
                 .any(|t| t.is_any(words!["they", "he", "she", "people", "yard"]))
     };
-    back(SPENT).any(spends) || back(PRICED).any(works)
+    let came_to = |i: usize| tokens[i].is("came") && tokens.get(i + 1).is_some_and(|t| t.is("to"));
+    back(SPENT).any(|i| spends(i) || came_to(i)) || back(PRICED).any(works)
 }
