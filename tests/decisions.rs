@@ -265,7 +265,10 @@ fn a_corrected_reading_is_corrected_everywhere_and_a_replaced_source_keeps_it() 
     let wind = explained["readings"].as_array().expect("a list").iter();
     let wind = wind.clone().find(|r| r["quantity"] == "wind_speed").expect("the wind");
     let name = wind["name"].as_str().expect("a name").to_owned();
-    boat.run(&["correct", &name, "--value", "50 kn", "--stance", "forecast"]).ends(0);
+    // `explain` names what can be corrected, as much of the name as it takes.
+    let shown = boat.run(&["explain", &first]).ends(0).out;
+    assert!(shown.contains(&format!("({})", &name[..6])), "{shown}");
+    boat.run(&["correct", &name[..6], "--value", "50 kn", "--stance", "forecast"]).ends(0);
     let check = |file: &str| {
         let preview = boat.run(&["preview", file, "--json"]).ends(0).json();
         let readings = preview["readings"].as_array().expect("a list").clone();

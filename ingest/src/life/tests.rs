@@ -88,6 +88,21 @@ fn another_times_conditions_are_not_a_trials() {
 }
 
 #[test]
+fn what_was_tried_alongside_or_on_another_day_was_not_tried_in_this_wind() {
+    let note = note(
+        "True wind 29 knots now and a sea of three metres. The second reef went in, pass. On Thursday the windlass lifted \
+         thirty metres without tripping, a pass. Alongside the jetty the forehatch took the hose for ten minutes, not a \
+         drop.",
+    );
+    let conditions = |gear: &str| {
+        let trial = note.trials.iter().find(|t| t.gear == gear).expect("a trial");
+        let all = trial.conditions.iter().map(|&r| note.readings[r].quantity.as_str());
+        all.filter(|quantity| quantity.contains("wind")).count()
+    };
+    assert_eq!(["second reef", "windlass", "forehatch"].map(conditions), [1, 0, 0]);
+}
+
+#[test]
 fn every_kind_has_a_name_that_leads_back() {
     for kind in EventKind::ALL {
         assert_eq!(EventKind::from_name(kind.name()), Some(*kind));

@@ -302,15 +302,18 @@ fn sounded_at(context: &Context<'_, '_>, k: usize) -> bool {
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let start = amount.tokens.start;
+    let went_off = |i: usize| {
+        tokens[i].is("off") && i > 0 && tokens[i - 1].is_any(words!["went", "goes", "gone", "going"])
+    };
     let sounds = start >= 2
         && tokens[start - 1].is("at")
         && (start.saturating_sub(4)..start - 1).any(|i| {
-            tokens[i].is_any(words![
-                "chirped", "chirps", "beeped", "beeps", "bleeped", "bleeps", "sounded", "off", "woke",
-                "screamed",
-            ])
+            went_off(i)
+                || tokens[i].is_any(words![
+                    "chirped", "chirps", "beeped", "beeps", "bleeped", "bleeps", "sounded", "screamed",
+                ])
         });
-    sounds && amount.run.candidates().first().is_some_and(|c| c.low <= 12.0)
+    sounds && amount.run.candidates().first().is_some_and(|c| c.low <= 12.0 && c.low.fract() == 0.0)
 }
 
 /// "so that's 2.6 an hour", "nineteen a minute": what the talk of fuel or of a pump leaves the unit out of.

@@ -292,7 +292,10 @@ impl<'t, 'a> Context<'t, 'a> {
                 let words = self.weight[start] - self.weight[cue.end];
                 let walls = self.boundary[start] - self.boundary[cue.end - 1];
                 let numbers = (self.count[start] - self.count[cue.end]) as f32;
-                if cue.strength == Strength::Close && (words > 1.3 || numbers > 0.0 || walls > 1.6) {
+                // "Sea: 9 °C": a line's label stands close to its number, whatever parts them.
+                let label = cue.end == start && self.tokens()[cue.start].gap == Gap::Block;
+                let far = words > 1.3 || numbers > 0.0 || walls > 1.6;
+                if cue.strength == Strength::Close && far && !label {
                     continue;
                 }
                 let claimed = if self.claimed(cue) { 4.0 } else { 0.0 };

@@ -378,7 +378,15 @@ fn lies_off(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     let off = tokens.get(amount.tokens.end).is_some_and(|t| t.is("off") && t.gap <= Gap::Line);
     let ends = tokens.get(amount.tokens.end + 1).is_none_or(|t| t.gap >= Gap::Comma || t.is("and"));
     let angle = amount.run.candidates().first().is_some_and(|c| (LEAST_ANGLE..=180.0).contains(&c.low));
-    (off && ends && angle).then(|| build(context, k, index("apparent_wind_angle"), None, None)).flatten()
+    // "She lay hove-to at fifty degrees".
+    let start = amount.tokens.start;
+    let hove_to = start > 2
+        && tokens[start - 1].is("at")
+        && tokens[start - 2].is("to")
+        && tokens[start - 3].is_any(words!["hove", "heave", "heaved", "lies", "lying", "lay"]);
+    ((off && ends || hove_to) && angle)
+        .then(|| build(context, k, index("apparent_wind_angle"), None, None))
+        .flatten()
 }
 
 /// "fifty four degrees and sunny", "six degrees, sleet": degrees that the sky is told with.

@@ -187,10 +187,35 @@ pub(super) fn build(
     // A bank of twenty-four volts shows twice as much.
     let doubled = [2.0 * q.usual[0], 2.0 * q.usual[1]];
     let high = q.name == "voltage" && context.habits.high_bank && values.iter().all(|v| fits(doubled, v));
-    if !high && !values.iter().all(|v| fits(q.usual, v)) && q.usual != q.possible {
+    let slow = unit.is_some() && q.name == "boat_speed" && values.iter().all(|v| v.1 < q.usual[0]);
+    let drifts = || slow && is_drift(context, k);
+    if !high && !values.iter().all(|v| fits(q.usual, v)) && q.usual != q.possible && !drifts() {
         doubts.push(format!("outside of what is usual for {}", q.name.replace('_', " ")));
     }
     Some(Choice { quantity: i, values, unit, cue, doubts, also: None })
+}
+
+/// "Hove to, drift 1.1 kn": a boat that lies to or is held back goes as slowly as that.
+fn is_drift(context: &Context<'_, '_>, k: usize) -> bool {
+    /// As far around as that is told, in tokens.
+    const REACH: usize = 14;
+    let amount = &context.amounts[k].tokens;
+    let tokens = context.tokens();
+    tokens[amount.start.saturating_sub(REACH)..tokens.len().min(amount.end + REACH)].iter().any(|t| {
+        t.is_any(words![
+            "drift",
+            "drifts",
+            "drifting",
+            "drifted",
+            "leeway",
+            "hove",
+            "forereaching",
+            "forereach",
+            "forereaches",
+            "ahull",
+            "drogue",
+        ])
+    })
 }
 
 /// "NW 26 kn gusts 31": whether the speed told right in front is in knots.

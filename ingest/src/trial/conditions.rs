@@ -2,7 +2,8 @@
 //! hands were at it.
 //!
 //! Weather and sea hold until the talk gives others: the nearest in front of the verdict, not further off than an
-//! outing's watch; else one right behind it. The boat's motion, and what gear itself shows, hold for the talk around the
+//! outing's watch; else one right behind it. Where the trial's own words tell of another day or of lying alongside
+//! ("the windlass lifted it all on Thursday"), only what stands there counts. The boat's motion, and what gear itself shows, hold for the talk around the
 //! verdict only. What is not said stays unknown.
 
 use std::ops::Range;
@@ -11,7 +12,10 @@ use crate::found::{Reading, Span, Stance, Trial, UtteranceKind};
 use crate::grammar::GRAMMAR;
 use crate::life::LIFE;
 use crate::talk::Talk;
+use crate::token::Token;
 use crate::topic::Thought;
+use crate::when::weekday;
+use crate::word::WordList;
 
 /// Quantities of weather and sea.
 const WEATHER: &[&str] = &[
@@ -48,6 +52,8 @@ const OWN: &[&str] = &[
 
 /// How far around a verdict, in bytes, the boat's motion counts.
 const AROUND: usize = 320;
+/// How far off, in bytes, weather belongs to a trial of another day or place.
+const BESIDE: usize = 40;
 /// How far off, in bytes, weather counts within the same stretch of talk.
 const STRETCH: usize = 2_400;
 /// How long weather holds, in minutes.
@@ -72,6 +78,9 @@ pub fn settle(talk: &Talk<'_>, thoughts: &[Thought], readings: &[Reading], trial
     for (index, trial) in trials.iter_mut().enumerate() {
         let block = block_of(talk, thoughts, trial.span);
         let mut conditions = weather(&of_weather, trial, block);
+        if is_of_elsewhere(talk, trial.span) {
+            conditions.retain(|&reading| apart(readings[reading].span, trial.span) <= BESIDE);
+        }
         conditions.extend(own(&of_motion, trial, &places, index));
         conditions.sort_unstable();
         conditions.dedup();
@@ -79,6 +88,34 @@ pub fn settle(talk: &Talk<'_>, thoughts: &[Thought], readings: &[Reading], trial
         trial.night = said.near(&said.light, trial.span, block);
         trial.hands = said.near(&said.hands, trial.span, block).or(said.throughout);
     }
+}
+
+/// Whether the words of a trial tell of another day than the talk's, or of lying alongside, where the weather told elsewhere
+/// in the note was not.
+fn is_of_elsewhere(talk: &Talk<'_>, trial: Span) -> bool {
+    const ALONGSIDE: &WordList = words![
+        "alongside",
+        "dock",
+        "dockside",
+        "pontoon",
+        "berth",
+        "marina",
+        "quay",
+        "jetty",
+        "slipway",
+        "yesterday",
+    ];
+    let first = talk.tokens.partition_point(|t| t.span.end <= trial.start);
+    let own = talk.tokens[first..].iter().take_while(|t| t.span.start < trial.end);
+    let mut before: Option<&Token<'_>> = None;
+    for token in own {
+        let on = before.is_some_and(|t| t.is_any(words!["on", "since", "last", "this"]));
+        if token.is_any(ALONGSIDE) || on && weekday(&token.lower).is_some() {
+            return true;
+        }
+        before = Some(token);
+    }
+    false
 }
 
 /// A reading of the weather that was seen.

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use leadsman_index::Store;
+use leadsman_index::{SourceId, Store};
 use leadsman_ingest::text;
 
 use super::context::Context;
@@ -29,7 +29,12 @@ impl Explain {
         let store = context.store().await?;
         let (name, bytes) = named(&self.file, store.as_ref()).await?;
         let note = context.note(&name, &bytes, store.as_ref()).await?;
-        let explained = Explained::new(&text::decode(&bytes), &note);
+        let source = SourceId::of(&bytes).to_string();
+        let kept = match &store {
+            Some(store) => store.find_source(&source).await.is_ok(),
+            None => false,
+        };
+        let explained = Explained::new(&text::decode(&bytes), &note, kept.then_some(source.as_str()));
         // Who asks for one line wants to know all about it.
         show(&explained, self.line, self.why || self.line.is_some(), &mut context.screen)?;
         Ok(Exit::Done)

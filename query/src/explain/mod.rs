@@ -2,8 +2,10 @@
 
 mod screen;
 
+use leadsman_index::Finding as Kind;
+use leadsman_ingest::matter::finding_name;
 use leadsman_ingest::text::Decoded;
-use leadsman_ingest::{Note, Reason, Span};
+use leadsman_ingest::{Note, Outcome, Reason, Span};
 
 use crate::figure;
 use crate::words::{spaced, why};
@@ -43,6 +45,9 @@ pub struct Mark {
     pub doubts: Vec<String>,
 }
 
+/// As much of a finding's name as is shown: where another begins alike, the answer to it asks for one more letter.
+const SHOWN: usize = 6;
+
 /// A finding before it is cut into lines: its bytes in the decoded text, what it is, and why.
 struct Finding<'a> {
     span: Span,
@@ -52,15 +57,16 @@ struct Finding<'a> {
 }
 
 impl Explained {
-    /// Marks a note's findings in its decoded text.
-    pub fn new(decoded: &Decoded, note: &Note) -> Self {
+    /// Marks a note's findings in its decoded text. `source` is the SHA-256 in hexadecimal of a source that is in the home:
+    /// its readings and trials are shown with the names that `correct` and `dismiss` take.
+    pub fn new(decoded: &Decoded, note: &Note, source: Option<&str>) -> Self {
         let way_back = WayBack::new(decoded);
         let text = decoded.text.as_str();
         let mut lines = lines(text);
         // Stamps and mark-up between the words of a finding are no part of it.
         let words: Vec<Span> =
             note.utterances.iter().flat_map(|u| &u.words).map(|&span| way_back.text_span(span)).collect();
-        for finding in findings(note) {
+        for finding in findings(note, source) {
             let span = way_back.text_span(finding.span);
             let because: Vec<String> = finding
                 .because
@@ -126,23 +132,27 @@ fn clipped(place: Span, words: &[Span]) -> Option<Span> {
     (start < end).then(|| Span::new(start, end))
 }
 
-fn findings(note: &Note) -> Vec<Finding<'_>> {
+fn findings<'a>(note: &'a Note, source: Option<&str>) -> Vec<Finding<'a>> {
+    let name = |of, span| {
+        source.map_or_else(String::new, |hash| format!(" ({})", &finding_name(of, hash, span)[..SHOWN]))
+    };
     let of = |gear: &Option<String>| gear.as_ref().map_or_else(String::new, |gear| format!(", {gear}"));
     let readings = note.readings.iter().map(|r| Finding {
         span: r.span,
         what: format!(
-            "{} {}, {}{}",
+            "{} {}, {}{}{}",
             spaced(&r.quantity),
             figure::range(r.low, r.high, &r.unit),
             r.stance,
-            of(&r.gear)
+            of(&r.gear),
+            name(Kind::Reading, r.span)
         ),
         because: &r.because,
         doubts: &r.doubts,
     });
     let trials = note.trials.iter().map(|t| Finding {
         span: t.span,
-        what: format!("trial: {}, {}", t.gear, t.outcome),
+        what: format!("trial: {}, {}{}", t.gear, t.outcome, name(Kind::Trial, t.span)),
         because: &t.because,
         doubts: &[],
     });
@@ -158,10 +168,15 @@ fn findings(note: &Note) -> Vec<Finding<'_>> {
         because: &[],
         doubts: &[],
     });
-    let judged = note.accounts.iter().filter_map(|a| {
+    // What leaves something open sounds otherwise to a reader, whatever the model makes of it.
+    let left = |span: Span| {
+        note.items.iter().any(|i| i.span.meets(span))
+            || note.trials.iter().any(|t| t.outcome != Outcome::Pass && t.span.meets(span))
+    };
+    let judged = note.accounts.iter().filter(|a| !left(a.span)).filter_map(|a| {
         Some(Finding {
             span: a.span,
-            what: format!("all is well with {}: {}, judged by all of the words", a.gear, a.well()?),
+            what: format!("sounds as if all were well with {}: {}, by all of the words", a.gear, a.well()?),
             because: &[],
             doubts: &[],
         })
@@ -233,7 +248,7 @@ mod tests {
 
     fn shown(source: &str, quote: &str, of: &str, width: usize, with_why: bool) -> String {
         let (decoded, note) = note(source, quote, of);
-        let explained = Explained::new(&decoded, &note);
+        let explained = Explained::new(&decoded, &note, None);
         Screen::printed(width, |screen| show(&explained, None, with_why, screen))
     }
 
@@ -265,7 +280,7 @@ mod tests {
     #[test]
     fn a_byte_order_mark_shifts_nothing() {
         let (decoded, note) = note("\u{feff}wind fifteen knots", "fifteen knots", "wind");
-        let line = &Explained::new(&decoded, &note).lines[0];
+        let line = &Explained::new(&decoded, &note, None).lines[0];
         assert_eq!(&line.text[line.marks[0].start..line.marks[0].end], "fifteen knots");
     }
 }
