@@ -111,6 +111,9 @@ pub fn noticed(talk: &Talk<'_>) -> Vec<Range<usize>> {
 /// Whether words that often tell of a fault mean something else here: "dead ahead", "stuck the tiller on", "a block".
 pub fn means_otherwise(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let tokens = &talk.tokens;
+    if reads_no_gas(talk, cue) {
+        return true;
+    }
     let Some(next) = tokens.get(cue.end).filter(|t| t.gap <= Gap::Line) else { return false };
     match tokens[cue.end.max(cue.start + 1) - 1].lower.as_ref() {
         "block" | "wrap" => true,
@@ -145,6 +148,22 @@ pub fn means_otherwise(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
         "gone" => cue.len() > 1 && next.is_any(words!["it", "in", "up", "to", "out", "down", "on", "well"]),
         _ => false,
     }
+}
+
+/// "The carbon monoxide alarm read zero all night": as it should, where nothing was held to it.
+fn reads_no_gas(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    /// As far in front as the alarm is named, and as far around as what is held to it, in tokens.
+    const NEAR: usize = 10;
+    let tokens = &talk.tokens;
+    let front = &tokens[cue.start.saturating_sub(NEAR)..cue.start];
+    let around = &tokens[cue.start.saturating_sub(NEAR)..tokens.len().min(cue.end + NEAR)];
+    tokens[cue.end - 1].is_any(words!["zero", "nothing", "nought"])
+        && front.iter().any(|t| t.is_any(words!["monoxide", "co"]))
+        && !around.iter().any(|t| {
+            t.is_any(words![
+                "flame", "exhaust", "lighter", "held", "button", "pressed", "smoke", "test", "still"
+            ])
+        })
 }
 
 impl Kind {

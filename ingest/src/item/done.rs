@@ -117,7 +117,16 @@ fn is_to_come(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let happened = tokens[cue.start].is_any(words!["'s", "has"])
         && before(1).is_some_and(|t| t.is_any(words!["that", "it"]))
         && before(2).is_some_and(|t| t.is_any(words!["twice", "times"]));
-    jobs || happened
+    // "Raft collected by the carrier", "the mount was seen to be shaking", "new one to get".
+    let next = |n: usize| tokens.get(cue.end + n).filter(|t| t.gap <= Gap::Line);
+    let last = &tokens[cue.end - 1];
+    let taken = last.is("collected") && next(0).is_some_and(|t| t.is("by"));
+    let seemed = last.is("to") && next(0).is_some_and(|t| t.is("be"));
+    let wanted = last.is_any(words!["one", "ones", "new"])
+        && (next(0).is_some_and(|t| t.is("to"))
+            && next(1).is_some_and(|t| t.is_any(words!["get", "come", "order", "buy"]))
+            || next(0).is_some_and(|t| t.is_any(words!["needed", "wanted", "required"])));
+    jobs || happened || taken || seemed || wanted
 }
 
 /// Whether someone came by, and not the gear: "we arrived like the train", "the rigger came Thursday".
@@ -144,27 +153,30 @@ fn came_by(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Opti
         && tokens.get(cue.end).is_some_and(|t| t.gap <= Gap::Line)
         && tokens.get(cue.end + 1).is_some_and(|t| t.gap == Gap::Hyphen);
     // "The raft fella in Hobart came back".
-    let someone = tokens[thought.tokens.start.max(cue.start.saturating_sub(5))..cue.start].iter().any(|t| {
-        t.is_any(words![
-            "fella",
-            "fellow",
-            "man",
-            "bloke",
-            "chap",
-            "guy",
-            "rigger",
-            "engineer",
-            "electrician",
-            "mechanic",
-            "surveyor",
-            "agent",
-            "diver",
-            "lady",
-            "woman",
-            "boy",
-            "lad",
-        ])
-    });
+    let someone = (thought.tokens.start.max(cue.start.saturating_sub(4))..cue.start)
+        .rev()
+        .take_while(|&i| !GRAMMAR.determiners.has(&tokens[i]) && tokens[i].gap < Gap::Clause)
+        .any(|i| {
+            tokens[i].is_any(words![
+                "fella",
+                "fellow",
+                "man",
+                "bloke",
+                "chap",
+                "guy",
+                "rigger",
+                "engineer",
+                "electrician",
+                "mechanic",
+                "surveyor",
+                "agent",
+                "diver",
+                "lady",
+                "woman",
+                "boy",
+                "lad",
+            ])
+        });
     if how || someone && !bound {
         return true;
     }

@@ -202,8 +202,8 @@ pub fn is_spared(quote: &str) -> bool {
     (0..words.len()).any(|i| SPARED.contains(&words[i]) && spared(i))
 }
 
-/// Whether words say that nothing has changed, or that what was meant to be done was not: "the stern gland is as it was", "but
-/// we forgot".
+/// Whether words say that nothing has changed, that what was meant to be done was not, or is still to be: "the stern gland is
+/// as it was", "but we forgot", "so jobs are new float switch", "collected by the carrier".
 pub fn is_left_as_it_was(quote: &str) -> bool {
     const SO: &[&[&str]] = &[
         &["as", "it", "was"],
@@ -218,6 +218,8 @@ pub fn is_left_as_it_was(quote: &str) -> bool {
         &["i", "forgot"],
         &["clean", "forgot"],
         &["forgotten"],
+        &["jobs", "are"],
+        &["collected", "by"],
     ];
     let quote = quote.to_lowercase();
     let words: Vec<&str> = quote.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).collect();

@@ -254,6 +254,10 @@ const SWINGS: &WordList = words![
     "swings",
     "swung",
     "swinging",
+    "snakes",
+    "snaked",
+    "weaves",
+    "weaved",
 ];
 
 /// "three degrees warmer", "it dropped two degrees": a difference, which is no temperature and no angle.

@@ -18,7 +18,7 @@ const LABELS: &WordList = words![
     "chapter", "figure", "fig", "section", "bolt", "slip", "berth", "pier", "clip", "space", "locker",
     "verse", "waypoint", "wpt", "cylinder", "version", "item", "question", "step", "stage", "round", "row",
     "error", "model", "type", "serial", "reef", "gain", "chart", "pin", "fuse", "ref", "psalm", "bus",
-    "route", "attempt", "try", "station", "article", "grade", "group", "class",
+    "route", "hole", "slot", "notch", "attempt", "try", "station", "article", "grade", "group", "class",
 ];
 
 /// What a machine calls its complaints.
@@ -77,7 +77,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     if count::is_a_count(text, tokens, run, before_near, after)
         || count::is_a_swing(tokens, start)
         || count::is_of_so_many(text, tokens, run)
-        || count::is_of_no_quantity(tokens, end)
+        || count::is_of_no_quantity(tokens, start, end)
         || count::is_to_each_side(tokens, end)
         || count::is_an_error(tokens, run)
         || count::is_a_report(text, tokens, run)

@@ -131,6 +131,17 @@ impl<'t> Candidate<'_, 't> {
         {
             return false;
         }
+        if self.means_no_verdict() {
+            return false;
+        }
+        // "Moderate or good, occasionally poor": how far one sees.
+        let seen = self.cue.len() == 1
+            && token.is_any(words!["good", "moderate", "poor"])
+            && (one.is_some_and(|t| t.is("or"))
+                || tokens.get(self.cue.end).is_some_and(|t| t.is_any(words!["occasionally", "or"])));
+        if seen {
+            return false;
+        }
         // "9. Windvane downwind. ACCEPTED": what is lived with has not passed.
         if token.text == "ACCEPTED" {
             return false;
@@ -166,6 +177,19 @@ impl<'t> Candidate<'_, 't> {
         let ends = self.cue.end == self.thought.tokens.end || tokens[self.cue.end].gap >= Gap::Line;
         let named = named && !self.lone;
         ends && (lone || after_is || sentence || named) || shouted
+    }
+
+    /// "The pilot gave up, I took the tiller", "dragged the drogue after us": words that would be a verdict on other gear.
+    fn means_no_verdict(&self) -> bool {
+        let tokens = &self.talk.tokens;
+        let token = &tokens[self.cue.start];
+        let mention = &self.talk.mentions[self.subject];
+        let next = tokens.get(self.cue.end);
+        let taken_over = self.outcome == Outcome::Pass
+            && token.is("took")
+            && next.is_some_and(|t| t.is_any(words!["tiller", "wheel", "helm", "over"]));
+        let towed = token.is_any(words!["dragged", "drags", "dragging"]) && is_of_storms(mention);
+        taken_over || towed
     }
 
     /// "not a cross either", "nothing like fine", "black mark for me".

@@ -326,14 +326,26 @@ pub(crate) fn stayed_put(talk: &Talk<'_>, said: &Range<usize>, mention: &Mention
 
 /// "40 strokes and not a drop": what keeps water out has done well without a drop, and a pump has not.
 fn gives_nothing(talk: &Talk<'_>, said: &Range<usize>, mention: &Mention) -> bool {
-    /// As far in front as the pumping may be told, in tokens.
+    /// As far in front as the pumping may be told, and the test of an alarm, in tokens.
     const REACH: usize = 4;
+    const FAR: usize = 16;
     let tokens = &talk.tokens;
-    tokens[said.end - 1].is_any(words!["drop", "dribble", "trickle"])
-        && mention.name.ends_with("pump")
-        && tokens[said.start.saturating_sub(REACH)..said.start]
-            .iter()
-            .any(|t| t.is_any(words!["strokes", "stroke", "pumps", "pumped", "pumping"]))
+    // "Smoke alarm: pressed, not a squeak".
+    let proved = tokens[said.start.saturating_sub(FAR)..said.start].iter().any(|t| {
+        t.is_any(words![
+            "pressed", "press", "button", "test", "tested", "lighter", "float", "bucket", "pail", "poured",
+            "battery", "lifted",
+        ])
+    });
+    let silent = tokens[said.end - 1].is_any(words!["squeak", "peep", "sound", "whisper"])
+        && mention.name.ends_with("alarm")
+        && proved;
+    silent
+        || tokens[said.end - 1].is_any(words!["drop", "dribble", "trickle"])
+            && mention.name.ends_with("pump")
+            && tokens[said.start.saturating_sub(REACH)..said.start]
+                .iter()
+                .any(|t| t.is_any(words!["strokes", "stroke", "pumps", "pumped", "pumping"]))
 }
 
 /// The words of the lexicon that may be a verdict, and those that the skipper has taught in their place, in order.

@@ -42,12 +42,18 @@ pub(super) fn is_a_count(
 
 /// Whether a number counts drips, or things that there were more of, or is of a unit that nothing here is measured in: "1 drop
 /// per 60 s", "heading dropouts: 3 more", "0.31 ohm".
-pub(super) fn is_of_no_quantity(tokens: &[Token<'_>], end: usize) -> bool {
+pub(super) fn is_of_no_quantity(tokens: &[Token<'_>], start: usize, end: usize) -> bool {
     let near = |n: usize| tokens.get(end + n).filter(|t| t.gap <= Gap::Line);
+    // "3-hour change -2.1": of the barometer.
+    let change = start > 0 && tokens[start - 1].is_any(words!["change", "tendency"]);
+    if change {
+        return true;
+    }
     let more = near(0).is_some_and(|t| t.is("more"))
         && near(1).is_none_or(|t| t.is_any(words!["on", "today", "yesterday", "this", "last"]));
-    more || near(0)
-        .is_some_and(|t| t.is_any(words!["drop", "drops", "drip", "drips", "ohm", "ohms", "Ω", "ω"]))
+    more || near(0).is_some_and(|t| {
+        t.is_any(words!["drop", "drops", "drip", "drips", "stroke", "strokes", "ohm", "ohms", "Ω", "ω"])
+    })
 }
 
 /// Whether a number without a unit tells how far something swings: "hunted about 6 either side".
@@ -111,10 +117,12 @@ pub(super) fn is_a_report(text: &str, tokens: &[Token<'_>], run: &Run) -> bool {
     let range = run.tokens();
     let near = |i: usize| tokens.get(i).filter(|t| t.gap <= Gap::Line);
     let same = |at: usize| crate::number::atom_at(tokens, at).filter(|a| a.value == atom.value);
-    let behind = near(range.end).is_some_and(|t| t.is("by"))
+    // "They heard me 5 of 5."
+    let by = |t: &Token<'_>| t.is_any(words!["by", "of"]);
+    let behind = near(range.end).is_some_and(by)
         && same(range.end + 1).is_some_and(|a| crate::quantity::unit_at(text, tokens, a.end).is_none());
     let front = range.start >= 2
-        && near(range.start - 1).is_some_and(|t| t.is("by"))
+        && near(range.start - 1).is_some_and(by)
         && same(range.start - 2).is_some_and(|a| a.end == range.start - 1)
         && crate::quantity::unit_at(text, tokens, range.end).is_none();
     atom.value <= 5.0 && (behind || front)
