@@ -282,6 +282,8 @@ pub(super) fn bare(
 
 /// "Six minutes. We had said that we must do it in four": as long as it took or should take, where minutes were told.
 fn done_in(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
+    /// As many readings back as the minutes may stand.
+    const BACK: usize = 6;
     let tokens = context.tokens();
     let start = context.amounts[k].tokens.start;
     let [does, it, within] = tokens.get(start.checked_sub(3)?..start)? else { return None };
@@ -290,11 +292,15 @@ fn done_in(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Cho
         && does.is_any(words![
             "do", "did", "done", "does", "doing", "made", "make", "manage", "managed", "had", "have"
         ]);
+    if !led {
+        return None;
+    }
     let told = before
         .iter()
         .rev()
+        .take(BACK)
         .find(|b| near(context, b.amount, k) && quantity(b.choice.quantity).name == "duration")?;
-    led.then(|| build(context, k, told.choice.quantity, told.choice.unit, None)).flatten()
+    build(context, k, told.choice.quantity, told.choice.unit, None)
 }
 
 /// "The alarm chirped at four": an hour, since no alarm sounds at so few parts per million.

@@ -367,15 +367,14 @@ impl<'t> Candidate<'_, 't> {
         if self.outcome != Outcome::Pass {
             return false;
         }
-        let tokens = &self.talk.tokens;
-        let other = self
-            .thought
-            .mentions
-            .clone()
-            .map(|m| &self.talk.mentions[m])
-            .find(|m| m.tokens.start >= self.cue.end && m.name != self.talk.mentions[self.subject].name)
-            .map_or(usize::MAX, |m| m.tokens.start);
-        let end = tokens.len().min(self.cue.end + REACH).min(other);
+        let (tokens, mentions) = (&self.talk.tokens, &self.talk.mentions);
+        let end = tokens.len().min(self.cue.end + REACH);
+        let behind = mentions.partition_point(|m| m.tokens.start < self.cue.end);
+        let other = mentions[behind..]
+            .iter()
+            .take_while(|m| m.tokens.start < end)
+            .find(|m| m.name != mentions[self.subject].name);
+        let end = other.map_or(end, |m| m.tokens.start);
         (self.cue.end..end)
             .take_while(|&at| tokens[at].gap < Gap::Sentence)
             .filter_map(|at| WORDS.unproven.at(tokens, at))

@@ -3,8 +3,8 @@
 //!
 //! Weather and sea hold until the talk gives others: the nearest in front of the verdict, not further off than an
 //! outing's watch; else one right behind it. Where the trial's own words tell of another day or of lying alongside
-//! ("the windlass lifted it all on Thursday"), only what stands there counts. The boat's motion, and what gear itself shows, hold for the talk around the
-//! verdict only. What is not said stays unknown.
+//! ("the windlass lifted it all on Thursday"), only what stands there counts. The boat's motion, and what gear itself
+//! shows, hold for the talk around the verdict only. What is not said stays unknown.
 
 use std::ops::Range;
 

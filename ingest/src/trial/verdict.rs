@@ -324,7 +324,8 @@ pub(crate) fn stayed_put(talk: &Talk<'_>, said: &Range<usize>, mention: &Mention
         && talk.tokens[said.clone()].windows(2).any(|w| w[0].is_any(NOT) && w[1].is_any(MOVE))
 }
 
-/// "40 strokes and not a drop": what keeps water out has done well without a drop, and a pump has not.
+/// "40 strokes and not a drop", "pressed the button, not a squeak": what keeps water out has done well without a drop, and a
+/// sheave without a squeak; a pump and an alarm have not.
 fn gives_nothing(talk: &Talk<'_>, said: &Range<usize>, mention: &Mention) -> bool {
     /// As far in front as the pumping may be told, and the test of an alarm, in tokens.
     const REACH: usize = 4;
