@@ -158,6 +158,13 @@ impl<'a> Talk<'a> {
         sign.starts_with(']').then(|| !text.starts_with("[ "))
     }
 
+    /// Whether the entry that a token stands in has the status that it is lived with: "9. Windvane downwind. ACCEPTED".
+    pub fn is_accepted(&self, token: usize) -> bool {
+        let text = &self.utterances[self.tokens[token].utterance].text;
+        text.contains(char::is_lowercase)
+            && text.split(|c: char| !c.is_alphanumeric()).any(|word| word == "ACCEPTED")
+    }
+
     /// Whether a stretch stands between the signs that strike it out: "~~fix the stern light~~".
     fn is_struck_out(&self, span: Span) -> bool {
         const SIGN: &str = "~~";

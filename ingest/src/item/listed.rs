@@ -141,6 +141,9 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
             out[index] = !done && begins;
             continue;
         }
+        if talk.is_accepted(thought.tokens.start) {
+            continue;
+        }
         let short = thought.tokens.len() <= if colon == Some(true) { 6 } else { 4 };
         let label = talk.labels_a_list(first.utterance) && begins;
         // "Shopping. Two tins of paint, and a gas hose.", "What's outstanding. Bilge pump. Starboard cap."

@@ -155,6 +155,7 @@ const GET: &[&str] = &[
     "book",
     "bigger",
     "longer",
+    "ones",
     "decide",
     "deciding",
 ];
@@ -164,6 +165,8 @@ const GET: &[&str] = &[
 fn gets(before: Option<&str>, word: &str, next: Option<&str>) -> bool {
     GET.contains(&word)
         && match word {
+            // "Too short. Make new ones."
+            "ones" => before == Some("new"),
             "longer" | "bigger" => next != Some("than") && !matches!(before, Some("no" | "any" | "much")),
             _ => true,
         }

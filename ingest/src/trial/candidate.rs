@@ -313,6 +313,14 @@ impl<'t> Candidate<'_, 't> {
         {
             return true;
         }
+        // "His own boat's radar is working beautifully".
+        if self.front(ASKED).windows(3).any(|w| {
+            w[0].is_any(words!["his", "her", "their"])
+                && w[1].is("own")
+                && w[2].is_any(words!["boat", "ketch", "sloop", "yawl", "cutter", "yacht", "ship", "one"])
+        }) {
+            return true;
+        }
         const REACH: usize = 8;
         let tokens = &self.talk.tokens;
         let end = self.cue.end.max(self.thought.tokens.end.min(self.cue.end + REACH));
