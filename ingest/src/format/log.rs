@@ -230,7 +230,7 @@ fn clock(line: &str) -> Option<(NaiveTime, usize)> {
     let rest = &line[usize::from(shut.is_some())..];
     let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
     // "7pm", "730 pm", "8am".
-    let halved = is_half_of_day(&rest[digits..]);
+    let halved = half_of_day(&rest[digits..]).is_some();
     let (hour, minute, mut rest) = match digits {
         4 => (&rest[..2], &rest[2..4], &rest[4..]),
         3 if halved => (&rest[..1], &rest[1..3], &rest[3..]),
@@ -248,16 +248,11 @@ fn clock(line: &str) -> Option<(NaiveTime, usize)> {
     {
         rest = &second[2..];
     }
-    for (mark, half) in HALVES {
-        let after = rest.trim_start_matches(' ');
-        if hour <= 12
-            && after.get(..mark.len()).is_some_and(|m| m.eq_ignore_ascii_case(mark))
-            && !after[mark.len()..].starts_with(char::is_alphanumeric)
-        {
-            hour = hour % 12 + half;
-            rest = &after[mark.len()..];
-            break;
-        }
+    if hour <= 12
+        && let Some((hours, behind)) = half_of_day(rest)
+    {
+        hour = hour % 12 + hours;
+        rest = behind;
     }
     rest = ["hrs", "h", "Z", "z"].iter().find_map(|unit| rest.strip_prefix(unit)).unwrap_or(rest);
     if let Some(shut) = shut {
@@ -291,15 +286,14 @@ fn clock(line: &str) -> Option<(NaiveTime, usize)> {
     Some((time?, line.len() - words.len()))
 }
 
-/// The halves of the day as they are written, and the hours that each adds.
-const HALVES: [(&str, u32); 4] = [("am", 0), ("pm", 12), ("a.m.", 0), ("p.m.", 12)];
-
-/// Whether the half of the day stands at the start of a text.
-fn is_half_of_day(text: &str) -> bool {
+/// The half of the day at the start of a text: the hours that it adds, and what stands behind it.
+fn half_of_day(text: &str) -> Option<(u32, &str)> {
+    const HALVES: [(&str, u32); 4] = [("am", 0), ("pm", 12), ("a.m.", 0), ("p.m.", 12)];
     let text = text.trim_start_matches(' ');
-    HALVES.iter().any(|(mark, _)| {
-        text.get(..mark.len()).is_some_and(|m| m.eq_ignore_ascii_case(mark))
-            && !text[mark.len()..].starts_with(char::is_alphanumeric)
+    HALVES.iter().find_map(|&(mark, hours)| {
+        let behind = text.get(mark.len()..)?;
+        let here = text[..mark.len()].eq_ignore_ascii_case(mark);
+        (here && !behind.starts_with(char::is_alphanumeric)).then_some((hours, behind))
     })
 }
 

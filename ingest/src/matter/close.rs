@@ -184,7 +184,7 @@ fn shows_done(remark: &Remark, said: Said<'_>, matter: &Matter, words: &Words) -
     let gear = matter.gear.as_deref();
     (same_gear(Some(&remark.gear), gear) || gear.is_none())
         && said.words().shared(words) >= 2
-        && !same::is_left_as_it_was(&remark.quote)
+        && !same::ends_nothing(&remark.quote)
 }
 
 fn closed_by(

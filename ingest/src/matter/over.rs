@@ -148,7 +148,7 @@ fn can_settle(account: &Account, facts: &Facts, matter: &Matter, words: &Words) 
     let turns = facts.turns(&account.quote);
     // "Kept the engine at 1500 and it stayed at 80" mends nothing.
     !turns.spared
-        && !turns.left_as_it_was
+        && !turns.ends_nothing
         && match matter.why.first() {
             // Work done does not prove what was never tried.
             Some(Why::Unproven | Why::InconclusiveTrial) => works,

@@ -193,7 +193,7 @@ pub fn is_spared(quote: &str) -> bool {
     const TO: &[&str] = &["at", "under", "below", "to"];
     const NEAR: usize = 5;
     let quote = quote.to_lowercase();
-    let words: Vec<&str> = quote.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).collect();
+    let words = in_order(&quote);
     let figure =
         |i: usize| words.get(i).is_some_and(|w| w.len() >= 3 && w.bytes().all(|b| b.is_ascii_digit()));
     let spared = |i: usize| {
@@ -207,12 +207,11 @@ pub fn is_spared(quote: &str) -> bool {
 
 /// Whether words say that nothing has changed, that what was meant to be done was not, or is still to be: "the stern gland is
 /// as it was", "but we forgot", "so jobs are new float switch", "collected by the carrier".
-pub fn is_left_as_it_was(quote: &str) -> bool {
-    const SO: &[&[&str]] = &[
+pub fn ends_nothing(quote: &str) -> bool {
+    const SAID: &[&[&str]] = &[
         &["as", "it", "was"],
         &["as", "they", "were"],
         &["as", "she", "was"],
-        &["same", "as", "it", "was"],
         &["same", "as", "before"],
         &["no", "better"],
         &["unchanged"],
@@ -225,8 +224,8 @@ pub fn is_left_as_it_was(quote: &str) -> bool {
         &["collected", "by"],
     ];
     let quote = quote.to_lowercase();
-    let words: Vec<&str> = quote.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).collect();
-    SO.iter().any(|so| words.windows(so.len()).any(|w| w == *so))
+    let words = in_order(&quote);
+    SAID.iter().any(|said| words.windows(said.len()).any(|w| w == *said))
 }
 
 /// Whether words tell only that something came or was bought, and not that it was put to use.
@@ -271,6 +270,11 @@ pub fn only_got(quote: &str) -> bool {
 fn has_words(how: &str, words: &[String]) -> bool {
     let how = how.to_lowercase();
     words.iter().any(|word| how.contains(word))
+}
+
+/// Words of a text one after another, figures and single letters too.
+fn in_order(text: &str) -> Vec<&str> {
+    text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect()
 }
 
 /// Words of a text in lower case.

@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use super::same::{Words, is_left_as_it_was, is_spared, named_alike, only_got, part_of, same_gear};
+use super::same::{Words, ends_nothing, is_spared, named_alike, only_got, part_of, same_gear};
 use crate::found::{Closing, Note, Outcome, Remark, Trial};
 use crate::gear::by_name;
 
@@ -120,8 +120,8 @@ pub(super) struct Turns {
     pub(super) only_got: bool,
     /// See [`is_spared`].
     pub(super) spared: bool,
-    /// See [`is_left_as_it_was`].
-    pub(super) left_as_it_was: bool,
+    /// See [`ends_nothing`].
+    pub(super) ends_nothing: bool,
 }
 
 impl Facts {
@@ -130,7 +130,7 @@ impl Facts {
         *self.turns.get_or_init(|| Turns {
             only_got: only_got(quote),
             spared: is_spared(quote),
-            left_as_it_was: is_left_as_it_was(quote),
+            ends_nothing: ends_nothing(quote),
         })
     }
 }

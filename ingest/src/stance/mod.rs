@@ -165,13 +165,7 @@ impl<'t, 'a> Stances<'t, 'a> {
         if let Some(words) = self.is_written_as_a_limit(number, quantity) {
             best = Some((4.2, Stance::Limit, words));
         }
-        // "2.8 A over the 5 h": while they went by.
-        let while_it_lasts = quantity == "duration"
-            && number.start > 1
-            && self.talk.tokens[number.start - 2].is("over")
-            && !(number.start > 2
-                && self.talk.tokens[number.start - 3].is_any(words!["well", "way", "far", "just"]));
-        if let Some(words) = self.refers_to_a_limit(number).filter(|_| !while_it_lasts) {
+        if let Some(words) = self.refers_to_a_limit(number, quantity) {
             best = Some((4.2, Stance::Limit, words));
         }
         if let Some(words) = self.is_of_before(number, quantity) {
@@ -291,7 +285,7 @@ impl<'t, 'a> Stances<'t, 'a> {
     }
 
     /// "well over the 40", "below my 12.2 and my 60", "inside the fifteen to twenty": a limit named by its figure.
-    fn refers_to_a_limit(&self, number: &Range<usize>) -> Option<Range<usize>> {
+    fn refers_to_a_limit(&self, number: &Range<usize>, quantity: &str) -> Option<Range<usize>> {
         let tokens = &self.talk.tokens;
         let start = number.start;
         let one = start.checked_sub(1).map(|i| &tokens[i]).filter(|_| tokens[start].gap <= Gap::Line)?;
@@ -317,6 +311,14 @@ impl<'t, 'a> Stances<'t, 'a> {
                 "over", "under", "below", "above", "inside", "within", "past", "outside", "beyond"
             ])
         });
+        // "2.8 A over the 5 h": while they went by.
+        let passed = |at: usize| self.talk.tokens[at].is_any(words!["well", "way", "far", "just"]);
+        let lasts = quantity == "duration"
+            && two.is_some_and(|t| t.is("over"))
+            && !start.checked_sub(3).is_some_and(passed);
+        if lasts {
+            return None;
+        }
         // "over the ground" is no limit; a number stands right behind here.
         (one.is("my") || over && !one.is("her")).then(|| start - if over { 2 } else { 1 }..start)
     }

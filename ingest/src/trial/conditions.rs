@@ -106,16 +106,12 @@ fn is_of_elsewhere(talk: &Talk<'_>, trial: Span) -> bool {
         "yesterday",
     ];
     let first = talk.tokens.partition_point(|t| t.span.end <= trial.start);
-    let own = talk.tokens[first..].iter().take_while(|t| t.span.start < trial.end);
-    let mut before: Option<&Token<'_>> = None;
-    for token in own {
-        let on = before.is_some_and(|t| t.is_any(words!["on", "since", "last", "this"]));
-        if token.is_any(ALONGSIDE) || on && weekday(&token.lower).is_some() {
-            return true;
-        }
-        before = Some(token);
-    }
-    false
+    let length = talk.tokens[first..].iter().take_while(|t| t.span.start < trial.end).count();
+    let own = &talk.tokens[first..first + length];
+    let on_a_day = |pair: &[Token<'_>]| {
+        pair[0].is_any(words!["on", "since", "last", "this"]) && weekday(&pair[1].lower).is_some()
+    };
+    own.iter().any(|t| t.is_any(ALONGSIDE)) || own.windows(2).any(on_a_day)
 }
 
 /// A reading of the weather that was seen.

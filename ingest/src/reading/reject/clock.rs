@@ -382,11 +382,12 @@ fn is_no_speed_of_an_engine(tokens: &[Token<'_>], at: usize) -> bool {
     const REACH: usize = 8;
     let is_clock = |i: usize| {
         let figures = &tokens[i].lower;
-        let clock = tokens[i].kind == Kind::Number
+        let led = i > 0 && tokens[i - 1].is_any(words!["at", "to"]);
+        led && tokens[i].kind == Kind::Number
             && figures.len() == 4
-            && figures.parse::<u32>().is_ok_and(|n| n < 2400 && n % 100 < 60);
-        let at = i > 0 && tokens[i - 1].is_any(words!["at", "to"]);
-        clock && at && (figures.starts_with('0') || figures.parse::<u32>().is_ok_and(|n| n % 50 != 0))
+            && figures
+                .parse::<u32>()
+                .is_ok_and(|n| n < 2400 && n % 100 < 60 && (figures.starts_with('0') || n % 50 != 0))
     };
     let front = || (at.saturating_sub(REACH)..at).rev().take_while(|&i| tokens[i + 1].gap < Gap::Sentence);
     let behind = (at + 1..tokens.len().min(at + REACH)).take_while(|&i| tokens[i].gap < Gap::Sentence);
