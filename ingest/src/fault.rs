@@ -11,7 +11,7 @@ use serde::Deserialize;
 
 use crate::gear::by_name;
 use crate::grammar::GRAMMAR;
-use crate::lexicon::Patterns;
+use crate::lexicon::{BuiltIn, Patterns};
 use crate::talk::Talk;
 use crate::token::Gap;
 use crate::topic::{Thought, name};
@@ -61,6 +61,11 @@ static FAULTS: LazyLock<Table> = LazyLock::new(|| {
     }
     Table { kinds: file.fault, fails: file.fails, patterns }
 });
+
+/// The patterns that are built in.
+pub fn built_in() -> Vec<&'static dyn BuiltIn> {
+    vec![&FAULTS.patterns]
+}
 
 /// The faults that stretches of a note tell of, each once, in the order of their places: those of one gear, or of any
 /// where none is given. Words that a denial or a condition stands in front of ("no drips", "if it jams") tell of none.

@@ -10,7 +10,7 @@ use rustc_hash::FxHashMap;
 use serde::Deserialize;
 
 use crate::grammar::GRAMMAR;
-use crate::lexicon::Patterns;
+use crate::lexicon::{BuiltIn, Patterns};
 use crate::token::{Gap, Kind, Token};
 
 /// One entry of `lexicon/gear.toml`; that file says what the fields mean.
@@ -101,6 +101,11 @@ static TABLE: LazyLock<Table> = LazyLock::new(|| {
     }
     Table { gear: file.gear, by_name, patterns }
 });
+
+/// The patterns that are built in.
+pub fn built_in() -> Vec<&'static dyn BuiltIn> {
+    vec![&TABLE.patterns]
+}
 
 fn plural(written: &str) -> Option<String> {
     let last = written.chars().next_back()?;

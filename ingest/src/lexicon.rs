@@ -18,10 +18,15 @@
 //! sentence. Patterns are found through their first two words, so a text's cost does not grow with the size of the
 //! lexicon.
 
-use std::collections::{HashMap, HashSet};
+mod ahead;
+
+use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
 use std::ops::Range;
 use std::sync::OnceLock;
+
+pub use ahead::{Ahead, BuiltIn, look_ahead};
+use ahead::{FAR, NEAR, two};
 
 use crate::token::{Gap, Kind, Token};
 use crate::word::key;
@@ -110,48 +115,6 @@ impl Bits {
         let two = Self::two(key);
         self.0.get(Self::place(&self.0, key)).is_some_and(|bits| bits & two == two)
     }
-}
-
-/// What follows a token, for patterns to be passed over by.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Ahead {
-    /// Key of the word together with the one behind it; nought where no pattern goes on from one to the other.
-    two: u64,
-    /// Bits for the next [`NEAR`] words.
-    near: u64,
-    /// Bits for the next [`FAR`] words.
-    far: u64,
-}
-
-/// How many tokens behind one are gathered in [`Ahead`].
-const NEAR: usize = 4;
-const FAR: usize = 16;
-
-/// Notes with every token what follows it.
-pub fn look_ahead(tokens: &mut [Token<'_>]) {
-    for i in 0..tokens.len() {
-        let next = tokens.get(i + 1);
-        let joined = next.filter(|next| tokens[i].kind != Kind::Number && next.gap <= Gap::Line);
-        let two = joined.map_or(0, |next| two(tokens[i].key, next.key));
-        let far = next.map_or(0, |next| OneOf::bit(next.key));
-        tokens[i].ahead = Ahead { two, near: far, far };
-    }
-    // Twice as far at each turn: what is known of one token goes on with what is known of another further on.
-    let mut known = 1;
-    while known < FAR {
-        for i in 0..tokens.len().saturating_sub(known) {
-            tokens[i].ahead.far |= tokens[i + known].ahead.far;
-        }
-        known *= 2;
-        if known == NEAR {
-            tokens.iter_mut().for_each(|token| token.ahead.near = token.ahead.far);
-        }
-    }
-}
-
-/// Key of two words, one behind the other.
-fn two(first: u64, second: u64) -> u64 {
-    (first.rotate_left(23) ^ second).wrapping_mul(0x9e37_79b9_7f4a_7c15).rotate_left(26)
 }
 
 #[derive(Clone, Debug)]
@@ -270,6 +233,18 @@ impl Pattern {
         }
     }
 
+    /// The keys of the words that it may begin with, none where it is a number, and of the word that must stand behind, if
+    /// one must.
+    fn beginning(&self) -> (Vec<u64>, Option<Vec<u64>>) {
+        match self.parts.as_slice() {
+            [Part::Words(first, _), Part::Words(second, false), ..] => {
+                (first.keys().collect(), Some(second.keys().collect()))
+            }
+            [Part::Words(first, _), ..] => (first.keys().collect(), None),
+            _ => (Vec::new(), None),
+        }
+    }
+
     /// What must stand shortly behind its first words, of which so many are known to stand there.
     fn needs(&self, known: usize) -> Needs {
         let mut needs = Needs::default();
@@ -368,6 +343,8 @@ pub struct Patterns<T> {
     by_first: ByKey<Candidates>,
     /// Of the keys of both; made when the first is looked up after one was added.
     bits: OnceLock<(Bits, Bits)>,
+    /// Of a set that is built in, its bit in what tokens note of such sets.
+    noted: OnceLock<u32>,
     by_number: Vec<Candidate>,
     all: Vec<(Pattern, T)>,
 }
@@ -450,6 +427,7 @@ impl<T> Default for Patterns<T> {
             by_two: ByKey::default(),
             by_first: ByKey::default(),
             bits: OnceLock::new(),
+            noted: OnceLock::new(),
             by_number: Vec::new(),
             all: Vec::new(),
         }
@@ -470,25 +448,25 @@ impl<T> Patterns<T> {
     pub fn add(&mut self, written: &str, value: T) -> Result<(), String> {
         let pattern = Pattern::new(written)?;
         let index = self.all.len();
-        match pattern.parts.as_slice() {
-            [Part::Words(first, _), Part::Words(second, false), ..] => {
+        match pattern.beginning() {
+            (first, Some(seconds)) => {
                 let candidate = Candidate::new(index, &pattern, 2);
-                let seconds: HashSet<u64> = second.keys().collect();
-                for first in first.keys() {
+                for first in first {
                     for &second in &seconds {
                         self.by_two.entry(two(first, second)).or_default().push(candidate);
                     }
                 }
             }
-            [Part::Words(first, _), ..] => {
+            (first, None) if first.is_empty() => self.by_number.push(Candidate::new(index, &pattern, 1)),
+            (first, None) => {
                 let candidate = Candidate::new(index, &pattern, 1);
-                for key in first.keys() {
+                for key in first {
                     self.by_first.entry(key).or_default().push(candidate);
                 }
             }
-            _ => self.by_number.push(Candidate::new(index, &pattern, 1)),
         }
         self.bits.take();
+        self.noted.take();
         self.all.push((pattern, value));
         Ok(())
     }
@@ -558,10 +536,17 @@ impl<T> Patterns<T> {
 
     #[inline]
     fn beginnings(&self) -> impl Fn(&Token<'_>) -> bool + use<'_, T> {
+        let noted = self.noted.get().copied();
+        move |token| match noted {
+            Some(bit) => token.ahead.begins & bit != 0,
+            None => self.may_begin_unnoted(token),
+        }
+    }
+
+    fn may_begin_unnoted(&self, token: &Token<'_>) -> bool {
         let (two, first) = self.bits();
-        let by_number = !self.by_number.is_empty();
-        move |token| match token.kind {
-            Kind::Number => by_number,
+        match token.kind {
+            Kind::Number => !self.by_number.is_empty(),
             _ => first.may_have(token.key) || two.may_have(token.ahead.two),
         }
     }

@@ -160,9 +160,11 @@ impl<'a> Talk<'a> {
 
     /// Whether the entry that a token stands in has the status that it is lived with: "9. Windvane downwind. ACCEPTED".
     pub fn is_accepted(&self, token: usize) -> bool {
+        const ACCEPTED: &str = "ACCEPTED";
         let text = &self.utterances[self.tokens[token].utterance].text;
-        text.contains(char::is_lowercase)
-            && text.split(|c: char| !c.is_alphanumeric()).any(|word| word == "ACCEPTED")
+        text.contains(ACCEPTED)
+            && text.contains(char::is_lowercase)
+            && text.split(|c: char| !c.is_alphanumeric()).any(|word| word == ACCEPTED)
     }
 
     /// Whether a stretch stands between the signs that strike it out: "~~fix the stern light~~".

@@ -22,6 +22,7 @@ pub use cues::Cues;
 pub(crate) use done::{TICKED, is_half_done};
 pub(crate) use due::{carries_date, runs_out_under};
 pub(crate) use listed::PUT_OFF;
+pub use words::built_in;
 pub(crate) use words::{WORDS, around, item, thought_of};
 
 use chrono::NaiveDate;

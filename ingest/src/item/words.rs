@@ -7,7 +7,7 @@ use serde::Deserialize;
 
 use crate::fault::faults;
 use crate::found::{Item, Reason, Why};
-use crate::lexicon::{Patterns, Words as OneOf};
+use crate::lexicon::{BuiltIn, Patterns, Words as OneOf};
 use crate::talk::Talk;
 use crate::topic::{Thought, name, passage};
 use crate::trial::{join, titled};
@@ -97,6 +97,29 @@ pub static WORDS: LazyLock<Words> = LazyLock::new(|| {
         renewed: file.renewed,
     }
 });
+
+/// The patterns that are built in.
+pub fn built_in() -> Vec<&'static dyn BuiltIn> {
+    vec![
+        &WORDS.unproven,
+        &WORDS.task,
+        &WORDS.task_heads,
+        &WORDS.task_talk,
+        &WORDS.orders,
+        &WORDS.lacks,
+        &WORDS.done,
+        &WORDS.not_done,
+        &WORDS.due,
+        &WORDS.due_behind,
+        &WORDS.label_read,
+        &WORDS.expired,
+        &WORDS.too_early,
+        &WORDS.beyond,
+        &WORDS.back,
+        &WORDS.leaves,
+        &WORDS.cues,
+    ]
+}
 
 /// Index of the thought that a token stands in.
 pub fn thought_of(thoughts: &[Thought], token: usize) -> usize {

@@ -12,13 +12,19 @@ use super::{Judged, NAMES};
 static FILE: &[u8] = include_bytes!("../../lexicon/judge.bin");
 static MODEL: OnceLock<Model> = OnceLock::new();
 
+/// By how much the weights that are kept are more than those of the file: sums of what has no sign take fewer steps.
+const RAISED: u8 = 128;
+
+/// As many weights as can be summed in 16 bits.
+const FEW: usize = u16::MAX as usize / u8::MAX as usize;
+
 /// The weights.
 #[derive(Debug)]
 pub struct Model {
     scale: [f32; NAMES.len()],
     constant: [f32; NAMES.len()],
-    /// By sign, then by saying.
-    weights: Vec<[i8; NAMES.len()]>,
+    /// By sign, then by saying; more by [`RAISED`] than they are, so that none is below nought.
+    weights: Vec<[u8; NAMES.len()]>,
 }
 
 /// Judges with another model than the one that is built in, for a program that compares models. Only the first call
@@ -39,14 +45,14 @@ impl Model {
         let mut model = Self {
             scale: [0.0; NAMES.len()],
             constant: [0.0; NAMES.len()],
-            weights: vec![[0; NAMES.len()]; SIGNS],
+            weights: vec![[RAISED; NAMES.len()]; SIGNS],
         };
         for saying in 0..NAMES.len() {
             model.scale[saying] = figure(saying * 8);
             model.constant[saying] = figure(saying * 8 + 4);
             let weights = &bytes[HEAD + saying * SIGNS..HEAD + (saying + 1) * SIGNS];
             for (place, &weight) in weights.iter().enumerate() {
-                model.weights[place][saying] = weight.cast_signed();
+                model.weights[place][saying] = weight.wrapping_add(RAISED);
             }
         }
         Ok(model)
@@ -60,9 +66,17 @@ impl Model {
     /// How likely a stretch with these signs says each thing.
     pub fn judge(&self, signs: &[u32]) -> Judged {
         let mut sums = [0_i32; NAMES.len()];
-        for weights in signs.iter().filter_map(|&s| self.weights.get(s as usize)) {
-            for (sum, &weight) in sums.iter_mut().zip(weights) {
-                *sum += i32::from(weight);
+        for few in signs.chunks(FEW) {
+            let mut raised = [0_u16; NAMES.len()];
+            let mut known = 0;
+            for weights in few.iter().filter_map(|&sign| self.weights.get(sign as usize)) {
+                for (sum, &weight) in raised.iter_mut().zip(weights) {
+                    *sum += u16::from(weight);
+                }
+                known += 1;
+            }
+            for (sum, raised) in sums.iter_mut().zip(raised) {
+                *sum += i32::from(raised) - known * i32::from(RAISED);
             }
         }
         let root = (signs.len().max(1) as f32).sqrt();

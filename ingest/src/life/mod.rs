@@ -11,6 +11,8 @@ mod tests;
 
 pub(crate) use words::LIFE;
 
+pub use words::built_in;
+
 use chrono::NaiveDate;
 
 use crate::date::Named;

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use crate::found::EventKind;
-use crate::lexicon::Patterns;
+use crate::lexicon::{BuiltIn, Patterns};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -72,3 +72,8 @@ pub static LIFE: LazyLock<Words> = LazyLock::new(|| {
         hands: Patterns::new(hands).expect(CHECKED),
     }
 });
+
+/// The patterns that are built in.
+pub fn built_in() -> Vec<&'static dyn BuiltIn> {
+    vec![&LIFE.told, &LIFE.renewed, &LIFE.undone, &LIFE.announced, &LIFE.light, &LIFE.hands]
+}

@@ -10,3 +10,10 @@ pub use cue::{Cue, Side, Strength, Target, cues};
 pub use table::{Quantity, Style, Table, table};
 pub(crate) use unit::unit_word;
 pub use unit::{Dimension, Unit, UnitAt, Units, convert, unit_at, unit_named, unit_said, units};
+
+use crate::lexicon::BuiltIn;
+
+/// The patterns that are built in.
+pub fn built_in() -> Vec<&'static dyn BuiltIn> {
+    unit::built_in().into_iter().chain([&table().cues as &dyn BuiltIn]).collect()
+}

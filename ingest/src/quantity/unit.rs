@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use crate::found::Utterance;
-use crate::lexicon::Patterns;
+use crate::lexicon::{BuiltIn, Patterns};
 use crate::token::{Gap, Kind, Token, tokens};
 use crate::word::WordList;
 
@@ -121,6 +121,11 @@ static UNITS: LazyLock<Units> = LazyLock::new(|| {
 /// The units of `lexicon/units.toml`.
 pub fn units() -> &'static Units {
     &UNITS
+}
+
+/// The patterns that are built in.
+pub fn built_in() -> [&'static dyn BuiltIn; 2] {
+    [&UNITS.names, &UNITS.figures]
 }
 
 /// A unit found in a text.

@@ -34,6 +34,8 @@ pub struct Context<'t, 'a> {
     /// Its habits.
     pub habits: Habits,
     cues: Vec<Cue>,
+    /// Those of the cues that speak for the figures around them.
+    speaking: Vec<Cue>,
     /// For each amount, what the words around it speak for, once that was asked.
     scores: Vec<OnceCell<Vec<Score>>>,
     /// For each utterance, the tokens of the heading that it stands under.
@@ -217,6 +219,7 @@ impl<'t, 'a> Context<'t, 'a> {
                 with_compass[*i] = true;
             }
         }
+        let cues = with_taught(named(tokens), &talk.taught_quantities);
         Self {
             talk,
             scores: vec![OnceCell::new(); amounts.len()],
@@ -226,7 +229,8 @@ impl<'t, 'a> Context<'t, 'a> {
             compass_of,
             rig_middle: OnceCell::new(),
             habits,
-            cues: with_taught(named(tokens), &talk.taught_quantities),
+            speaking: cues.iter().filter(|cue| !is_of_another_matter(tokens, cue)).copied().collect(),
+            cues,
             headings,
             grid,
             weight,
@@ -249,40 +253,8 @@ impl<'t, 'a> Context<'t, 'a> {
         let (start, end) = (amount.tokens.start, amount.run.tokens().end.min(amount.tokens.end));
         let far_end = amount.tokens.end;
         let mut out: Vec<Score> = Vec::new();
-        let first = self.cues.partition_point(|c| c.start + REACH_BACK < start);
-        for cue in self.cues[first..].iter().take_while(|c| c.start <= far_end + REACH_AHEAD) {
-            // Fuel filters and oil changes hold no fuel and no oil.
-            if self.names_a_part(cue) {
-                continue;
-            }
-            // The hours of "amp hours" and of "two hours at 2000" are no engine's.
-            if self.tokens()[cue.start].is_any(words!["hours", "hrs"])
-                && cue.start > 0
-                && self.tokens()[cue.start].gap <= Gap::Line
-                && (self.tokens()[cue.start - 1]
-                    .is_any(words!["amp", "amps", "watt", "ampere", "ah", "kilowatt"])
-                    || self.tokens()[cue.start - 1].kind == Kind::Number
-                    || crate::number::is_number_word(&self.tokens()[cue.start - 1]))
-            {
-                continue;
-            }
-            // "surfed down a wave at seven": how fast, and not how high.
-            if cue.start > 1
-                && self.tokens()[cue.start].is_any(words!["wave", "face", "swell", "sea"])
-                && self.tokens()[cue.start - 1].is_any(words!["a", "the", "one", "every", "each", "that"])
-                && self.tokens()[cue.start - 2].is("down")
-            {
-                continue;
-            }
-            // "the app says" is a programme on a telephone, and no apparent wind.
-            if matches!(cue.target, Target::Apparent)
-                && self.tokens()[cue.start].is("app")
-                && cue.start > 0
-                && self.tokens()[cue.start - 1]
-                    .is_any(words!["the", "an", "my", "his", "phone", "weather", "forecast"])
-            {
-                continue;
-            }
+        let first = self.speaking.partition_point(|c| c.start + REACH_BACK < start);
+        for cue in self.speaking[first..].iter().take_while(|c| c.start <= far_end + REACH_AHEAD) {
             let base = match cue.strength {
                 Strength::Name | Strength::Close => NAME,
                 Strength::Hint => HINT,
@@ -394,50 +366,6 @@ impl<'t, 'a> Context<'t, 'a> {
         }
     }
 
-    /// Whether a name is only the first half of a thing's: "fuel filter", "water pump", "sea anchor".
-    fn names_a_part(&self, cue: &Cue) -> bool {
-        let tokens = self.tokens();
-        let next = tokens.get(cue.end).filter(|t| t.gap <= Gap::Space);
-        if tokens[cue.end - 1].is("sea") && next.is_some_and(|t| t.is_any(words!["anchor", "anchors"])) {
-            return true;
-        }
-        tokens[cue.end - 1].is_any(words!["fuel", "diesel", "water", "oil", "battery", "engine"])
-            && tokens.get(cue.end).is_some_and(|t| {
-                t.gap <= Gap::Space
-                    && t.is_any(words![
-                        "filter",
-                        "filters",
-                        "pump",
-                        "pumps",
-                        "line",
-                        "lines",
-                        "hose",
-                        "hoses",
-                        "change",
-                        "changes",
-                        "dock",
-                        "station",
-                        "additive",
-                        "separator",
-                        "separators",
-                        "injector",
-                        "injectors",
-                        "terminal",
-                        "terminals",
-                        "mounts",
-                        "mount",
-                        "maker",
-                        "bottles",
-                        "bottle",
-                        "jugs",
-                        "heater",
-                        "temp",
-                        "temps",
-                        "temperature",
-                    ])
-            })
-    }
-
     /// Whether words in front of a table speak for a number in it: those of the heading over it do, those of the sentence
     /// before it are about something else.
     pub fn speaks_from_outside(&self, at: usize, words: &Range<usize>) -> bool {
@@ -527,4 +455,68 @@ impl<'t, 'a> Context<'t, 'a> {
             .take_while(|c| c.start == amount.tokens.end)
             .any(|c| c.side == Side::After || (c.strength == Strength::Name && self.begins_its_own(c)))
     }
+}
+
+/// Whether the words of a cue mean something else where they stand, so that they speak for no figure.
+fn is_of_another_matter(tokens: &[Token<'_>], cue: &Cue) -> bool {
+    let word = &tokens[cue.start];
+    let before = |n: usize| cue.start.checked_sub(n).map(|i| &tokens[i]);
+    let led = |n: usize, words: &WordList| before(n).is_some_and(|t| t.is_any(words));
+    // The hours of "amp hours" and of "two hours at 2000" are no engine's.
+    let hours = word.is_any(words!["hours", "hrs"])
+        && word.gap <= Gap::Line
+        && (led(1, words!["amp", "amps", "watt", "ampere", "ah", "kilowatt"])
+            || before(1).is_some_and(|t| t.kind == Kind::Number || crate::number::is_number_word(t)));
+    // "surfed down a wave at seven": how fast, and not how high.
+    let surfed = word.is_any(words!["wave", "face", "swell", "sea"])
+        && led(1, words!["a", "the", "one", "every", "each", "that"])
+        && led(2, words!["down"]);
+    // "the app says" is a programme on a telephone, and no apparent wind.
+    let programme = matches!(cue.target, Target::Apparent)
+        && word.is("app")
+        && led(1, words!["the", "an", "my", "his", "phone", "weather", "forecast"]);
+    hours || surfed || programme || names_a_part(tokens, cue)
+}
+
+/// Whether a name is only the first half of a thing's: "fuel filter", "water pump", "sea anchor".
+fn names_a_part(tokens: &[Token<'_>], cue: &Cue) -> bool {
+    let next = tokens.get(cue.end).filter(|t| t.gap <= Gap::Space);
+    if tokens[cue.end - 1].is("sea") && next.is_some_and(|t| t.is_any(words!["anchor", "anchors"])) {
+        return true;
+    }
+    tokens[cue.end - 1].is_any(words!["fuel", "diesel", "water", "oil", "battery", "engine"])
+        && tokens.get(cue.end).is_some_and(|t| {
+            t.gap <= Gap::Space
+                && t.is_any(words![
+                    "filter",
+                    "filters",
+                    "pump",
+                    "pumps",
+                    "line",
+                    "lines",
+                    "hose",
+                    "hoses",
+                    "change",
+                    "changes",
+                    "dock",
+                    "station",
+                    "additive",
+                    "separator",
+                    "separators",
+                    "injector",
+                    "injectors",
+                    "terminal",
+                    "terminals",
+                    "mounts",
+                    "mount",
+                    "maker",
+                    "bottles",
+                    "bottle",
+                    "jugs",
+                    "heater",
+                    "temp",
+                    "temps",
+                    "temperature",
+                ])
+        })
 }

@@ -18,7 +18,7 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use crate::found::Stance;
-use crate::lexicon::Patterns;
+use crate::lexicon::{BuiltIn, Patterns};
 use crate::talk::Talk;
 use crate::token::Gap;
 pub(crate) use head::of_column;
@@ -95,6 +95,11 @@ static LEXICON: LazyLock<Lexicon> = LazyLock::new(|| {
     Lexicon::new(include_str!("../../lexicon/stance.toml"))
         .expect("lexicon/stance.toml reads; a test holds it to that")
 });
+
+/// The patterns that are built in.
+pub fn built_in() -> Vec<&'static dyn BuiltIn> {
+    vec![&LEXICON.patterns]
+}
 
 /// A cue found in a note.
 #[derive(Clone, Copy, Debug)]

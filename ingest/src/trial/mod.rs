@@ -24,7 +24,7 @@ use crate::topic::{Thought, name, passage, serves};
 pub use candidate::begins_elsewhere;
 pub(crate) use candidate::{is_awaited, of_another_time};
 pub use verdict::Cue;
-pub use verdict::{Verdict, Weight, cue_in, verdicts};
+pub use verdict::{Verdict, Weight, built_in, cue_in, verdicts};
 pub(crate) use verdict::{cues, stayed_put};
 
 /// Finds the trials of a note from its verdicts; spans are in the decoded text.

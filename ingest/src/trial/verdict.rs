@@ -9,7 +9,7 @@ use super::candidate::Candidate;
 use crate::found::Outcome;
 use crate::gear::Mention;
 use crate::grammar::GRAMMAR;
-use crate::lexicon::Patterns;
+use crate::lexicon::{BuiltIn, Patterns};
 use crate::talk::Talk;
 use crate::token::{Gap, Token};
 use crate::topic::{Thought, both, company, is_excepted};
@@ -121,6 +121,11 @@ static CUES: LazyLock<Patterns<Cue>> = LazyLock::new(|| {
     }
     patterns
 });
+
+/// The patterns that are built in.
+pub fn built_in() -> Vec<&'static dyn BuiltIn> {
+    vec![&*CUES, &BY_GEAR.patterns]
+}
 
 /// A verdict found in a note.
 #[derive(Clone, Debug)]
