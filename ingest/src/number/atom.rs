@@ -510,8 +510,16 @@ fn stands_for_a_thing(tokens: &[Token<'_>], start: usize, end: usize) -> bool {
         return false;
     }
     let before = start > 0 && joined(tokens, start) && tokens[start - 1].is_any(BEFORE_A_PRONOUN);
+    // "The diesel one", "which is the hard one", but "the glass one zero one two".
+    let kind = start >= 2
+        && joined(tokens, start)
+        && joined(tokens, start - 1)
+        && tokens[start - 1].kind == Kind::Word
+        && !tokens[start - 1].is_any(words!["force", "about", "only", "just", "to", "at", "is", "was"])
+        && tokens[start - 2].is_any(words!["the", "this", "that", "other"])
+        && tokens.get(end).is_none_or(|t| t.kind != Kind::Number && word(t).is_none());
     let of = is(tokens, end, words!["of"]);
-    one && (before || of) && crate::quantity::unit_named(tokens, end).is_none()
+    one && (before || kind || of) && crate::quantity::unit_named(tokens, end).is_none()
 }
 
 /// A number in figures: "12", "12.8", "1,200", "3/8", "2 1/4", "¾"; times, dates and part numbers give none.

@@ -515,7 +515,9 @@ pub(super) fn counts_nothing(context: &Context<'_, '_>, k: usize, surely: bool) 
         };
         return !led(fine) && atom.value != 0.0;
     }
-    led(words!["not"]) && before.is_some_and(|t| t.gap == Gap::Sentence)
+    // "12 kn is not 18".
+    let is_not = atom.start > 1 && tokens[atom.start - 2].is_any(words!["is", "'s", "are", "was", "were"]);
+    led(words!["not"]) && (is_not || before.is_some_and(|t| t.gap == Gap::Sentence))
 }
 
 /// "that's eight and a bit", said of what was just told in another unit.

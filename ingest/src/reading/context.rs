@@ -475,7 +475,10 @@ fn is_of_another_matter(tokens: &[Token<'_>], cue: &Cue) -> bool {
     let programme = matches!(cue.target, Target::Apparent)
         && word.is("app")
         && led(1, words!["the", "an", "my", "his", "phone", "weather", "forecast"]);
-    hours || surfed || programme || names_a_part(tokens, cue)
+    // "Standing wave 1.3" is of an aerial, "on the outside of the wrap" of what is wrapped.
+    let standing = word.is_any(words!["wave", "waves"]) && led(1, words!["standing"]);
+    let side = word.is("outside") && tokens.get(cue.end).is_some_and(|t| t.is("of") && t.gap <= Gap::Line);
+    hours || surfed || programme || standing || side || names_a_part(tokens, cue)
 }
 
 /// Whether a name is only the first half of a thing's: "fuel filter", "water pump", "sea anchor".

@@ -18,7 +18,8 @@ const LABELS: &WordList = words![
     "chapter", "figure", "fig", "section", "bolt", "slip", "berth", "pier", "clip", "space", "locker",
     "verse", "waypoint", "wpt", "cylinder", "version", "item", "question", "step", "stage", "round", "row",
     "error", "model", "type", "serial", "reef", "gain", "chart", "pin", "fuse", "ref", "psalm", "bus",
-    "route", "hole", "slot", "notch", "attempt", "try", "station", "article", "grade", "group", "class",
+    "route", "trial", "trials", "hole", "slot", "notch", "attempt", "try", "station", "article", "grade",
+    "group", "class",
 ];
 
 /// What a machine calls its complaints.

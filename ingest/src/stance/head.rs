@@ -73,6 +73,22 @@ pub(super) fn of_heading(talk: &Talk<'_>, heading: Range<usize>) -> Option<Stanc
     }
 }
 
+/// What the label at the head of a line says of the numbers of its sentence: "Criterion:", "Purpose:", "Handbook:".
+pub(super) fn of_label(talk: &Talk<'_>, label: Range<usize>) -> Option<Stance> {
+    let tokens = &talk.tokens[label];
+    let has = |words: &WordList| tokens.iter().any(|t| t.is_any(words));
+    if has(words!["criterion", "criteria", "requirement", "requirements", "acceptance", "handbook", "manual"])
+    {
+        Some(Stance::Limit)
+    } else if has(words!["purpose", "aim", "objective", "goal", "intention", "expected", "expectation"]) {
+        Some(Stance::Planned)
+    } else if has(words!["hearsay", "rumour", "rumor"]) {
+        Some(Stance::Recalled)
+    } else {
+        None
+    }
+}
+
 /// "Sat 9 May (forecast NW 14-16 m/s)": whether a heading tells the forecast itself, and so stands over none.
 fn tells_it(talk: &Talk<'_>, heading: Range<usize>) -> bool {
     heading.into_iter().any(|i| {

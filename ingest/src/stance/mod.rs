@@ -167,6 +167,9 @@ impl<'t, 'a> Stances<'t, 'a> {
         {
             best = Some((if stance == Stance::Planned { 1.6 } else { 3.0 }, stance, words));
         }
+        if let Some((stance, words)) = self.behind_a_label(number.start) {
+            best = Some((4.2, stance, words));
+        }
         if let Some(words) = self.is_written_as_a_limit(number, quantity) {
             best = Some((4.2, Stance::Limit, words));
         }
@@ -279,6 +282,20 @@ impl<'t, 'a> Stances<'t, 'a> {
         Some((stance, heading))
     }
 
+    /// What the label in front of a line's first sentence says of its numbers: "Criterion: under 4 A after ten minutes".
+    fn behind_a_label(&self, number: usize) -> Option<(Stance, Range<usize>)> {
+        /// The longest label, in tokens.
+        const LONGEST: usize = 2;
+        let tokens = &self.talk.tokens;
+        let first = self.talk.tokens_of(tokens[number].utterance).start;
+        let end = (first + 1..=first + LONGEST)
+            .find(|&i| tokens.get(i).is_some_and(|t| t.gap == Gap::Clause))
+            .filter(|&end| end <= number)?;
+        let sentence = |at: usize| self.talk.clauses[self.talk.clause_of(at)].sentence;
+        let stance = head::of_label(self.talk, first..end)?;
+        (sentence(first) == sentence(number)).then_some((stance, first..end))
+    }
+
     /// "Coolant: max. 88", "Oil, hot: min. 2.5 bar": what stands by itself behind a colon.
     fn is_written_as_a_limit(&self, number: &Range<usize>, quantity: &str) -> Option<Range<usize>> {
         let tokens = &self.talk.tokens;
@@ -354,15 +371,20 @@ impl<'t, 'a> Stances<'t, 'a> {
         from < to && (from..to).any(|i| crate::number::atom_at(&self.talk.tokens, i).is_some())
     }
 
-    /// Whether a number follows a cue at once, "max 88", "min is 2", and so is what the cue speaks of.
+    /// Whether a number follows a cue at once, "max 88", "min is 2", "forecast had said fifteen", and so is what the cue
+    /// speaks of.
     fn leads_on(&self, from: usize) -> bool {
+        const LINKS: usize = 2;
         let tokens = &self.talk.tokens;
-        let link = tokens.get(from).is_some_and(|t| {
-            t.is_any(words![
-                "is", "'s", "was", "of", "at", "about", "said", "says", "gave", "gives", "promised", "had",
-            ])
-        });
-        let from = from + usize::from(link);
+        let is_link = |i: &usize| {
+            tokens.get(*i).is_some_and(|t| {
+                t.is_any(words![
+                    "is", "'s", "was", "of", "at", "about", "said", "says", "gave", "gives", "given",
+                    "promised", "had", "been",
+                ])
+            })
+        };
+        let from = from + (from..from + LINKS).take_while(is_link).count();
         let joined = tokens.get(from).is_some_and(|t| t.gap < Gap::Comma);
         joined && self.number_between(from, from + 1)
     }

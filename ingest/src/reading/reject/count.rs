@@ -51,6 +51,18 @@ pub(super) fn is_of_no_quantity(tokens: &[Token<'_>], start: usize, end: usize) 
     }
     let more = near(0).is_some_and(|t| t.is("more"))
         && near(1).is_none_or(|t| t.is_any(words!["on", "today", "yesterday", "this", "last"]));
+    // "1050 second attempt", "three cold starts", "hearsay, n = 1".
+    const GOES: &WordList = words![
+        "attempt", "attempts", "try", "tries", "go", "goes", "run", "runs", "pass", "passes", "time",
+        "times", "start", "starts", "test", "tests", "round", "rounds", "lift", "lifts", "pull", "pulls",
+    ];
+    const OF_A_KIND: &WordList =
+        words!["second", "cold", "hot", "warm", "clean", "good", "bad", "quick", "short", "long", "full"];
+    let goes = near(0).is_some_and(|t| t.is_any(OF_A_KIND)) && near(1).is_some_and(|t| t.is_any(GOES));
+    let sample = start > 1 && tokens[start - 1].is("=") && tokens[start - 2].is("n");
+    if goes || sample {
+        return true;
+    }
     more || near(0).is_some_and(|t| {
         t.is_any(words!["drop", "drops", "drip", "drips", "stroke", "strokes", "ohm", "ohms", "Ω", "ω"])
     })
