@@ -435,9 +435,13 @@ pub fn names_given(tokens: &[Token<'_>], mentions: &[Mention]) -> Names {
     for (at, token) in tokens.iter().enumerate() {
         // "that's the autopilot" behind a name.
         if token.is("that") && tokens.get(at + 1).is_some_and(|t| t.is("'s")) {
-            let Some(mention) = mentions.iter().find(|m| (at + 2..at + 5).contains(&m.tokens.start)) else {
-                continue;
+            // "That's the autopilot", but not "that's with the engine running".
+            let said = |m: &&Mention| {
+                let start = m.tokens.start;
+                (at + 2..at + 5).contains(&start)
+                    && tokens[at + 2..start].iter().all(|t| GRAMMAR.determiners.has(t))
             };
+            let Some(mention) = mentions.iter().find(said) else { continue };
             let from = at.saturating_sub(REACH);
             if let Some(name) = proper_name(tokens, from..at) {
                 learn(&mut names, name, &mention.name);

@@ -325,6 +325,15 @@ fn wished(talk: &Talk<'_>, m: usize) -> bool {
         .any(|t| GRAMMAR.wishes.has(t))
 }
 
+/// Whether a mention tells only how the engine was run while other gear was tried: "engine astern, 1800 rpm, held".
+fn is_run(talk: &Talk<'_>, m: usize) -> bool {
+    let mention = &talk.mentions[m];
+    mention.name == "engine"
+        && talk.tokens.get(mention.tokens.end).is_some_and(|t| {
+            t.gap <= Gap::Line && t.is_any(words!["astern", "ahead", "reverse", "charging", "idling"])
+        })
+}
+
 /// Whether the mention that starts at a token stands behind a preposition.
 pub(crate) fn prepositional(tokens: &[Token<'_>], start: usize) -> bool {
     let mut i = start;
@@ -434,7 +443,8 @@ impl Thought {
                 is_prop(mention) && !spoken_of && !(self.topic == Some(m) && is_of_storms(mention)),
                 4.0,
             )
-            + penalty(quoted || (start < cue.start && wished(talk, m)), 2.5);
+            + penalty(quoted || (start < cue.start && wished(talk, m)), 2.5)
+            + penalty(is_run(talk, m), 4.5);
         if start >= cue.end {
             let between = &tokens[cue.end..start];
             let parted = tokens[cue.end..=start].iter().map(|t| t.gap).max().unwrap_or(Gap::Space);

@@ -124,6 +124,7 @@ const FILES: &[(&str, &str, f64, f64)] = &[
     ("logbook", include_str!("sayings/logbook.txt"), 0.97, 0.97),
     ("turns", include_str!("sayings/turns.txt"), 0.97, 0.97),
     ("watches", include_str!("sayings/watches.txt"), 0.97, 0.97),
+    ("protocols", include_str!("sayings/protocols.txt"), 0.97, 0.97),
     ("ways", include_str!("sayings/ways.txt"), 0.94, 0.94),
     ("lists", include_str!("sayings/lists.txt"), 0.96, 0.97),
 ];

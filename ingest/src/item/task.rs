@@ -145,7 +145,10 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
         && !(thought.tokens.len() <= 2 && tokens[head].is("try"))
         && !describes(talk, thought)
         // "Rig: caps 24" names it.
-        && !(tokens[head].is("rig") && tokens.get(m.end).is_none_or(|t| t.gap >= Gap::Comma))
+        && !(tokens[head].is("rig")
+            && tokens.get(m.end).is_none_or(|t| {
+                t.gap >= Gap::Comma || t.is_any(words!["itself", "untouched", "all", "tension", "looks"])
+            }))
         // "Charge voltage 14.2 V" names what it was.
         && !(tokens[head].is("charge")
             && tokens.get(m.end).is_some_and(|t| {

@@ -32,6 +32,8 @@ struct File {
     back: Vec<String>,
     leaves: Vec<String>,
     final_words: Vec<String>,
+    ends_nothing: Vec<String>,
+    for_now: Vec<String>,
     renewed: Vec<String>,
 }
 
@@ -63,6 +65,10 @@ pub struct Words {
     pub cues: Patterns<usize>,
     /// Parts of closing words that say that a matter is over.
     pub final_words: Vec<String>,
+    /// Words beside which nothing is over, however well it sounds.
+    pub ends_nothing: Vec<String>,
+    /// Words beside which something may be over at most.
+    pub for_now: Vec<String>,
     /// Parts of closing words that say that something was got or renewed.
     pub renewed: Vec<String>,
 }
@@ -94,6 +100,8 @@ pub static WORDS: LazyLock<Words> = LazyLock::new(|| {
         back: read(file.back),
         leaves: read(file.leaves),
         final_words: file.final_words,
+        ends_nothing: file.ends_nothing,
+        for_now: file.for_now,
         renewed: file.renewed,
     }
 });

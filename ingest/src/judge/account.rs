@@ -46,7 +46,10 @@ fn account(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Ju
     if is_half_done(talk, &stretch.tokens) || begins_elsewhere(tokens) {
         return None;
     }
-    if talk.is_a_bare_cell(&stretch.tokens) || is_still_to_come(talk, stretch) {
+    if talk.is_a_bare_cell(&stretch.tokens)
+        || is_still_to_come(talk, stretch)
+        || is_answered_no(talk, stretch)
+    {
         return None;
     }
     let against =
@@ -75,6 +78,22 @@ fn account(talk: &Talk<'_>, thoughts: &[Thought], stretch: &Stretch, judged: &Ju
         span: talk.span(stretch.tokens.clone()),
         quote: talk.quote(stretch.tokens.clone()),
     })
+}
+
+/// Whether a stretch asks whether something was done, and it was not: "did I ever put a real split pin in? No." That there
+/// is no to "any leaks?" is good news.
+fn is_answered_no(talk: &Talk<'_>, stretch: &Stretch) -> bool {
+    let tokens = &talk.tokens;
+    let done = tokens[stretch.tokens.clone()].windows(2).any(|w| {
+        w[0].is_any(words!["did", "have", "had", "has"])
+            && w[1].is_any(words!["i", "we", "he", "she", "anyone", "anybody", "they"])
+    });
+    if !done {
+        return false;
+    }
+    let asked = |i: &usize| tokens[*i].asked && tokens.get(i + 1).is_none_or(|t| t.gap >= Gap::Sentence);
+    let answer = stretch.tokens.clone().find(asked).and_then(|end| tokens.get(end + 1));
+    answer.is_some_and(|t| t.is_any(words!["no", "nope", "not", "never"]))
 }
 
 /// Whether what a stretch tells of is still to come or to be done: "the battery's on the way, they say Thursday", an entry

@@ -90,7 +90,7 @@ pub(super) fn closing_of(
 
 /// Whether a trial settles a matter: a pass of the same gear, in a matter that trying can settle.
 fn settles(trial: &Trial, said: Said<'_>, matter: &Matter, words: &Words) -> bool {
-    if trial.outcome != Outcome::Pass || same::is_spared(&trial.quote) {
+    if trial.outcome != Outcome::Pass || same::is_spared(&trial.quote) || is_unsettled(&trial.quote) {
         return false;
     }
     // That gear was tried at all is easily heard; that a fault is gone is not, where the words are not of the same matter.
@@ -119,10 +119,19 @@ fn settles(trial: &Trial, said: Said<'_>, matter: &Matter, words: &Words) -> boo
     }
 }
 
+/// Whether words leave open what they seem to settle.
+fn is_unsettled(quote: &str) -> bool {
+    same::ends_nothing(quote) || same::is_for_now(quote)
+}
+
 /// Whether the speaker's word ends a matter. A failure is ended by a plain word on the same gear ("sorted"), and only
 /// where the note does not say that it still wants trying; work by any closing word on the same gear and matter.
 fn ends(closing: &Closing, said: Said<'_>, matter: &Matter, words: &Words, note: &Note) -> bool {
     let gear = same_gear(closing.gear.as_deref(), matter.gear.as_deref());
+    // What is ticked off is done, whatever else stands there.
+    if closing.how != TICKED && is_unsettled(&closing.quote) {
+        return false;
+    }
     match matter.why.first() {
         Some(Why::Task) => {
             // "The hatch has new rubber on, and I've not hosed it": the same matter, which now wants proof.

@@ -11,7 +11,7 @@
 use super::Matter;
 use super::known::words_told;
 use super::same::Words;
-use super::told::{Facts, Near, Told};
+use super::told::{Facts, Near, Told, Turns};
 use crate::found::{Account, Note, Why};
 use crate::judge::{NAMES, Says};
 use crate::weigh::InUse;
@@ -109,8 +109,10 @@ pub(super) struct Shown<'a> {
 pub(super) fn shown_by<'a>(matter: &Matter, words: &Words, told: &Told<'a>) -> Option<Shown<'a>> {
     let weights = WEIGHTS.get();
     let mut best: Option<(f32, &Account)> = None;
-    each(matter, words, told, |account, signs| {
-        let sum = weights.sum(signs);
+    each(matter, words, told, |account, signs, turns| {
+        // "Wiggled it, behaves, for now" may end it at most.
+        let most = if turns.for_now { weights.least.next_down() } else { f32::MAX };
+        let sum = weights.sum(signs).min(most);
         let least = if is_of_other_gear(signs) { weights.least } else { weights.perhaps };
         if sum >= least && best.is_none_or(|(most, _)| sum > most) {
             best = Some((sum, account));
@@ -127,7 +129,12 @@ fn is_of_other_gear(signs: &Signs) -> bool {
 }
 
 /// Gives the signs of each account of a note that may bear on a matter.
-fn each<'a>(matter: &Matter, words: &Words, told: &Told<'a>, mut found: impl FnMut(&'a Account, &Signs)) {
+fn each<'a>(
+    matter: &Matter,
+    words: &Words,
+    told: &Told<'a>,
+    mut found: impl FnMut(&'a Account, &Signs, Turns),
+) {
     if told.note.accounts.is_empty() {
         return;
     }
@@ -138,7 +145,9 @@ fn each<'a>(matter: &Matter, words: &Words, told: &Told<'a>, mut found: impl FnM
         {
             continue;
         }
-        found(&told.note.accounts[index], &signs(matter, (words, shared), told, &near, index));
+        let account = &told.note.accounts[index];
+        let turns = told.facts(index).turns(&account.quote);
+        found(account, &signs(matter, (words, shared), told, &near, index), turns);
     }
 }
 
@@ -236,7 +245,7 @@ pub fn against(open: &[Matter], note: &Note) -> Vec<Against> {
     let told = Told::new(note);
     let mut out = Vec::new();
     for matter in open {
-        each(matter, &words_told(matter), &told, |account, signs| {
+        each(matter, &words_told(matter), &told, |account, signs, _| {
             out.push(Against { matter: matter.id.clone(), quote: account.quote.clone(), signs: *signs });
         });
     }

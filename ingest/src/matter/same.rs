@@ -206,26 +206,23 @@ pub fn is_spared(quote: &str) -> bool {
 }
 
 /// Whether words say that nothing has changed, that what was meant to be done was not, or is still to be: "the stern gland is
-/// as it was", "but we forgot", "so jobs are new float switch", "collected by the carrier".
+/// as it was", "but we forgot", "in the locker, not fitted".
 pub fn ends_nothing(quote: &str) -> bool {
-    const SAID: &[&[&str]] = &[
-        &["as", "it", "was"],
-        &["as", "they", "were"],
-        &["as", "she", "was"],
-        &["same", "as", "before"],
-        &["no", "better"],
-        &["unchanged"],
-        &["no", "change"],
-        &["we", "forgot"],
-        &["i", "forgot"],
-        &["clean", "forgot"],
-        &["forgotten"],
-        &["jobs", "are"],
-        &["collected", "by"],
-    ];
+    has_phrase(quote, &WORDS.ends_nothing)
+}
+
+/// Whether words say that something is so for now, or has yet to be seen: "behaves, for now", "half a test".
+pub fn is_for_now(quote: &str) -> bool {
+    has_phrase(quote, &WORDS.for_now)
+}
+
+fn has_phrase(quote: &str, phrases: &[String]) -> bool {
     let quote = quote.to_lowercase();
     let words = in_order(&quote);
-    SAID.iter().any(|said| words.windows(said.len()).any(|w| w == *said))
+    phrases.iter().any(|phrase| {
+        let phrase = in_order(phrase);
+        words.windows(phrase.len()).any(|w| w == phrase)
+    })
 }
 
 /// Whether words tell only that something came or was bought, and not that it was put to use.

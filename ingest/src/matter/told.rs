@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use super::same::{Words, ends_nothing, is_spared, named_alike, only_got, part_of, same_gear};
+use super::same::{Words, ends_nothing, is_for_now, is_spared, named_alike, only_got, part_of, same_gear};
 use crate::found::{Closing, Note, Outcome, Remark, Trial};
 use crate::gear::by_name;
 
@@ -122,6 +122,8 @@ pub(super) struct Turns {
     pub(super) spared: bool,
     /// See [`ends_nothing`].
     pub(super) ends_nothing: bool,
+    /// See [`is_for_now`].
+    pub(super) for_now: bool,
 }
 
 impl Facts {
@@ -131,6 +133,7 @@ impl Facts {
             only_got: only_got(quote),
             spared: is_spared(quote),
             ends_nothing: ends_nothing(quote),
+            for_now: is_for_now(quote),
         })
     }
 }

@@ -131,6 +131,13 @@ impl<'t> Candidate<'_, 't> {
         {
             return false;
         }
+        // "On the heater's positive": a pole.
+        if self.cue.len() == 1
+            && token.is_any(words!["positive", "negative"])
+            && one.is_some_and(|t| t.is("'s") || GRAMMAR.determiners.has(t))
+        {
+            return false;
+        }
         if self.means_no_verdict() {
             return false;
         }
@@ -189,7 +196,16 @@ impl<'t> Candidate<'_, 't> {
             && token.is("took")
             && next.is_some_and(|t| t.is_any(words!["tiller", "wheel", "helm", "over"]));
         let towed = token.is_any(words!["dragged", "drags", "dragging"]) && is_of_storms(mention);
-        taken_over || towed
+        // "At rest nothing at all": what keeps water out, and what is to stay where it is, does well by that.
+        let stays = mention.gear().is_some_and(|g| {
+            matches!(g.group.as_str(), "watertight" | "anchor")
+                && !g.name.ends_with("pump")
+                && !g.name.ends_with("alarm")
+                && g.name != "windlass"
+                && g.name != "float switch"
+        });
+        let nothing = self.outcome == Outcome::Fail && token.is("nothing") && stays;
+        taken_over || towed || nothing
     }
 
     /// "not a cross either", "nothing like fine", "black mark for me".
@@ -205,7 +221,23 @@ impl<'t> Candidate<'_, 't> {
         let of_people = self.weight == Weight::Word
             && self.next().is_some_and(|t| t.is("for"))
             && self.talk.tokens.get(self.cue.end + 1).is_some_and(|t| t.is_any(words!["me", "us", "him"]));
-        denied && denies || of_people
+        denied && denies || of_people || self.is_not_said()
+    }
+
+    /// "I'm not going to say it's failed": what nobody says.
+    fn is_not_said(&self) -> bool {
+        const REACH: usize = 9;
+        let front = self.front(REACH);
+        let Some(say) = front.iter().rposition(|t| t.is_any(words!["say", "saying", "call", "calling"]))
+        else {
+            return false;
+        };
+        let within = |t: &Token<'_>| t.gap < Gap::Comma;
+        let denial = |t: &Token<'_>| GRAMMAR.denials.has(t);
+        let from = say.saturating_sub(4);
+        front[say + 1..].iter().all(within)
+            && front[from + 1..=say].iter().all(within)
+            && front[from..say].iter().any(denial)
     }
 
     /// "Jammed at the third turn", "stuck on the second try": not how it went well, but where it did not.
@@ -245,6 +277,22 @@ impl<'t> Candidate<'_, 't> {
                 ]) || next.is_any(words!["for", "to", "enough"]) && dated
             }
             Weight::Sign => {
+                // "Masthead light on main does not work": where it is.
+                let placed = self.talk.tokens[self.cue.end - 1].is("on")
+                    && next.is_any(words![
+                        "main",
+                        "mizzen",
+                        "port",
+                        "starboard",
+                        "deck",
+                        "mast",
+                        "top",
+                        "bow",
+                        "stern"
+                    ]);
+                if placed {
+                    return true;
+                }
                 // "It stays on the list".
                 let listed = next.is_any(words!["the", "my", "our"]) && then.is_some_and(|t| t.is("list"));
                 listed
