@@ -11,6 +11,8 @@
 //! 1000    12    13.1
 //! ```
 
+use std::ops::Range;
+
 use super::{Cut, Piece, Stamp, columns, head, marks};
 use crate::found::{Span, UtteranceKind};
 use crate::text::{Line, fold};
@@ -33,6 +35,7 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
     let mut titled = false;
     let a_thought_a_line = a_thought_a_line(text, lines);
     let tables = columns::tables(text, lines);
+    let mut entries = 0..0;
     for (n, line) in lines.iter().enumerate() {
         if let Some(table) = columns::of_line(&tables, n) {
             out.pieces.extend(table.piece(text, n));
@@ -60,7 +63,15 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
         let count = out.pieces.len();
         let before_it =
             before.filter(|_| !is_label(&text[span.range()], below.map(|below| &text[below.range()])));
-        add(text, span, UtteranceKind::Paragraph, before_it, &mut out);
+        let (kind, before_it) = if entries.contains(&n) {
+            (UtteranceKind::ListItem, None)
+        } else {
+            (UtteranceKind::Paragraph, before_it)
+        };
+        add(text, span, kind, before_it, &mut out);
+        if let Some(below) = entries_below(text, lines, n) {
+            entries = below;
+        }
         if let Some(piece) = out.pieces.get_mut(count)
             && let Some(time) = head::opening_time(text, span)
         {
@@ -69,6 +80,38 @@ pub(super) fn cut(text: &str, lines: &[Line]) -> Cut {
         before = Some(span).filter(|_| !a_thought_a_line);
     }
     out
+}
+
+/// The lines of a list that is written without marks, below the line that it stands under: "To do:", "Jobs".
+fn entries_below(text: &str, lines: &[Line], label: usize) -> Option<Range<usize>> {
+    /// The longest label, in words, and the longest entry, in bytes.
+    const LABEL: usize = 4;
+    const ENTRY: usize = 55;
+    const JOBS: &[&str] = &[
+        "to do",
+        "todo",
+        "jobs",
+        "job list",
+        "jobs list",
+        "shopping",
+        "shopping list",
+        "to buy",
+        "snags",
+        "still to do",
+    ];
+    let title = &text[lines[label].trimmed(text)?.range()];
+    let is_label = title.split_whitespace().count() <= LABEL
+        && (title.ends_with(':') || JOBS.contains(&title.to_lowercase().as_str()));
+    if !is_label {
+        return None;
+    }
+    let below =
+        lines[label + 1..].iter().map_while(|line| line.trimmed(text)).map(|span| &text[span.range()]);
+    let is_entry = |line: &str| line.len() <= ENTRY && !ends_unfinished(line) && !line.ends_with(',');
+    let entries: Vec<&str> = below.collect();
+    let sentences = entries.iter().filter(|line| line.ends_with('.')).count();
+    (entries.len() > 1 && sentences * 2 <= entries.len() && entries.iter().all(|line| is_entry(line)))
+        .then(|| label + 1..label + 1 + entries.len())
 }
 
 /// Whether the lines of a note that uses no full stops are thoughts, as people type or dictate them, and not pieces of
@@ -260,5 +303,23 @@ mod tests {
             show("It failed in June when we\nhad 40 knots"),
             ["p It failed in June when we had 40 knots"]
         );
+    }
+
+    #[test]
+    fn a_list_without_marks_stands_under_its_label() {
+        let note = "Sat 29 Aug 2026\n\nTo do:\nfuel filter\nsheets for the storm jib\nring Pirjo about the gauge\n\nLate: home.\n";
+        assert_eq!(
+            show(note),
+            [
+                "h Sat 29 Aug 2026",
+                "p To do:",
+                "l fuel filter",
+                "l sheets for the storm jib",
+                "l ring Pirjo about the gauge",
+                "p Late: home."
+            ]
+        );
+        // What follows in sentences is told, and no list.
+        assert_eq!(show("Plan:\nout at six.\nback for supper.\n")[1..], ["p out at six.", "p back for supper."]);
     }
 }

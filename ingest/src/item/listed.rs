@@ -181,7 +181,8 @@ pub(super) fn listed(talk: &Talk<'_>, thoughts: &[Thought]) -> Vec<bool> {
                 || listing
                     .line
                     .is_some_and(|l| l.block == thought.block && !(l.said && thought.mentions.is_empty())))
-            || headed && talk.is_item(first.utterance) && first.gap == Gap::Block;
+            || headed && talk.is_item(first.utterance) && first.gap == Gap::Block
+            || is_said_to_be_one(talk, thought);
         if row {
             out[index] = (headed || listing.below) && begins && is_left(talk, first.utterance);
         }
@@ -267,4 +268,25 @@ pub(super) fn is_bare(talk: &Talk<'_>, thought: &Thought) -> bool {
 fn new_line(talk: &Talk<'_>, at: usize) -> bool {
     let before = at.checked_sub(1).map_or(0, |i| talk.tokens[i].span.end);
     talk.text.get(before..talk.tokens[at].span.start).is_some_and(|gap| gap.contains('\n'))
+}
+
+/// Whether a thought is a title over jobs and no job by itself: "To do:", "Still outstanding:".
+pub(super) fn is_a_title(talk: &Talk<'_>, thought: &Thought) -> bool {
+    const LONGEST: usize = 3;
+    talk.tokens[thought.tokens.start].gap >= Gap::Sentence
+        && thought.tokens.len() <= LONGEST
+        && thought.mentions.is_empty()
+        && colon_behind(talk, thought).is_some()
+        && names_jobs(talk, thought)
+}
+
+/// "To do, new deck plug": a job that is said to be one, in a breath.
+fn is_said_to_be_one(talk: &Talk<'_>, thought: &Thought) -> bool {
+    const TITLE: usize = 2;
+    let tokens = &talk.tokens[thought.tokens.clone()];
+    tokens.len() > TITLE
+        && tokens[0].is("to")
+        && tokens[1].is("do")
+        && tokens[TITLE].gap == Gap::Comma
+        && tokens[0].gap >= Gap::Line
 }

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::listed::{is_bare, named_apart};
+use super::listed::{is_a_title, is_bare, named_apart};
 use super::words::{WORDS, item};
 use crate::found::{Item, UtteranceKind, Why};
 use crate::grammar::GRAMMAR;
@@ -17,6 +17,9 @@ use crate::word::WordList;
 pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<Item> {
     let mut out: Vec<Item> = Vec::new();
     for (index, thought) in thoughts.iter().enumerate() {
+        if is_a_title(talk, thought) {
+            continue;
+        }
         if talk.ticked(thought.tokens.start) == Some(true) {
             continue;
         }
@@ -540,6 +543,13 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
             let start = talk.mentions[m].tokens.start;
             let new_line = start >= cue.end && tokens[cue.end..=start].iter().any(|t| t.gap >= Gap::Line);
             start >= cue.start && start < cue.end + if new_line { ACROSS_LINES } else { REACH }
+        })
+        // "It sticks. Must be replaced, the pump would run for ever".
+        .filter(|&m| {
+            let passive = tokens.get(cue.end).is_some_and(|t| t.is("be"))
+                || tokens[cue.clone()].iter().any(|t| t.is("be"));
+            let start = talk.mentions[m].tokens.start;
+            !passive || start < cue.end || tokens[cue.end..=start].iter().all(|t| t.gap < Gap::Comma)
         })
         .min_by_key(|&m| (talk.mentions[m].generic, m));
     // "There is a weep at the stern gland, wants repacking": what was talked of before is another thing.

@@ -10,6 +10,7 @@ use crate::talk::Talk;
 use crate::token::Token;
 use crate::topic::{Thought, name, serves};
 use crate::trial::{begins_elsewhere, stayed_put, titled};
+use crate::word::WordList;
 
 /// From it on a stretch tells of a trial that went so.
 const TRIED: f32 = 0.45;
@@ -155,7 +156,8 @@ pub fn add_items(
             || trials.iter().any(|t| here(t.span) || once(&t.gear))
             || found.closings.iter().any(|c| here(c.span))
             || is_supposed(&talk.tokens[stretch.tokens.clone()]);
-        if known || so_called {
+        let not_to = || why == Why::Task && is_not_to_be_done(&talk.tokens[stretch.tokens.clone()]);
+        if known || so_called || not_to() {
             continue;
         }
         let at = thought_of(thoughts, stretch.tokens.start);
@@ -169,6 +171,20 @@ pub fn add_items(
         found.items.push(item);
     }
     found.items.sort_by_key(|i| i.span);
+}
+
+/// "Don't buy a sprayhood without me", "not going to bother with the handheld": what nobody is to do.
+fn is_not_to_be_done(tokens: &[Token<'_>]) -> bool {
+    let at = |i: usize, words: &WordList| tokens.get(i).is_some_and(|t| t.is_any(words));
+    let not = if at(0, words!["don't", "dont", "never"]) {
+        Some(1)
+    } else if at(0, words!["do", "not"]) && at(1, words!["not", "n't", "going"]) {
+        Some(2)
+    } else {
+        None
+    };
+    let leaves = |i: usize| WORDS.task_heads.at(tokens, i).is_some() || at(i, words!["bother", "to"]);
+    not.is_some_and(|i| leaves(i) && !at(i, words!["forget", "let", "leave", "lose"]))
 }
 
 #[cfg(test)]

@@ -151,6 +151,14 @@ impl<'a> Evidence<'a> {
         self.talk_times().find_map(|(time, _)| self.half_of_day(time, date))
     }
 
+    /// Whether it is the second half of the day by the word behind the date in the head or in the first words.
+    fn told_half(&self) -> Option<bool> {
+        let dates = |m: &&Mention| matches!(m.what, What::Date(_));
+        let of_heads = self.heads().find_map(|m| half_behind(self.text, m.span).filter(|_| dates(&m)));
+        let mut first = self.talk.iter().filter(|m| m.span.start < TALK_TIME).filter(dates);
+        of_heads.or_else(|| first.find_map(|m| half_behind(&self.words, m.span)))
+    }
+
     /// The half of the day of a time that leaves it open: the one before the file's own time, or the one by day where
     /// the other would be in the night.
     fn half_of_day(&self, time: TimeSaid, date: NaiveDate) -> Option<NaiveTime> {
@@ -158,6 +166,9 @@ impl<'a> Evidence<'a> {
             return Some(time.time);
         }
         let later = time.time.with_hour(time.time.hour() + 12)?;
+        if let Some(is_later) = self.told_half() {
+            return Some(if is_later { later } else { time.time });
+        }
         if let Some(modified) = self.modified.filter(|m| m.date() == date) {
             return Some(if later <= modified.time() { later } else { time.time });
         }
@@ -166,6 +177,17 @@ impl<'a> Evidence<'a> {
             10..=11 => Some(time.time),
             _ => None,
         }
+    }
+}
+
+/// Whether it is the second half of the day by the word right behind a date: "Saturday the nineteenth, evening".
+fn half_behind(words: &str, date: Span) -> Option<bool> {
+    let behind = words.get(date.end..)?.trim_start_matches([',', ' ', '-']);
+    let word = behind.split(|c: char| !c.is_alphabetic()).next()?;
+    match word.to_lowercase().as_str() {
+        "evening" | "afternoon" | "night" => Some(true),
+        "morning" | "forenoon" => Some(false),
+        _ => None,
     }
 }
 
