@@ -206,12 +206,11 @@ impl<'a> Talk<'a> {
         let kind = self.utterances[utterance].kind;
         let own = matches!(kind, UtteranceKind::Paragraph | UtteranceKind::LogLine);
         let below = utterance + 1;
-        let line = self.tokens_of(utterance);
-        own && !self.is_item(utterance)
-            && below < self.utterances.len()
-            && self.is_item(below)
-            && !line.is_empty()
-            && self.is_a_label(line)
+        let is_label = || {
+            let line = self.tokens_of(utterance);
+            !line.is_empty() && self.is_a_label(line)
+        };
+        own && !self.is_item(utterance) && below < self.utterances.len() && self.is_item(below) && is_label()
     }
 
     /// Whether a stretch is the cell of a table with no more than a name in it, in front of nothing but figures, which says

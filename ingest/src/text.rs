@@ -326,14 +326,16 @@ pub(crate) fn add_folded(words: &str, out: &mut String) {
         }
         out.push_str(words);
     };
-    // White space beside the plain space is a control character, or begins with one of these bytes.
+    // White space beside the plain space is a control character, or begins with one of these bytes, as a dash and an
+    // apostrophe do.
     let other = |byte: u8| matches!(byte, b'\t'..=b'\r' | 0xc2 | 0xe1..=0xe3);
     // Looking at all bytes takes less than stopping at the first.
     let bytes = words.as_bytes();
     let others = bytes.iter().fold(false, |found, &byte| found | other(byte));
     let next = bytes.get(1..).unwrap_or_default();
     let spaces = bytes.iter().zip(next).fold(false, |found, (&a, &b)| found | (a == b' ') & (b == b' '));
-    if others || spaces {
+    let white = |c: char| c != ' ' && c.is_whitespace();
+    if spaces || others && words.contains(white) {
         words.split_whitespace().for_each(add);
     } else if !words.is_empty() {
         add(words);

@@ -320,6 +320,9 @@ mod tests {
             ]
         );
         // What follows in sentences is told, and no list.
-        assert_eq!(show("Plan:\nout at six.\nback for supper.\n")[1..], ["p out at six.", "p back for supper."]);
+        assert_eq!(
+            show("Plan:\nout at six.\nback for supper.\n")[1..],
+            ["p out at six.", "p back for supper."]
+        );
     }
 }

@@ -11,7 +11,7 @@ use crate::talk::Talk;
 use crate::token::{Gap, Kind, Token};
 
 use super::amount::Amount;
-use super::wind;
+use super::wind::{self, Compass};
 
 /// Words of the wind that a number of metres belongs to.
 static WINDS: Words = Words::new(
@@ -41,7 +41,7 @@ const BLOWS: std::ops::RangeInclusive<f64> = 0.5..=45.0;
 const SURELY_BLOWS: f64 = 7.0;
 
 /// Makes metres a second of metres that are told of the wind; says whether most winds of the note are told so.
-pub(super) fn tell_winds(talk: &Talk<'_>, amounts: &mut [Amount]) -> bool {
+pub(super) fn tell_winds(talk: &Talk<'_>, points: &[Compass], amounts: &mut [Amount]) -> bool {
     let per_second = units().by_symbol("m/s").expect("a unit of the file");
     let symbol = |amount: &Amount| amount.unit.map_or("", |u| u.unit.symbol.as_str());
     let said = amounts.iter().filter(|a| symbol(a) == "m/s").count();
@@ -49,13 +49,12 @@ pub(super) fn tell_winds(talk: &Talk<'_>, amounts: &mut [Amount]) -> bool {
     if metres == 0 && !amounts.iter().any(|a| symbol(a) == "m") {
         return false;
     }
-    let points = wind::compass(&talk.tokens);
     let mut knots = 0;
     for k in 0..amounts.len() {
         let amount = &amounts[k];
         let told = || {
             let from = k.checked_sub(1).map_or(0, |before| amounts[before].tokens.end);
-            Told { tokens: &talk.tokens, points: &points, from, amount }
+            Told { tokens: &talk.tokens, points, from, amount }
         };
         match symbol(amount) {
             "kn" => knots += usize::from(told().of_wind()),

@@ -46,8 +46,9 @@ pub fn readings(talk: &Talk<'_>) -> Vec<Reading> {
     let grid = Grid::new(talk);
     let mut amounts = repair::corrected(talk, amount::amounts(talk, amount::Of::Boat));
     grid::lend_units(talk, &grid, &mut amounts);
-    let metres = metres::tell_winds(talk, &mut amounts);
-    let winds = winds(talk, &amounts);
+    let points = wind::compass(&talk.tokens);
+    let metres = metres::tell_winds(talk, &points, &mut amounts);
+    let winds = winds(talk, points, &amounts);
     let mut habits = habits::habits(&talk.tokens, &amounts);
     habits.winds_in_metres = metres;
     habits.forces |= winds.iter().filter_map(|(_, a)| *a).any(|a| choose::tells_a_force(&amounts[a]));
@@ -115,10 +116,14 @@ fn around(a: &Range<usize>, b: &Range<usize>) -> Range<usize> {
 }
 
 /// The compass points that are said of the wind, each with the amount that belongs to it.
-fn winds(talk: &Talk<'_>, amounts: &[Amount]) -> Vec<(wind::Compass, Option<usize>)> {
+fn winds(
+    talk: &Talk<'_>,
+    points: Vec<wind::Compass>,
+    amounts: &[Amount],
+) -> Vec<(wind::Compass, Option<usize>)> {
     let tokens = &talk.tokens;
     let mut out = Vec::new();
-    for point in wind::compass(tokens) {
+    for point in points {
         let next = amounts.partition_point(|a| a.tokens.start < point.tokens.end);
         // A "W" behind a number is its watts.
         if next.checked_sub(1).is_some_and(|i| amounts[i].tokens.end > point.tokens.start) {

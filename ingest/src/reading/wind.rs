@@ -121,20 +121,24 @@ pub fn compass(tokens: &[Token<'_>]) -> Vec<Compass> {
             continue;
         }
         // The "W" of "F.W. 82" is another thing's initial.
-        let initial = at > 0
-            && tokens[at].text.len() == 1
-            && tokens[at - 1].text.len() == 1
-            && tokens[at].span.start == tokens[at - 1].span.end + 1
-            && letters(&tokens[at - 1]).is_none()
-            && tokens[at - 1].kind == Kind::Word;
+        let initial = || {
+            at > 0
+                && tokens[at].text.len() == 1
+                && tokens[at - 1].text.len() == 1
+                && tokens[at].span.start == tokens[at - 1].span.end + 1
+                && letters(&tokens[at - 1]).is_none()
+                && tokens[at - 1].kind == Kind::Word
+        };
         // "W/S 22 kt, B/S 6.4": wind speed and boat speed.
-        let of_speed = at > 1
-            && tokens[at].text == "S"
-            && tokens[at].gap == Gap::Glued
-            && tokens[at - 1].is("/")
-            && matches!(tokens[at - 2].text, "W" | "B");
-        let other = initial || of_speed || of_a_code(tokens, at) || is_cut_short(tokens, at);
-        let Some((mut name, mut erly)) = letters(&tokens[at]).filter(|_| !other) else {
+        let of_speed = || {
+            at > 1
+                && tokens[at].text == "S"
+                && tokens[at].gap == Gap::Glued
+                && tokens[at - 1].is("/")
+                && matches!(tokens[at - 2].text, "W" | "B")
+        };
+        let other = || initial() || of_speed() || of_a_code(tokens, at) || is_cut_short(tokens, at);
+        let Some((mut name, mut erly)) = letters(&tokens[at]).filter(|_| !other()) else {
             at += 1;
             continue;
         };

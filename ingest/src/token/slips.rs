@@ -125,6 +125,9 @@ fn hesitates(text: &str, utterances: &[Utterance], tokens: &[Token<'_>], at: usi
 
 /// How many small words that begin here only say again those right before them.
 fn repeats(tokens: &[Token<'_>], at: usize) -> usize {
+    if !tokens[at].is_any(SMALL) {
+        return 0;
+    }
     (1..=LONGEST.min(at))
         .rev()
         .find(|&n| {
