@@ -174,7 +174,8 @@ impl<'a> Talk<'a> {
         let Some(struck) = written.strip_prefix(SIGN) else { return false };
         // A format may have left the second sign out.
         match struck.find(SIGN) {
-            Some(at) => at + SIGN.len() == struck.len(),
+            // "~~31. Jib sheet lead~~ no longer needed": what stands behind says why.
+            Some(at) => at + SIGN.len() == struck.len() || struck[..at].split_whitespace().count() > 1,
             None => self.text[span.end..].starts_with(SIGN),
         }
     }

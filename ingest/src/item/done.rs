@@ -126,7 +126,16 @@ fn is_to_come(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
         && (next(0).is_some_and(|t| t.is("to"))
             && next(1).is_some_and(|t| t.is_any(words!["get", "come", "order", "buy"]))
             || next(0).is_some_and(|t| t.is_any(words!["needed", "wanted", "required"])));
-    jobs || happened || taken || seemed || wanted
+    // "So a new one goes on the list", "he can have a new one for me by the 30th".
+    let listed = (0..4).map_while(next).any(|t| t.is("list"))
+        && (0..4).map_while(next).any(|t| t.is_any(words!["goes", "go", "is", "are", "'s"]));
+    let has = last.is("new") || cue.len() > 1;
+    let promised = has
+        && [1, 2]
+            .into_iter()
+            .filter_map(before)
+            .any(|t| t.is_any(words!["can", "could", "will", "'ll", "would", "shall", "may", "might"]));
+    jobs || happened || taken || seemed || wanted || listed || promised
 }
 
 /// Whether someone came by, and not the gear: "we arrived like the train", "the rigger came Thursday".

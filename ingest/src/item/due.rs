@@ -354,7 +354,9 @@ fn as_a_label(talk: &Talk<'_>, date: &Named, cue: &Range<usize>, day: NaiveDate)
         date.until = from.checked_add_months(Months::new(1)).and_then(|d| d.pred_opt()).unwrap_or(from);
         return date;
     }
-    let said = cue.start.min(date.tokens.start)..date.tokens.start;
+    // "Its service, which was due in September".
+    const IN_FRONT: usize = 2;
+    let said = cue.start.min(date.tokens.start).saturating_sub(IN_FRONT)..date.tokens.start;
     let past = talk.tokens[cue.clone()].iter().chain(&talk.tokens[said]).any(|t| t.is_any(PAST));
     if past && date.from > day {
         let year_before = |d: NaiveDate| d.checked_sub_months(Months::new(12)).unwrap_or(d);

@@ -203,7 +203,42 @@ fn said(talk: &Talk<'_>, thought: &Thought, listed: bool) -> Vec<Range<usize>> {
         at = cue.end;
         let apart = out.last().is_none_or(|last| cue.start > last.end + APART);
         if cue.end <= thought.tokens.end && apart && obliges(talk, thought, &cue) {
+            let further = obliged_too(talk, thought, &cue);
             out.push(cue);
+            if let Some(last) = further.last() {
+                at = at.max(last.end);
+            }
+            out.extend(further);
+        }
+    }
+    out
+}
+
+/// What the same words oblige to besides: "I must get the batteries looked at, and change the fuel filter". Gear of its own
+/// must be named right behind.
+fn obliged_too(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Vec<Range<usize>> {
+    /// As far behind as it goes on, in tokens.
+    const REACH: usize = 40;
+    const OBLIGE: &WordList = words!["must", "should", "to", "need", "remember"];
+    let tokens = &talk.tokens;
+    if !tokens[cue.clone()].iter().any(|t| t.is_any(OBLIGE)) {
+        return Vec::new();
+    }
+    let end = thought.tokens.end.min(cue.end + REACH);
+    let names_gear = |from: usize| {
+        let from = from + usize::from(tokens.get(from).is_some_and(|t| GRAMMAR.determiners.has(t)));
+        let m = talk.mentions.partition_point(|m| m.tokens.start < from);
+        talk.mentions.get(m).is_some_and(|m| m.tokens.start <= from + 1 && m.tokens.start < end)
+    };
+    let named = |range: Range<usize>| talk.mentions.iter().any(|m| range.contains(&m.tokens.start));
+    let mut out = Vec::new();
+    let mut from = cue.end;
+    for at in cue.end + 1..end {
+        let joined = tokens[at - 1].is_any(words!["and", "&"]) && tokens[at].gap <= Gap::Line;
+        let Some(m) = WORDS.task_heads.at(tokens, at).filter(|m| joined && m.end < end) else { continue };
+        if tokens[m.end].gap < Gap::Comma && names_gear(m.end) && named(from..at) {
+            out.push(m.start..m.end);
+            from = m.end;
         }
     }
     out

@@ -128,7 +128,17 @@ fn is_still_to_come(talk: &Talk<'_>, stretch: &Stretch) -> bool {
         && tokens[end..tokens.len().min(end + 3)].iter().take_while(|t| t.gap < Gap::Sentence).any(|t| {
             GRAMMAR.denials.has(t) || t.is_any(words!["haven't", "hasn't", "didn't", "won't", "never", "not"])
         });
-    coming || titled || cut || talk.ticked(start) == Some(false)
+    // "I have not put grease on it yet".
+    const YET: usize = 9;
+    let not_yet = said.iter().enumerate().any(|(i, t)| {
+        GRAMMAR.denials.has(t)
+            && said[i + 1..]
+                .iter()
+                .take(YET)
+                .take_while(|t| t.gap < Gap::Sentence)
+                .any(|t| t.is("yet") && t.gap < Gap::Comma)
+    });
+    coming || titled || cut || not_yet || talk.ticked(start) == Some(false)
 }
 
 #[cfg(test)]

@@ -132,6 +132,11 @@ fn ends(closing: &Closing, said: Said<'_>, matter: &Matter, words: &Words, note:
     if closing.how != TICKED && is_unsettled(&closing.quote) {
         return false;
     }
+    // "[x] Pump handle found" ticks off no pump that failed.
+    let named = || same::named_alike(closing.gear.as_deref(), matter.gear.as_deref());
+    if closing.how == TICKED && closing.gear.is_some() && !named() && said.words().shared(words) < 2 {
+        return false;
+    }
     match matter.why.first() {
         Some(Why::Task) => {
             // "The hatch has new rubber on, and I've not hosed it": the same matter, which now wants proof.

@@ -361,6 +361,23 @@ fn shouts(tokens: &[Token<'_>], at: usize) -> bool {
 
 /// "litres an hour", "gallons per minute", "pints a day".
 fn add_rate(tokens: &[Token<'_>], found: &mut UnitAt) {
+    // "0.2 litres of fuel an hour".
+    let of = tokens.get(found.end).is_some_and(|t| t.is("of") && t.gap <= Gap::Line)
+        && tokens.get(found.end + 1).is_some_and(|t| {
+            t.gap <= Gap::Line
+                && t.is_any(words!["fuel", "diesel", "paraffin", "kerosene", "petrol", "water", "oil"])
+        });
+    let end = found.end;
+    if of {
+        found.end += 2;
+    }
+    add_rate_behind(tokens, found);
+    if of && found.rate.is_none() {
+        found.end = end;
+    }
+}
+
+fn add_rate_behind(tokens: &[Token<'_>], found: &mut UnitAt) {
     let Some(token) = tokens.get(found.end).filter(|t| t.gap <= Gap::Line) else { return };
     if !token.is_any(words!["a", "an", "per", "/", "each", "every", "hourly", "in", "the"]) {
         return;

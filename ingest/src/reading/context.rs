@@ -478,7 +478,9 @@ fn is_of_another_matter(tokens: &[Token<'_>], cue: &Cue) -> bool {
     // "Standing wave 1.3" is of an aerial, "on the outside of the wrap" of what is wrapped.
     let standing = word.is_any(words!["wave", "waves"]) && led(1, words!["standing"]);
     let side = word.is("outside") && tokens.get(cue.end).is_some_and(|t| t.is("of") && t.gap <= Gap::Line);
-    hours || surfed || programme || standing || side || names_a_part(tokens, cue)
+    // "At two knots in no wind".
+    let none = word.is_any(words!["wind", "breeze"]) && led(1, words!["no"]) && led(2, words!["in", "with"]);
+    none || hours || surfed || programme || standing || side || names_a_part(tokens, cue)
 }
 
 /// Whether a name is only the first half of a thing's: "fuel filter", "water pump", "sea anchor".

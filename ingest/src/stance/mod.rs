@@ -167,6 +167,9 @@ impl<'t, 'a> Stances<'t, 'a> {
         {
             best = Some((if stance == Stance::Planned { 1.6 } else { 3.0 }, stance, words));
         }
+        if let Some(words) = self.is_to_be_got(number.start) {
+            best = Some((3.6, Stance::Planned, words));
+        }
         if let Some((stance, words)) = self.behind_a_label(number.start) {
             best = Some((4.2, stance, words));
         }
@@ -226,7 +229,7 @@ impl<'t, 'a> Stances<'t, 'a> {
                         && sentence
                         && cue.start.saturating_sub(number.end) <= LEAD
                         && !self.number_between(number.end, cue.start)
-                        && !self.leads_on(cue.end)
+                        && !self.leads_on(cue)
                 }
                 Reach::List => behind && sentence && (same || self.lists(cue, clause)),
                 Reach::Story => {
@@ -280,6 +283,20 @@ impl<'t, 'a> Stances<'t, 'a> {
         let heading = self.headings.get(self.talk.tokens[number].utterance)?.clone()?;
         let stance = head::of_heading(self.talk, heading.clone())?;
         Some((stance, heading))
+    }
+
+    /// "Get biscuits, tablets, and 20 litres of paraffin": what a sentence that begins so tells to get.
+    fn is_to_be_got(&self, number: usize) -> Option<Range<usize>> {
+        /// As far behind as its things are told, in tokens.
+        const REACH: usize = 20;
+        let tokens = &self.talk.tokens;
+        let first = self.talk.sentence_of(number).start;
+        let gets = tokens[first].is_any(words!["get", "buy", "fetch", "order", "collect"])
+            && tokens[first].gap >= Gap::Sentence
+            && first < number
+            && number < first + REACH
+            && tokens[first + 1..number].iter().all(|t| t.gap < Gap::Clause && !is_past_tense(t));
+        gets.then(|| first..first + 1)
     }
 
     /// What the label in front of a line's first sentence says of its numbers: "Criterion: under 4 A after ten minutes".
@@ -373,7 +390,7 @@ impl<'t, 'a> Stances<'t, 'a> {
 
     /// Whether a number follows a cue at once, "max 88", "min is 2", "forecast had said fifteen", and so is what the cue
     /// speaks of.
-    fn leads_on(&self, from: usize) -> bool {
+    fn leads_on(&self, cue: &Cue) -> bool {
         const LINKS: usize = 2;
         let tokens = &self.talk.tokens;
         let is_link = |i: &usize| {
@@ -384,7 +401,12 @@ impl<'t, 'a> Stances<'t, 'a> {
                 ])
             })
         };
-        let from = from + (from..from + LINKS).take_while(is_link).count();
+        let from = cue.end + (cue.end..cue.end + LINKS).take_while(is_link).count();
+        // "15 knots, forecast S 6".
+        let parted = tokens[cue.start].gap >= Gap::Comma
+            && tokens[cue.end - 1].is_any(words!["forecast", "forecasts", "fcst"]);
+        let from =
+            from + usize::from(parted && tokens.get(from).is_some_and(crate::reading::is_compass_point));
         let joined = tokens.get(from).is_some_and(|t| t.gap < Gap::Comma);
         joined && self.number_between(from, from + 1)
     }
@@ -447,7 +469,15 @@ impl<'t, 'a> Stances<'t, 'a> {
             && words.start >= number.end
             && !tokens[words.start - 1].is_any(words!["by", "for", "until", "till", "from", "and", "then"])
             && !tokens.get(words.end).is_some_and(|t| t.is_any(words!["they", "says", "according"]))
-            && self.is_past(number)
+            && (self.is_past(number) || self.is_past_behind(words.end))
+    }
+
+    /// Whether what was done is told right behind words: "in 20 knots on Friday it steered three hours".
+    fn is_past_behind(&self, at: usize) -> bool {
+        let tokens = &self.talk.tokens;
+        let next = |n: usize| tokens.get(at + n).filter(|t| t.gap <= Gap::Line);
+        next(0).is_some_and(|t| t.is_any(words!["it", "she", "we", "i", "he", "the"]))
+            && (1..=2).filter_map(next).any(is_past_tense)
     }
 
     /// Whether what was done is told in front of a number, in its clause.
@@ -456,16 +486,8 @@ impl<'t, 'a> Stances<'t, 'a> {
         const REACH: usize = 8;
         let tokens = &self.talk.tokens;
         let clause = &self.talk.clauses[self.talk.clause_of(number.start)].tokens;
-        let past = |t: &crate::token::Token<'_>| {
-            t.is_any(words![
-                "was", "were", "had", "did", "went", "came", "made", "saw", "blew", "ran", "held", "took",
-                "got", "stood", "hove", "lay", "rode",
-            ]) || t.lower.len() > 4
-                && t.lower.ends_with("ed")
-                && !t.is_any(words!["expected", "promised", "forecasted", "need"])
-        };
         let front = clause.start.max(number.start.saturating_sub(REACH))..number.start.max(clause.start);
-        tokens[front].iter().any(past)
+        tokens[front].iter().any(is_past_tense)
     }
 
     /// What the winning cue means for this quantity.
@@ -652,6 +674,16 @@ fn is_weather(quantity: &str) -> bool {
             | "pressure"
             | "air_temperature"
     )
+}
+
+/// Whether a word tells what was done.
+fn is_past_tense(token: &crate::token::Token<'_>) -> bool {
+    token.is_any(words![
+        "was", "were", "had", "did", "went", "came", "made", "saw", "blew", "ran", "held", "took", "got",
+        "stood", "hove", "lay", "rode",
+    ]) || token.lower.len() > 4
+        && token.lower.ends_with("ed")
+        && !token.is_any(words!["expected", "promised", "forecasted", "need"])
 }
 
 #[cfg(test)]

@@ -52,11 +52,15 @@ impl Stances<'_, '_> {
     /// Whether a story goes on into a later clause: each clause between is linked to it and tells of the past.
     pub(super) fn story_goes_on(&self, cue: &Cue, clause: usize) -> bool {
         let tokens = &self.talk.tokens;
+        let range_start = |c: usize| self.talk.clauses[c].tokens.start;
         (cue.clause + 1..=clause).all(|c| {
             let range = self.talk.clauses[c].tokens.clone();
             let first = &tokens[range.start];
             let words = &tokens[range];
-            let linked = first.gap == Gap::Comma
+            // "Last autumn: 4.6 A".
+            let headed = c == cue.clause + 1 && first.gap == Gap::Clause && cue.end == range_start(c);
+            let linked = headed
+                || first.gap == Gap::Comma
                 || first.is_any(words![
                     "and", "with", "he", "they", "she", "it", "that", "who", "which", "in", "at", "for",
                     "we", "i", "on", "to", "when", "because", "then",

@@ -156,7 +156,7 @@ impl<'a> Evidence<'a> {
         let dates = |m: &&Mention| matches!(m.what, What::Date(_));
         let of_heads = self.heads().find_map(|m| half_behind(self.text, m.span).filter(|_| dates(&m)));
         let mut first = self.talk.iter().filter(|m| m.span.start < TALK_TIME).filter(dates);
-        of_heads.or_else(|| first.find_map(|m| half_behind(&self.words, m.span)))
+        of_heads.or_else(|| first.find_map(|m| half_behind(self.words, m.span)))
     }
 
     /// The half of the day of a time that leaves it open: the one before the file's own time, or the one by day where

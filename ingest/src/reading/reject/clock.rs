@@ -75,6 +75,38 @@ pub(super) fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table:
     if after.is_some_and(|t| t.is_any(words!["uhr", "oclock", "horas"])) && value <= 24.0 {
         return true;
     }
+    // "Burned from five until eleven": two hours of the day.
+    let whole = |at: usize| {
+        crate::number::atom_at(tokens, at).filter(|a| {
+            a.value.fract() == 0.0
+                && (1.0..=12.0).contains(&a.value)
+                && crate::quantity::unit_at(text, tokens, a.end).is_none()
+        })
+    };
+    let until = |at: usize| {
+        tokens.get(at).is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["until", "till", "til"]))
+    };
+    let begins = before.is_some_and(|t| t.is_any(words!["from", "since"]))
+        && whole(start).is_some_and(|a| until(a.end) && whole(a.end + 1).is_some());
+    let ends = start > 1
+        && until(start - 1)
+        && whole(start).is_some()
+        && whole(start - 2).is_some_and(|a| a.end == start - 1);
+    // "Burned from ten at night to six".
+    let of_the_day = |at: usize| {
+        let words = tokens.get(at..at + 2).unwrap_or_default();
+        matches!(words, [a, b] if a.gap <= Gap::Line && b.gap <= Gap::Line
+            && (a.is("at") && b.is_any(words!["night", "noon"])
+                || a.is("last") && b.is("night")))
+    };
+    let at_night = whole(start).is_some_and(|a| of_the_day(a.end));
+    let to_morning = start > 3
+        && tokens[start - 1].is_any(words!["to", "till", "until"])
+        && of_the_day(start - 3)
+        && whole(start - 4.min(start)).is_some();
+    if begins || ends || at_night || whole(start).is_some() && to_morning {
+        return true;
+    }
     // "At six it was fifteen".
     let pronoun = after.is_some_and(|t| t.is_any(words!["it", "we", "i", "she", "he", "they", "the"]));
     if one

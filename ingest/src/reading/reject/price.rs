@@ -46,6 +46,12 @@ fn spent(tokens: &[Token<'_>], start: usize) -> bool {
                 .take(PRICED)
                 .any(|t| t.is_any(words!["they", "he", "she", "people", "yard"]))
     };
+    // "He can have a new one for me by the 30th at 140 pounds".
+    let at = start > 0 && tokens[start - 1].is_any(words!["at", "for"]);
+    let offers = |i: usize| {
+        tokens[i].is_any(words!["new", "one", "second-hand"])
+            && tokens[..i].iter().rev().take(3).any(|t| t.is_any(words!["have", "get", "sell", "make", "do"]))
+    };
     let came_to = |i: usize| tokens[i].is("came") && tokens.get(i + 1).is_some_and(|t| t.is("to"));
-    back(SPENT).any(|i| spends(i) || came_to(i)) || back(PRICED).any(works)
+    back(SPENT).any(|i| spends(i) || came_to(i)) || back(PRICED).any(|i| works(i) || at && offers(i))
 }
