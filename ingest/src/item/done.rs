@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::undone;
 use super::words::{WORDS, around, thought_of};
+use crate::date::month;
 use crate::found::{Closing, UtteranceKind};
 use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
@@ -135,7 +136,14 @@ fn is_to_come(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
             .into_iter()
             .filter_map(before)
             .any(|t| t.is_any(words!["can", "could", "will", "'ll", "would", "shall", "may", "might"]));
-    jobs || happened || taken || seemed || wanted || listed || promised
+    // "The hook came off its pole", "its battery is finished".
+    let came_off = last.is("came")
+        && next(0).is_some_and(|t| {
+            t.is_any(words!["off", "apart", "adrift", "loose", "away", "undone", "unstuck"])
+        });
+    let used_up = last.is("finished")
+        && (1..=3).filter_map(before).any(|t| t.is_any(words!["battery", "batteries", "bottle", "cylinder"]));
+    jobs || happened || taken || seemed || wanted || listed || promised || came_off || used_up
 }
 
 /// Whether someone came by, and not the gear: "we arrived like the train", "the rigger came Thursday".
@@ -308,6 +316,8 @@ fn others(talk: &Talk<'_>, thought: &Thought) -> bool {
 pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<Closing> {
     /// As far in front another time may be named, in tokens.
     const FAR: usize = 24;
+    /// As far behind.
+    const BEHIND: usize = 6;
     let mut out = ticked(talk, thoughts);
     out.extend(under_done(talk, thoughts));
     for cue in talk.cues().done.iter().cloned() {
@@ -326,6 +336,16 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<C
         }
         // "Exactly as it did last year, when he assured me he had fixed it".
         let before = thought.tokens.start.max(cue.start.saturating_sub(FAR))..cue.start;
+        // "I put a new impeller in last May".
+        let end = thought.tokens.end.min(cue.end + BEHIND).max(cue.end);
+        let long_ago = tokens[cue.end..end].windows(2).any(|w| {
+            w[0].is("last")
+                && (month(&w[1].lower).is_some()
+                    || w[1].is_any(words!["year", "spring", "summer", "autumn", "winter", "season"]))
+        });
+        if long_ago {
+            continue;
+        }
         let had = tokens[before.clone()].iter().rev().take(2).any(|t| t.is_any(words!["had", "'d"]));
         if had && of_another_time(&tokens[before]) {
             continue;
