@@ -87,6 +87,8 @@ fn entries_below(text: &str, lines: &[Line], label: usize) -> Option<Range<usize
     /// The longest label, in words, and the longest entry, in bytes.
     const LABEL: usize = 4;
     const ENTRY: usize = 55;
+    /// Most entries, so that lines which are all labels cost no more than others.
+    const MOST: usize = 200;
     const JOBS: &[&str] = &[
         "to do",
         "todo",
@@ -105,10 +107,9 @@ fn entries_below(text: &str, lines: &[Line], label: usize) -> Option<Range<usize
     if !is_label {
         return None;
     }
-    let below =
-        lines[label + 1..].iter().map_while(|line| line.trimmed(text)).map(|span| &text[span.range()]);
+    let below = lines[label + 1..].iter().take(MOST).map_while(|line| line.trimmed(text));
+    let entries: Vec<&str> = below.map(|span| &text[span.range()]).collect();
     let is_entry = |line: &str| line.len() <= ENTRY && !ends_unfinished(line) && !line.ends_with(',');
-    let entries: Vec<&str> = below.collect();
     let sentences = entries.iter().filter(|line| line.ends_with('.')).count();
     (entries.len() > 1 && sentences * 2 <= entries.len() && entries.iter().all(|line| is_entry(line)))
         .then(|| label + 1..label + 1 + entries.len())

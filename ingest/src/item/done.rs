@@ -334,8 +334,6 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<C
         if did_something(talk, thought, &cue) || is_to_come(talk, &cue) {
             continue;
         }
-        // "Exactly as it did last year, when he assured me he had fixed it".
-        let before = thought.tokens.start.max(cue.start.saturating_sub(FAR))..cue.start;
         // "I put a new impeller in last May".
         let end = thought.tokens.end.min(cue.end + BEHIND).max(cue.end);
         let long_ago = tokens[cue.end..end].windows(2).any(|w| {
@@ -346,6 +344,8 @@ pub fn closings(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<C
         if long_ago {
             continue;
         }
+        // "Exactly as it did last year, when he assured me he had fixed it".
+        let before = thought.tokens.start.max(cue.start.saturating_sub(FAR))..cue.start;
         let had = tokens[before.clone()].iter().rev().take(2).any(|t| t.is_any(words!["had", "'d"]));
         if had && of_another_time(&tokens[before]) {
             continue;

@@ -225,12 +225,14 @@ fn obliged_too(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Vec<Ra
         return Vec::new();
     }
     let end = thought.tokens.end.min(cue.end + REACH);
+    let named = |range: Range<usize>| {
+        let m = talk.mentions.partition_point(|m| m.tokens.start < range.start);
+        talk.mentions.get(m).is_some_and(|m| m.tokens.start < range.end)
+    };
     let names_gear = |from: usize| {
         let from = from + usize::from(tokens.get(from).is_some_and(|t| GRAMMAR.determiners.has(t)));
-        let m = talk.mentions.partition_point(|m| m.tokens.start < from);
-        talk.mentions.get(m).is_some_and(|m| m.tokens.start <= from + 1 && m.tokens.start < end)
+        named(from..end.min(from + 2))
     };
-    let named = |range: Range<usize>| talk.mentions.iter().any(|m| range.contains(&m.tokens.start));
     let mut out = Vec::new();
     let mut from = cue.end;
     for at in cue.end + 1..end {
@@ -570,6 +572,8 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
     {
         return Some(m);
     }
+    // "It sticks. Must be replaced, the pump would run for ever".
+    let passive = tokens[cue.start..tokens.len().min(cue.end + 1)].iter().any(|t| t.is("be"));
     let first = talk.mentions.partition_point(|m| m.tokens.start < cue.start).max(thought.mentions.start);
     let behind = (first..thought.mentions.end)
         .take_while(|&m| talk.mentions[m].tokens.start < cue.end + REACH)
@@ -579,10 +583,7 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
             let new_line = start >= cue.end && tokens[cue.end..=start].iter().any(|t| t.gap >= Gap::Line);
             start >= cue.start && start < cue.end + if new_line { ACROSS_LINES } else { REACH }
         })
-        // "It sticks. Must be replaced, the pump would run for ever".
         .filter(|&m| {
-            let passive = tokens.get(cue.end).is_some_and(|t| t.is("be"))
-                || tokens[cue.clone()].iter().any(|t| t.is("be"));
             let start = talk.mentions[m].tokens.start;
             !passive || start < cue.end || tokens[cue.end..=start].iter().all(|t| t.gap < Gap::Comma)
         })

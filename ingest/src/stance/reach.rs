@@ -52,13 +52,13 @@ impl Stances<'_, '_> {
     /// Whether a story goes on into a later clause: each clause between is linked to it and tells of the past.
     pub(super) fn story_goes_on(&self, cue: &Cue, clause: usize) -> bool {
         let tokens = &self.talk.tokens;
-        let range_start = |c: usize| self.talk.clauses[c].tokens.start;
         (cue.clause + 1..=clause).all(|c| {
             let range = self.talk.clauses[c].tokens.clone();
-            let first = &tokens[range.start];
+            let start = range.start;
+            let first = &tokens[start];
             let words = &tokens[range];
             // "Last autumn: 4.6 A".
-            let headed = c == cue.clause + 1 && first.gap == Gap::Clause && cue.end == range_start(c);
+            let headed = c == cue.clause + 1 && first.gap == Gap::Clause && cue.end == start;
             let linked = headed
                 || first.gap == Gap::Comma
                 || first.is_any(words![

@@ -103,7 +103,7 @@ pub(super) fn time_of_day(text: &str, tokens: &[Token<'_>], run: &Run, in_table:
     let to_morning = start > 3
         && tokens[start - 1].is_any(words!["to", "till", "until"])
         && of_the_day(start - 3)
-        && whole(start - 4.min(start)).is_some();
+        && whole(start - 4).is_some();
     if begins || ends || at_night || whole(start).is_some() && to_morning {
         return true;
     }
