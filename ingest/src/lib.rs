@@ -7,6 +7,7 @@
 #[macro_use]
 pub(crate) mod word;
 
+mod attempt;
 pub mod clause;
 pub mod correct;
 pub mod date;

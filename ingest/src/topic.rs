@@ -37,6 +37,9 @@ pub struct Thought {
     pub terse: bool,
     /// Whether it answers the question right before it, and names no gear of its own.
     pub answers: bool,
+    /// The mentions of what the attempt that the talk is at was made with, as indices into [`Talk::mentions`]: "second
+    /// attempt, drogue on a bridle". They are not what was tried.
+    pub means: Range<usize>,
 }
 
 /// Cuts a note into thoughts, covering all tokens, and finds the topic of each.
@@ -47,6 +50,7 @@ pub fn thoughts(talk: &Talk<'_>) -> Vec<Thought> {
     let mut heading: Option<usize> = None;
     // Of the list that the talk is in, by the line right in front of it.
     let mut label: Option<usize> = None;
+    let mut means = 0..0;
     let mut block = 0;
     for tokens in cut(talk) {
         let first = &talk.tokens[tokens.start];
@@ -82,14 +86,26 @@ pub fn thoughts(talk: &Talk<'_>) -> Vec<Thought> {
         let head = head(talk, &tokens, mentions.clone());
         let terse =
             matches!(kind, UtteranceKind::LogLine | UtteranceKind::ListItem | UtteranceKind::TableRow);
-        out.push(Thought { tokens, mentions: mentions.clone(), topic, head, block, terse, answers });
         if kind == UtteranceKind::Heading {
             heading = mentions.clone().next().or(heading);
         }
         if labels {
             label = mentions.clone().next().or(label);
         }
-        topic = taken_over(talk, mentions, head, topic, label.or(heading)).or(topic);
+        let attempt = topic.is_some() && crate::attempt::heads(&talk.tokens[tokens.clone()]);
+        if attempt {
+            means = mentions.clone();
+        } else if first.gap == Gap::Block {
+            means = 0..0;
+        }
+        let then =
+            if attempt { None } else { taken_over(talk, mentions.clone(), head, topic, label.or(heading)) };
+        if then.is_some() {
+            means = 0..0;
+        }
+        let means = means.clone();
+        out.push(Thought { tokens, mentions: mentions.clone(), topic, head, block, terse, answers, means });
+        topic = then.or(topic);
     }
     out
 }
@@ -444,7 +460,9 @@ impl Thought {
                 4.0,
             )
             + penalty(quoted || (start < cue.start && wished(talk, m)), 2.5)
-            + penalty(is_run(talk, m), 4.5);
+            + penalty(is_run(talk, m), 4.5)
+            // "Second attempt, drogue on a bridle": what it was done with.
+            + penalty(self.means.contains(&m), 4.0);
         if start >= cue.end {
             let between = &tokens[cue.end..start];
             let parted = tokens[cue.end..=start].iter().map(|t| t.gap).max().unwrap_or(Gap::Space);

@@ -28,7 +28,9 @@ pub(crate) use words::{WORDS, around, item, thought_of};
 use chrono::NaiveDate;
 
 use crate::date::Named;
-use crate::found::{Closing, Due, Item, Outcome, PassageWords, Reading, Remark, Span, Trial, Why};
+use crate::found::{
+    Closing, Due, Item, Outcome, PassageWords, Reading, Remark, Span, Trial, UtteranceKind, Why,
+};
 use crate::gear;
 use crate::matter::same::Words;
 use crate::talk::Talk;
@@ -62,8 +64,11 @@ pub fn items(
     let listed = listed::listed(talk, thoughts);
     let closings = done::closings(talk, thoughts, &listed);
     let (dues, passage) = due::dues(talk, thoughts, dates, day);
-    let mut items: Vec<Item> =
-        trials.iter().filter(|t| !put_right(t, &closings)).filter_map(of_trial).collect();
+    let mut items: Vec<Item> = trials
+        .iter()
+        .filter(|t| !put_right(t, &closings) && !is_outdone(talk, t, trials))
+        .filter_map(of_trial)
+        .collect();
     for item in unproven::unproven(talk, thoughts) {
         let tried = trials.iter().any(|t| Some(&t.gear) == item.gear.as_ref() && decides(t, &item));
         if !tried && !items.iter().any(|i| i.gear.is_some() && i.gear == item.gear && i.why != Why::Task) {
@@ -101,6 +106,19 @@ fn decides(trial: &Trial, item: &Item) -> bool {
         Outcome::Fail | Outcome::Partial => true,
         Outcome::Unclear => false,
     }
+}
+
+/// Whether a later attempt of the same note, told in words, went otherwise: what that leaves is what counts. The rows of a table
+/// each tell of their own.
+fn is_outdone(talk: &Talk<'_>, trial: &Trial, trials: &[Trial]) -> bool {
+    let place = |t: &Trial| t.because.first().map_or(t.span.start, |r| r.span.start);
+    let in_row = |t: &Trial| {
+        let at = talk.tokens.partition_point(|token| token.span.end <= place(t));
+        talk.tokens
+            .get(at)
+            .is_some_and(|token| talk.utterances[token.utterance].kind == UtteranceKind::TableRow)
+    };
+    trials.iter().any(|t| t.gear == trial.gear && place(t) > place(trial) && !in_row(t) && !in_row(trial))
 }
 
 /// Whether the note goes on to say that what happened was put right: "sidelight was dead. Cleaned the contacts".

@@ -38,15 +38,15 @@ pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Ve
             .clone()
             .is_some_and(|heading| talk.tokens[heading].iter().any(|t| t.is_any(crate::item::PUT_OFF)))
     };
-    let mut decisive: Vec<&Verdict> = Vec::new();
+    let mut tried: Vec<Tried<'_>> = Vec::new();
     for verdict in verdicts.iter().filter(|v| !in_row(v) && !put_off(v)) {
         let gear = name(talk, verdict.subject);
-        match decisive.iter_mut().find(|v| name(talk, v.subject) == gear) {
-            Some(earlier) if earlier.weight <= verdict.weight => *earlier = verdict,
-            Some(_) => {}
-            None => decisive.push(verdict),
+        match tried.iter_mut().find(|t| name(talk, t.last.subject) == gear) {
+            Some(tried) => tried.add(talk, thoughts, verdict),
+            None => tried.push(Tried { attempts: vec![verdict], last: verdict }),
         }
     }
+    let mut decisive: Vec<&Verdict> = tried.iter().flat_map(Tried::decisive).collect();
     // "On starboard tack it was fine. On port tack it went out, and again when I relit it".
     let turned: Vec<Verdict> = decisive
         .iter()
@@ -68,6 +68,58 @@ pub fn trials(talk: &Talk<'_>, thoughts: &[Thought], verdicts: &[Verdict]) -> Ve
         decisive.into_iter().map(|verdict| trial(talk, thoughts, verdicts, verdict)).collect();
     out.extend(rows.iter().filter_map(|row| of_row(talk, thoughts, row)));
     out
+}
+
+/// The verdicts on one thing.
+struct Tried<'v> {
+    /// The heaviest of each attempt, the later of equal ones.
+    attempts: Vec<&'v Verdict>,
+    /// The last of all.
+    last: &'v Verdict,
+}
+
+impl<'v> Tried<'v> {
+    fn add(&mut self, talk: &Talk<'_>, thoughts: &[Thought], verdict: &'v Verdict) {
+        let anew = is_another_attempt(talk, thoughts, self.last, verdict);
+        self.last = verdict;
+        match self.attempts.last_mut() {
+            Some(best) if !anew => {
+                if best.weight <= verdict.weight {
+                    *best = verdict;
+                }
+            }
+            _ => self.attempts.push(verdict),
+        }
+    }
+
+    /// What is told of it: the heaviest verdict; where the last attempt has one in plain words, that, and those on earlier
+    /// ones that went otherwise.
+    fn decisive(&self) -> Vec<&'v Verdict> {
+        let Some((last, before)) = self.attempts.split_last() else { return Vec::new() };
+        if last.weight >= Weight::Said {
+            let differs = |v: &&&Verdict| v.weight == Weight::Word && v.outcome != last.outcome;
+            let mut told: Vec<_> = before.iter().rev().find(differs).copied().into_iter().collect();
+            told.push(last);
+            return told;
+        }
+        self.attempts
+            .iter()
+            .copied()
+            .reduce(|best, v| if best.weight <= v.weight { v } else { best })
+            .into_iter()
+            .collect()
+    }
+}
+
+/// Whether a verdict is on another attempt than the one in front of it: the words between tell that the thing was tried once
+/// more.
+fn is_another_attempt(talk: &Talk<'_>, thoughts: &[Thought], before: &Verdict, verdict: &Verdict) -> bool {
+    /// As far in front of the verdict as that may be told, in tokens.
+    const REACH: usize = 40;
+    let from = before.cue.end.max(verdict.cue.start.saturating_sub(REACH));
+    thoughts[before.thought].block == thoughts[verdict.thought].block
+        && from < verdict.cue.start
+        && crate::attempt::tells_of_another(&talk.tokens[from..verdict.cue.start])
 }
 
 /// Whether what happened right behind a pass in plain words tells of a failure of the same gear on the other tack, or the
