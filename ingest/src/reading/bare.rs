@@ -459,34 +459,36 @@ fn fumes(context: &Context<'_, '_>, s: &Score) -> bool {
     if tokens[s.cue.0..s.cue.1].iter().any(|t| t.is("meter")) && tokens[from..to].iter().any(rig) {
         return false;
     }
+    // "Smoke alarm", but "the smoke comes back into the cabin, detector 24".
+    let of_smoke = s.cue.0 > 0 && tokens[s.cue.0 - 1].is("smoke");
     tokens[s.cue.0..s.cue.1].iter().any(named)
-        || !tokens[s.cue.0.saturating_sub(10)..(s.cue.1 + 6).min(tokens.len())].iter().any(|t| {
-            t.is_any(words![
-                "bilge",
-                "water",
-                "anchor",
-                "depth",
-                "smoke",
-                "ais",
-                "radar",
-                "oil",
-                "engine",
-                "float",
-                "course",
-                "pilot",
-                "clock",
-                "wind",
-                "voltage",
-                "volts",
-                "battery",
-                "drag",
-                "shallow",
-                "cpa",
-                "gas",
-                "set",
-                "temperature",
-            ])
-        })
+        || !of_smoke
+            && !tokens[s.cue.0.saturating_sub(10)..(s.cue.1 + 6).min(tokens.len())].iter().any(|t| {
+                t.is_any(words![
+                    "bilge",
+                    "water",
+                    "anchor",
+                    "depth",
+                    "ais",
+                    "radar",
+                    "oil",
+                    "engine",
+                    "float",
+                    "course",
+                    "pilot",
+                    "clock",
+                    "wind",
+                    "voltage",
+                    "volts",
+                    "battery",
+                    "drag",
+                    "shallow",
+                    "cpa",
+                    "gas",
+                    "set",
+                    "temperature",
+                ])
+            })
 }
 
 /// A lone "one" or "half", "not seven": numbers that count or measure nothing by themselves.

@@ -475,9 +475,11 @@ fn is_of_another_matter(tokens: &[Token<'_>], cue: &Cue) -> bool {
     let programme = matches!(cue.target, Target::Apparent)
         && word.is("app")
         && led(1, words!["the", "an", "my", "his", "phone", "weather", "forecast"]);
-    // "Standing wave 1.3" is of an aerial, "on the outside of the wrap" of what is wrapped.
+    // "Standing wave 1.3" is of an aerial, "on the outside of the wrap" of what is wrapped; "85 at the outside" is at most.
     let standing = word.is_any(words!["wave", "waves"]) && led(1, words!["standing"]);
-    let side = word.is("outside") && tokens.get(cue.end).is_some_and(|t| t.is("of") && t.gap <= Gap::Line);
+    let side = word.is("outside")
+        && (tokens.get(cue.end).is_some_and(|t| t.is("of") && t.gap <= Gap::Line)
+            || led(1, words!["the"]) && led(2, words!["at"]));
     // "At two knots in no wind".
     let none = word.is_any(words!["wind", "breeze"]) && led(1, words!["no"]) && led(2, words!["in", "with"]);
     none || hours || surfed || programme || standing || side || names_a_part(tokens, cue)

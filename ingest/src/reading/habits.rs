@@ -142,7 +142,8 @@ pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
         }
     }
     habits.fahrenheit_points = f - c;
-    habits.imperial = imperial > us;
+    // Who measures in metres has pints from the British, if any.
+    habits.imperial = imperial + i32::from(metres > feet) > us;
     habits.rig_percent = rig;
     habits.feet = feet > metres;
     habits.log_counts_miles = count_miles(tokens, amounts);

@@ -273,6 +273,13 @@ fn lies_in(context: &Context<'_, '_>, k: usize, unit: UnitAt) -> bool {
             && tokens[start].gap <= Gap::Line
             && tokens[start - 1]
                 .is_any(words!["is", "'s", "was", "about", "got", "have", "had", "only", "just"]);
+    // "Kedge into sand, 6 m".
+    let into = start > 1
+        && tokens[start].gap == Gap::Comma
+        && tokens[start - 1]
+            .is_any(words!["mud", "sand", "shingle", "weed", "clay", "gravel", "rock", "kelp"])
+        && tokens[start - 2].is_any(words!["in", "into", "on", "over"]);
+    let led = led || into;
     let rope = of && !ground
         || tokens
             .get(amount.tokens.end)

@@ -78,7 +78,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
     if count::is_a_count(text, tokens, run, before_near, after)
         || count::is_a_swing(tokens, start)
         || count::is_of_so_many(text, tokens, run)
-        || count::is_of_no_quantity(tokens, start, end)
+        || count::is_of_no_quantity(text, tokens, start, end)
         || count::is_to_each_side(tokens, end)
         || count::is_an_error(tokens, run)
         || count::is_a_report(text, tokens, run)

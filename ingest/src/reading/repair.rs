@@ -248,6 +248,20 @@ fn compared(a: &Reading, b: &Reading) -> bool {
     a.quantity == "water_depth" && by(a).zip(by(b)).is_some_and(|(a, b)| a != b)
 }
 
+/// Whether two readings are of the two sides of the boat: "P 160 L, S 160 L", "port tank 90 litres, starboard tank 90 litres".
+fn of_two_sides(talk: &Talk<'_>, a: &Reading, b: &Reading) -> bool {
+    /// As many words stand between the side and the figure at most.
+    const REACH: usize = 2;
+    let side = |r: &Reading| {
+        let at = talk.tokens.partition_point(|t| t.span.end <= r.span.start);
+        (at.saturating_sub(REACH)..=at).rev().filter_map(|i| talk.tokens.get(i)).find_map(|t| {
+            let port = t.text == "P" || t.is("port");
+            (port || t.text == "S" || t.is_any(words!["starboard", "stbd"])).then_some(port)
+        })
+    };
+    side(a).zip(side(b)).is_some_and(|(a, b)| a != b)
+}
+
 /// Whether two readings stand in two rows of a table, or in two entries of a log with times of their own: the same figure
 /// then was read twice.
 fn taken_again(talk: &Talk<'_>, a: &Reading, b: &Reading) -> bool {
@@ -278,6 +292,7 @@ pub fn without_repeats(talk: &Talk<'_>, readings: &mut Vec<Reading>) {
                 && reading.span.start.saturating_sub(a.span.end) <= AGAIN_WITHIN
                 && !matches!(reading.quantity.as_str(), "wind_direction" | "length" | "rig_tension")
                 && !compared(a, &reading)
+                && !of_two_sides(talk, a, &reading)
                 && !taken_again(talk, a, &reading)
         });
         if !again {

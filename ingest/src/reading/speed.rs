@@ -48,6 +48,21 @@ pub(super) fn by_habit(context: &Context<'_, '_>, k: usize) -> bool {
     (context.habits.all_true || context.habits.all_apparent) && best(scores, &said) <= 3.5
 }
 
+/// What a speed is by the words right behind it.
+fn named_behind(context: &Context<'_, '_>, end: usize) -> Option<&'static str> {
+    let [of, what, ..] = context.tokens().get(end..)? else { return None };
+    if !of.is("of") || of.gap > Gap::Line || what.gap > Gap::Line {
+        return None;
+    }
+    if what.is_any(words!["drift", "headway", "sternway", "leeway"]) {
+        Some("boat_speed")
+    } else if what.is_any(words!["help", "tide", "current", "stream", "ebb", "flood"]) {
+        Some("stream_speed")
+    } else {
+        None
+    }
+}
+
 /// Apparent, true, or not said.
 pub(super) fn flavour(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> &'static str {
     let apparent = best(scores, &[Target::Apparent, of("apparent_wind_speed")]);
@@ -115,6 +130,10 @@ pub(super) fn speed(
     before: &[Before],
 ) -> Option<Choice> {
     let score = |name: &str| best(scores, &[of(name)]);
+    // "SOG 6.9 with 1.2 kn of help", "true wind, 1.2 kn of drift": what is named right behind is what it is.
+    if let Some(name) = named_behind(context, context.amounts[k].tokens.end.max(unit.end)) {
+        return finish_speed(context, k, Some(unit), name, scores);
+    }
     // "caught in thirty knots", "hove to in forty": what a boat is in is the wind.
     let within = amidst(context, k) && score("stream_speed") < 4.0;
     let wind = wind_family(context, k, scores)

@@ -129,13 +129,13 @@ pub fn compass(tokens: &[Token<'_>]) -> Vec<Compass> {
                 && letters(&tokens[at - 1]).is_none()
                 && tokens[at - 1].kind == Kind::Word
         };
-        // "W/S 22 kt, B/S 6.4": wind speed and boat speed.
+        // "W/S 22 kt, B/S 6.4, D/S 17": wind speed, boat speed, down below.
         let of_speed = || {
             at > 1
                 && tokens[at].text == "S"
                 && tokens[at].gap == Gap::Glued
                 && tokens[at - 1].is("/")
-                && matches!(tokens[at - 2].text, "W" | "B")
+                && matches!(tokens[at - 2].text, "W" | "B" | "D")
         };
         let other = || initial() || of_speed() || of_a_code(tokens, at) || is_cut_short(tokens, at);
         let Some((mut name, mut erly)) = letters(&tokens[at]).filter(|_| !other()) else {

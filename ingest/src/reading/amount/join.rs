@@ -80,6 +80,8 @@ fn comma_decimal(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> bo
     let hedged = first.value < second.value && second.value <= first.value * 1.35 + 1.0;
     a.unit.is_none()
         && b.unit.is_some()
+        // "She got one, three hours late".
+        && b.dimension() != Some(Dimension::Time)
         && a.tokens.end == b.tokens.start
         && between == ","
         && digit

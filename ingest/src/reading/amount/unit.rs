@@ -73,6 +73,7 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
             u.unit.symbol != "stone"
                 || !tokens.get(u.end).is_some_and(|t| t.is_any(words!["cold", "dead", "deaf"]))
         })
+        .filter(|u| u.unit.symbol != "in" || !means_no_inch(text, tokens, range.clone(), unit_start))
         .filter(|u| u.unit.dimension != Dimension::Time || !rates_something(tokens, unit_start));
     let mut amount = Amount {
         tokens: range.start..end,
@@ -97,6 +98,24 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
         half_behind_the_unit(tokens, &mut amount);
     }
     amount
+}
+
+/// Whether what seems inches behind a number is none: "1540 up anchor, 1710 in", "reef 2 in", the end of what is quoted ("locally
+/// 6").
+fn means_no_inch(text: &str, tokens: &[Token<'_>], number: Range<usize>, unit: usize) -> bool {
+    /// As far in front as what is quoted may begin, in bytes.
+    const QUOTED: usize = 80;
+    let first = &tokens[number.start];
+    if !tokens[unit].is("in") {
+        let end = tokens[unit].span.end;
+        let from = text[..first.span.start].rfind('\n').map_or(0, |at| at + 1);
+        let from = from.max(text.floor_char_boundary(first.span.start.saturating_sub(QUOTED)));
+        let opened = text[from..first.span.start].matches('"').count() % 2 == 1;
+        return opened && !text[end..].starts_with(|c: char| c.is_ascii_digit());
+    }
+    let clock = number.len() == 1 && first.text.len() == 4 && first.text.bytes().all(|b| b.is_ascii_digit());
+    let reef = number.start > 0 && tokens[number.start - 1].is_any(words!["reef", "reefs", "r"]);
+    clock || reef
 }
 
 /// The unit that stands in front as a label: "amps 6.2", "Amps: 6.2", "V 12.4, A 3.2", "volts twelve four amps six". What

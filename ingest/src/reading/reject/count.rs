@@ -1,7 +1,7 @@
 //! Counts: "main 1 reef", "all four now", "6 red handheld"; and how far something swings: "heading +/- 6".
 
 use crate::number::Run;
-use crate::token::{Gap, Token};
+use crate::token::{Gap, Kind, Token};
 use crate::word::WordList;
 
 /// Words behind a count of flares: "6 red handheld, 2 orange smoke".
@@ -42,7 +42,7 @@ pub(super) fn is_a_count(
 
 /// Whether a number counts drips, or things that there were more of, or is of a unit that nothing here is measured in: "1 drop
 /// per 60 s", "heading dropouts: 3 more", "0.31 ohm".
-pub(super) fn is_of_no_quantity(tokens: &[Token<'_>], start: usize, end: usize) -> bool {
+pub(super) fn is_of_no_quantity(text: &str, tokens: &[Token<'_>], start: usize, end: usize) -> bool {
     let near = |n: usize| tokens.get(end + n).filter(|t| t.gap <= Gap::Line);
     // "3-hour change -2.1": of the barometer.
     let change = start > 0 && tokens[start - 1].is_any(words!["change", "tendency"]);
@@ -58,6 +58,38 @@ pub(super) fn is_of_no_quantity(tokens: &[Token<'_>], start: usize, end: usize) 
     ];
     const OF_A_KIND: &WordList =
         words!["second", "cold", "hot", "warm", "clean", "good", "bad", "quick", "short", "long", "full"];
+    // "Winches: four of them, all greased".
+    let of_them = near(0).is_some_and(|t| t.is("of"))
+        && near(1).is_some_and(|t| t.is_any(words!["them", "'em", "em", "those", "these", "us"]));
+    // "Ashore, buns (2)".
+    let bracketed = start > 1
+        && tokens[start].gap == Gap::Clause
+        && text[tokens[start - 1].span.end..tokens[start].span.start].trim() == "("
+        && text[tokens[end - 1].span.end..].starts_with(')')
+        && tokens[start - 1].kind == Kind::Word
+        && tokens[start - 1].lower.ends_with('s');
+    // "Three times on three", "twenty on twenty": goes that went well.
+    let on_as_many =
+        near(0).is_some_and(|t| t.is("on")) && near(1).is_some_and(|t| tokens[end - 1].lower == t.lower);
+    let lead = |n: usize, words: &WordList| start.checked_sub(n).is_some_and(|i| tokens[i].is_any(words));
+    // "In three weeks it is two degrees there": a date, and no time taken.
+    let ahead = lead(1, words!["in"]) && near(0).is_some_and(|t| t.is_any(words!["weeks", "months"]));
+    // "She is 31, I am 66", "my nephew who's sixteen".
+    let bare = near(0).is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["and"]))
+        || tokens.get(end).is_none_or(|t| t.gap > Gap::Line);
+    let i_am = |at: usize| {
+        tokens.get(at).is_some_and(|t| t.is("i"))
+            && tokens.get(at + 1).is_some_and(|t| t.is_any(words!["am", "'m"]))
+    };
+    let age = bare
+        && (lead(1, words!["am", "'m"]) && lead(2, words!["i"])
+            || lead(1, words!["is", "'s"]) && (lead(2, words!["who"]) || i_am(end)));
+    // "HF six megs": a band of the radio.
+    let band = lead(1, words!["f"]) && lead(2, words!["h"])
+        || near(0).is_some_and(|t| t.is_any(words!["megs", "megahertz", "mhz"]));
+    if of_them || bracketed || on_as_many || ahead || age || band {
+        return true;
+    }
     let goes = near(0).is_some_and(|t| t.is_any(OF_A_KIND)) && near(1).is_some_and(|t| t.is_any(GOES));
     let sample = start > 1 && tokens[start - 1].is("=") && tokens[start - 2].is("n");
     if goes || sample {

@@ -21,7 +21,26 @@ pub(super) fn is_a_price(
 ) -> bool {
     before.is_some_and(|t| t.is_any(MONEY_BEFORE))
         || after.is_some_and(|t| t.is_any(MONEY_AFTER))
-        || after.is_some_and(|t| t.is_any(words!["pounds", "pound"])) && spent(tokens, start)
+        || after.is_some_and(|t| t.is_any(words!["pounds", "pound"]))
+            && (spent(tokens, start) || for_so_much(tokens, start))
+}
+
+/// "Four pound a kilo", "two pounds each": what stands close behind a price.
+fn for_so_much(tokens: &[Token<'_>], start: usize) -> bool {
+    /// As many words as a price has at most, with its pounds.
+    const LONGEST: usize = 6;
+    let pounds = (start..start + LONGEST)
+        .find(|&i| tokens.get(i).is_some_and(|t| t.is_any(words!["pounds", "pound"])));
+    let near = |i: usize| tokens.get(i).filter(|t| t.gap <= Gap::Line);
+    pounds.is_some_and(|at| {
+        near(at + 1).is_some_and(|t| t.is_any(words!["each", "apiece"]))
+            || near(at + 1).is_some_and(|t| t.is_any(words!["a", "the", "per"]))
+                && near(at + 2).is_some_and(|t| {
+                    t.is_any(words![
+                        "kilo", "kg", "go", "piece", "night", "day", "week", "metre", "litre", "head", "time"
+                    ])
+                })
+    })
 }
 
 fn spent(tokens: &[Token<'_>], start: usize) -> bool {
