@@ -17,7 +17,7 @@ use super::speed::{bare_force, bare_wind, finish_speed, flavour, gusts_follow};
 use super::told::{alarm_s_limit, sails_by};
 use super::unnamed::{
     blows_over, by_topic, frost, glass_by_shape, heat_by_context, hours_by_context, it_blows, one_puff,
-    revs_by_context, the_worst_one, volts_by_context,
+    revs_by_context, serviced_every, the_worst_one, volts_by_context, volts_told,
 };
 use super::value::{Choice, assumed, best, build, fits, index, of, quantity};
 
@@ -47,17 +47,24 @@ pub(super) fn bare(
     {
         return None;
     }
-    if sounded_at(context, k) {
+    if sounded_at(context, k) || is_at_an_hour(context, k, before) {
         return None;
     }
     // "the book says every one fifty": an interval of something unsaid.
     let every = amount.tokens.start.checked_sub(1).map(|i| &context.tokens()[i]);
-    if every.is_some_and(|t| t.is("every")) {
-        return None;
+    if every.is_some_and(|t| t.is_any(words!["every", "each"])) {
+        // "I change the oil every hundred and fifty": hours of the engine.
+        let hours = amount.run.candidates().iter().any(|c| (40.0..=1000.0).contains(&c.low));
+        return (hours && serviced_every(context, k))
+            .then(|| build(context, k, index("engine_hours"), Some(assumed("h")), None))
+            .flatten();
     }
     if context.tokens()[amount.tokens.start].is_any(words!["+", "plus"])
         && let Some(choice) = frost(context, k, scores)
     {
+        return Some(choice);
+    }
+    if let Some(choice) = volts_told(context, k, scores) {
         return Some(choice);
     }
     if let Some(choice) = done_in(context, k, before)
@@ -320,6 +327,41 @@ fn sounded_at(context: &Context<'_, '_>, k: usize) -> bool {
                 ])
         });
     sounds && amount.run.candidates().first().is_some_and(|c| c.low <= 12.0 && c.low.fract() == 0.0)
+}
+
+/// "6 °C in the cabin at five", "I woke up at four": an hour of the day.
+fn is_at_an_hour(context: &Context<'_, '_>, k: usize, before: &[Before]) -> bool {
+    /// As many words stand between the heat and its hour at most, and between waking and its own.
+    const APART: usize = 4;
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let start = amount.tokens.start;
+    let hour = amount
+        .run
+        .candidates()
+        .first()
+        .is_some_and(|c| c.low.fract() == 0.0 && (1.0..=12.0).contains(&c.low));
+    if !hour
+        || amount.other.is_some()
+        || start == 0
+        || !tokens[start - 1].is("at")
+        || tokens[start].gap > Gap::Line
+    {
+        return false;
+    }
+    let same = |i: usize| (i + 1..=start).all(|at| tokens[at].gap < Gap::Clause);
+    let woke = (start.saturating_sub(APART)..start)
+        .any(|i| tokens[i].is_any(words!["woke", "woken", "wake", "watch", "phoned", "rang"]) && same(i));
+    let heat = before.last().is_some_and(|b| {
+        let end = context.amounts[b.amount].tokens.end;
+        quantity(b.choice.quantity).name.ends_with("temperature")
+            && end + APART >= start
+            && same(end.max(1) - 1)
+    });
+    let held = tokens[start.saturating_sub(APART)..start].iter().any(|t| {
+        t.is_any(words!["held", "holds", "steady", "sat", "stayed", "now", "and", "is", "'s", "was"])
+    });
+    woke || heat && !held
 }
 
 /// "so that's 2.6 an hour", "nineteen a minute": what the talk of fuel or of a pump leaves the unit out of.

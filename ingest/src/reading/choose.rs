@@ -361,6 +361,10 @@ pub(super) fn volume(
         return build(context, k, index(fluid), Some(unit), cue_of(scores, of(fluid)));
     }
     let mut list = ranked(scores, &names);
+    // "Ran the watermaker an hour and there was eighteen litres in the can".
+    if of_the_watermaker(context, k) {
+        list[1].1 = list[1].1.max(list[0].1 + 1.0).max(4.0);
+    }
     if let Some(b) = before.last().filter(|b| near(context, b.amount, k))
         && let Some(same) = list.iter_mut().find(|l| l.0 == b.choice.quantity && l.1 > 0.0)
     {

@@ -170,9 +170,15 @@ pub(super) fn temperature(
     for (n, scale) in scales.iter().enumerate() {
         let mut choices = list.clone();
         if choices.is_empty() {
-            let b = before.iter().rev().take(2).find(|b| near(context, b.amount, k))?;
-            if unit.is_some() && names.iter().any(|n| index(n) == b.choice.quantity) {
-                choices.push((b.choice.quantity, 2.0, None));
+            // "Cabin 7 °C. After 45 minutes it was 18 °C": what it took lies between.
+            let told = |b: &&Before| names.iter().any(|n| index(n) == b.choice.quantity);
+            let took = |b: &Before| {
+                matches!(quantity(b.choice.quantity).name.as_str(), "duration" | "fuel_volume" | "current")
+            };
+            let last =
+                before.iter().rev().take(3).skip_while(|b| took(b)).find(|b| near(context, b.amount, k))?;
+            if unit.is_some() && told(&last) {
+                choices.push((last.choice.quantity, 2.0, None));
             } else {
                 return None;
             }

@@ -156,6 +156,22 @@ pub(super) fn length(
             list.push((i, 1.0, None));
         }
     }
+    // "Up and down with 20 fathoms by the hand bar": the chain's, where the windlass is what is told of.
+    let wound = || {
+        let start = context.amounts[k].tokens.start;
+        tokens[start.saturating_sub(12)..(end + 8).min(tokens.len())]
+            .iter()
+            .any(|t| t.is_any(words!["windlass", "capstan", "gypsy", "link", "links", "handspike"]))
+    };
+    let in_water = tokens.get(end).is_some_and(|t| t.gap <= Gap::Line && t.is("of"))
+        || context.amounts[k]
+            .tokens
+            .start
+            .checked_sub(1)
+            .is_some_and(|i| tokens[i].is_any(words!["in", "from"]));
+    if unit.unit.symbol == "fathom" && wound() && !in_water {
+        return build(context, k, index("length"), Some(unit), None);
+    }
     if unit.unit.symbol == "fathom" && best(scores, &[of("length")]) < 4.0 {
         list.push((index("water_depth"), 3.0, None));
     }

@@ -1,5 +1,6 @@
 //! Notation of logs: numbers that stand for what their place says, "Wind 240/15", "15 @ 60", "in 18, out 4".
 
+use crate::grammar::GRAMMAR;
 use crate::lexicon::Words;
 use crate::number::Form;
 use crate::quantity::{Dimension, Target, UnitAt};
@@ -201,6 +202,11 @@ fn place(context: &Context<'_, '_>, k: usize, words: &WordList) -> Option<Side> 
     // The "in" behind a number may have been taken for inches.
     let last = amount.tokens.end - 1;
     let inches = amount.unit.is_some_and(|u| u.unit.symbol == "in") && tokens[last].is("in");
-    let behind = tokens.get(amount.tokens.end).filter(|t| t.gap <= Gap::Line);
+    // "Thirty four in the gusts".
+    let goes_on = tokens
+        .get(amount.tokens.end + usize::from(!inches))
+        .is_some_and(|t| t.gap <= Gap::Line && GRAMMAR.determiners.has(t));
+    let behind = tokens.get(amount.tokens.end).filter(|t| t.gap <= Gap::Line && !goes_on);
+    let inches = inches && !goes_on;
     (inches && words.has(key("in")) || behind.is_some_and(|t| t.is_any(words))).then_some(Side::Behind)
 }

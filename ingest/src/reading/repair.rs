@@ -132,7 +132,14 @@ pub fn corrected(talk: &Talk<'_>, mut amounts: Vec<Amount>) -> Vec<Amount> {
         // "45 kn in the worst of it? No, 38."
         let answered = tokens[amounts[a].tokens.start].asked
             && words.last().is_some_and(|t| t.is("no") && t.gap == Gap::Sentence);
-        if !(mends || answered) || plain_no || !replaces(&amounts[a], &amounts[b]) {
+        // "1013; no, read again with spectacles, 1018".
+        let taken_back = words[0].is("no")
+            && words[0].gap >= Gap::Comma
+            && words.get(1).is_some_and(|t| t.gap < Gap::Comma)
+            && tokens[to].gap == Gap::Comma
+            && words.iter().all(|t| t.gap < Gap::Sentence)
+            && words.iter().any(|t| t.is_any(words!["again", "closer", "properly", "spectacles", "glasses"]));
+        if !(mends || answered || taken_back) || plain_no || !replaces(&amounts[a], &amounts[b]) {
             continue;
         }
         drop[a] = true;

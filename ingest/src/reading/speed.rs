@@ -227,8 +227,12 @@ pub(super) fn gusts_follow(context: &Context<'_, '_>, k: usize, end: usize) -> b
     const GUSTS: &WordList = words!["gusting", "gusts", "gusted", "gust", "peaking", "odd"];
     let tokens = context.tokens();
     let next = context.amounts.get(k + 1).map_or(0, |a| a.tokens.start);
+    // "Thirty four in the gusts, forty one degrees out".
+    let own = tokens.get(end).is_some_and(|t| t.is("in") && t.gap <= Gap::Line)
+        && tokens.get(end + 1).is_some_and(|t| t.is_any(words!["the", "a"]));
     next > end
         && next - end <= 3
+        && !own
         && tokens[end..next].iter().all(|t| t.gap <= Gap::Comma)
         && tokens[end..next].iter().any(|t| t.is_any(GUSTS))
 }

@@ -83,6 +83,9 @@ pub(super) fn by_topic(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
         return None;
     }
     if q.name == "rig_tension" {
+        if opens && !says && !side && !is_still_of_the_rig(context, start) {
+            return None;
+        }
         let choice = build(context, k, rig_kind(context, k), None, None)?;
         let whole = choice.values.iter().all(|v| (5.0..=40.0).contains(&v.0));
         return whole.then_some(choice);
@@ -90,6 +93,54 @@ pub(super) fn by_topic(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     let choice = build(context, k, i, bare_unit(context, k, q, &[]), None)?;
     let clear = q.name != "co_level" || (amount.other.is_none() && choice.values[0].0 <= 150.0);
     (clear && shape_fits(&q.name, amount) && choice.values.iter().all(|v| fits(q.usual, v))).then_some(choice)
+}
+
+/// Whether the sentence that a number stands in, or the one in front of it, names a wire, a side or what tension is told in:
+/// "Port lower. Fourteen", but not "We counted jumpers. Eleven".
+fn is_still_of_the_rig(context: &Context<'_, '_>, start: usize) -> bool {
+    let tokens = context.tokens();
+    let own = context.talk.sentence_of(start).start;
+    let front = own.checked_sub(1).map_or(own, |last| context.talk.sentence_of(last).start);
+    tokens[front..start].iter().any(|t| {
+        t.is_any(words![
+            "port",
+            "starboard",
+            "stbd",
+            "cap",
+            "caps",
+            "lower",
+            "lowers",
+            "upper",
+            "uppers",
+            "inner",
+            "inners",
+            "shroud",
+            "shrouds",
+            "stay",
+            "stays",
+            "backstay",
+            "forestay",
+            "wire",
+            "wires",
+            "percent",
+            "cent",
+            "%",
+            "gauge",
+            "both",
+            "same",
+            "aft",
+            "forward",
+            "tension",
+            "turn",
+            "turns",
+            "rig",
+            "side",
+            "mizzen",
+            "main",
+            "p",
+            "s",
+        ])
+    })
 }
 
 /// Quantities whose numbers are told long after they were named.
@@ -121,7 +172,7 @@ pub(super) fn serviced_every(context: &Context<'_, '_>, k: usize) -> bool {
     let start = context.amounts[k].tokens.start;
     let sentence = context.talk.sentence_of(start);
     start > 0
-        && tokens[start - 1].is("every")
+        && tokens[start - 1].is_any(words!["every", "each"])
         && tokens[sentence.start.max(start.saturating_sub(REACH))..start]
             .iter()
             .any(|t| SERVICED.has(t) || t.is("oil"))
@@ -362,6 +413,68 @@ fn heat_of_revs(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Optio
         let choice = build(context, k, index("engine_temperature"), Some(assumed(scale)), None)?;
         choice.values.iter().all(|v| fits([68.0, 108.0], v)).then_some(choice)
     })
+}
+
+/// "The batteries … twelve point seven at ten and eleven point six at dawn", "eight amps at noon and twelve point six this
+/// morning": what a bank shows, told to the tenth with the hour or of the battery just named, whatever else was named further
+/// off.
+pub(super) fn volts_told(context: &Context<'_, '_>, k: usize, scores: &[Score]) -> Option<Choice> {
+    /// How far around the battery may be named, in tokens: in front, and behind.
+    const FRONT: usize = 30;
+    const BEHIND: usize = 16;
+    /// As near as another name takes the number for itself, in tokens.
+    const NEXT: usize = 3;
+    /// What a bank of twelve volts shows between flat and charging. Common practice, no source.
+    const BANK: [f64; 2] = [11.2, 14.8];
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let (start, end) = (amount.tokens.start, amount.tokens.end);
+    let [atom] = amount.run.atoms.as_slice() else { return None };
+    if !matches!(atom.form, Form::Decimal(1 | 2)) || amount.other.is_some() || amount.unit.is_some() {
+        return None;
+    }
+    let choice = build(context, k, index("voltage"), None, None)?;
+    if !choice.values.iter().all(|v| fits(BANK, v)) {
+        return None;
+    }
+    let electric = [of("voltage"), of("current"), of("charge"), of("power"), of("state_of_charge")];
+    let taken = scores.iter().any(|s| {
+        let beside = s.cue.1 <= start && start - s.cue.1 <= NEXT || s.cue.0 >= end && s.cue.0 - end <= NEXT;
+        s.named && beside && !electric.contains(&s.target)
+    });
+    if taken {
+        return None;
+    }
+    let block = context.talk.clauses[context.talk.clause_of(start)].block;
+    let around = (start.saturating_sub(FRONT)..(end + BEHIND).min(tokens.len()))
+        .filter(|&i| context.talk.clauses[context.talk.clause_of(i)].block == block);
+    let told = |words: &WordList| around.clone().any(|i| tokens[i].is_any(words));
+    let battery = told(words![
+        "battery",
+        "batteries",
+        "batts",
+        "volts",
+        "voltage",
+        "voltmeter",
+        "bank",
+        "cell",
+        "cells"
+    ]);
+    let hour = tokens[end..].iter().take(3).take_while(|t| t.gap < Gap::Sentence).any(|t| {
+        t.is_any(words![
+            "morning",
+            "dawn",
+            "bedtime",
+            "breakfast",
+            "daybreak",
+            "dusk",
+            "midnight",
+            "sunset",
+            "sunrise"
+        ])
+    });
+    (battery || hour && told(words!["amps", "amp", "watts", "solar", "panel", "alternator"]))
+        .then_some(choice)
 }
 
 /// "twelve point six when I turned in": decimals of a battery, where one is what the talk is of.

@@ -65,8 +65,8 @@ fn comma_decimal(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> bo
     if of_wind {
         return false;
     }
-    // "gusting thirty-four, four knots": two speeds.
-    if first.value > 13.0 && b.dimension() == Some(Dimension::Speed) {
+    // "gusting thirty-four, four knots": two speeds; "gusting twenty-two, two metres of sea": a speed and a height.
+    if first.value > 13.0 && matches!(b.dimension(), Some(Dimension::Speed | Dimension::Length)) {
         return false;
     }
     // "nine, eight, six metres": a list of whole numbers.
@@ -181,6 +181,7 @@ fn join(text: &str, tokens: &[Token<'_>], a: &Amount, b: &Amount) -> Option<Join
         | ["or", "maybe"]
         | ["or", "perhaps"]
         | ["maybe"]
+        | ["sometimes"]
         | ["possibly"]
         | ["perhaps"]
         | ["um" | "uh" | "er"]

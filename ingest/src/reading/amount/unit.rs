@@ -43,8 +43,10 @@ pub(super) fn with_unit(text: &str, tokens: &[Token<'_>], run: Run) -> Amount {
             && !rate
             && unit_at(text, tokens, next).is_some_and(|u| {
                 // "two of an hour" is nothing; a fraction is.
-                run.atoms.last().is_some_and(|a| a.value < 1.0 || matches!(a.form, Form::Fraction))
-                    && u.end > next
+                // "Two and a half an hour" is a rate.
+                let over = u.unit.dimension == Dimension::Time && !tokens[end].is("of");
+                let part = |a: &Atom| a.value < 1.0 || matches!(a.form, Form::Fraction) && !over;
+                run.atoms.last().is_some_and(part) && u.end > next
             })
         {
             unit_start = next;
@@ -208,7 +210,7 @@ pub(super) fn articles(
         // "half a knot" belongs to the half; "four dollars a metre" and "seven pints a day" are rates.
         let Some(unit) = unit_at(text, tokens, here + 1) else { continue };
         if unit.unit.dimension == Dimension::Percent
-            || tokens[here + 1].is_any(words!["second", "mil", "degree", "rev", "house", "stick"])
+            || tokens[here + 1].is_any(words!["second", "mil", "degree", "rev", "house", "stick", "barrel"])
             // A bar lies across a river's mouth more often than it is an oil pressure.
             || tokens[here + 1].is("bar")
                 && !tokens
