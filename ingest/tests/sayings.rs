@@ -125,6 +125,7 @@ const FILES: &[(&str, &str, f64, f64)] = &[
     ("turns", include_str!("sayings/turns.txt"), 0.97, 0.97),
     ("watches", include_str!("sayings/watches.txt"), 0.97, 0.97),
     ("protocols", include_str!("sayings/protocols.txt"), 0.97, 0.97),
+    ("figures", include_str!("sayings/figures.txt"), 0.9, 0.9),
     ("ways", include_str!("sayings/ways.txt"), 0.94, 0.94),
     ("lists", include_str!("sayings/lists.txt"), 0.96, 0.97),
 ];

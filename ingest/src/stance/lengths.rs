@@ -72,7 +72,9 @@ impl Stances<'_, '_> {
                 .any(|n| tokens.get(number.end + n).is_some_and(|t| t.is_any(words!["chain", "cable"])));
         // "over it went on sixty metres of the big warp".
         let on = number.start > 0 && tokens[number.start - 1].is_any(words!["on", "to"]);
-        let moved = moved || of_rope && (overboard || on && !owned) || chain && !owned;
+        // "A canvas cone thirty inches across the mouth on two hundred feet of nylon": what it is made up with.
+        let made_up = on && has(words!["mouth", "across", "cone", "cones", "propeller", "turbine"]);
+        let moved = moved || of_rope && (overboard || on && !owned && !made_up) || chain && !owned;
         // "thirty-six feet, steel, long keel": the boat's own.
         let hull = has(words![
             "steel",

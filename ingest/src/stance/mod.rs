@@ -136,7 +136,8 @@ const FARTHEST: usize = 60;
 impl<'t, 'a> Stances<'t, 'a> {
     /// Finds the stance cues of a note.
     pub fn new(talk: &'t Talk<'a>) -> Self {
-        let cue = |start, end, entry| Cue { start, end, clause: talk.clause_of(start), entry };
+        // Words that a clause begins in the middle of ("my number for / it is") speak for what follows.
+        let cue = |start, end: usize, entry| Cue { start, end, clause: talk.clause_of(end - 1), entry };
         let said = LEXICON.patterns.all(&talk.tokens).into_iter().map(|m| cue(m.start, m.end, *m.value));
         let mut cues: Vec<Cue> = said.collect();
         for at in 0..talk.tokens.len() {

@@ -97,7 +97,7 @@ impl Stances<'_, '_> {
         if (cue.clause..=clause).any(|c| {
             let range = self.talk.clauses[c].tokens.clone();
             // What stands before the first figure ("for the night is …") is still the forecast's own sentence.
-            let from = if c == cue.clause { cue.end.min(range.end) } else { range.start };
+            let from = if c == cue.clause { cue.end.min(range.end) } else { range.start.max(cue.end) };
             let to = range.end.min(number).max(from.min(number));
             let from = if c == cue.clause {
                 (from..to).find(|&i| crate::number::atom_at(tokens, i).is_some()).unwrap_or(to)

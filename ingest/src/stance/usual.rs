@@ -165,7 +165,25 @@ impl Stances<'_, '_> {
                 let miles = tokens[number.clone()]
                     .iter()
                     .any(|t| t.is_any(words!["mile", "miles", "nm", "nmi", "m"]));
-                if long && miles && !sailed {
+                // "1015 alongside. 168 miles": what lies behind.
+                const ARRIVED: &WordList = words![
+                    "alongside",
+                    "secured",
+                    "moored",
+                    "berthed",
+                    "berth",
+                    "arrived",
+                    "anchored",
+                    "home",
+                    "trip",
+                    "summary",
+                    "week",
+                ];
+                let own = tokens.get(number.start).map_or(0, |t| t.utterance);
+                let arrived = tokens[number.start.saturating_sub(6)..number.start]
+                    .iter()
+                    .any(|t| t.utterance == own && t.is_any(ARRIVED));
+                if long && miles && !sailed && !arrived {
                     return Stance::Planned;
                 }
                 let to = after.is_some_and(|t| t.is("to"));

@@ -69,8 +69,12 @@ pub(super) fn is_of_no_quantity(text: &str, tokens: &[Token<'_>], start: usize, 
         && tokens[start - 1].kind == Kind::Word
         && tokens[start - 1].lower.ends_with('s');
     // "Three times on three", "twenty on twenty": goes that went well.
-    let on_as_many = near(0).is_some_and(|t| t.is_any(words!["on", "from"]))
-        && near(1).is_some_and(|t| tokens[end - 1].lower == t.lower);
+    let as_many = |from: usize| {
+        tokens.get(from + 2).is_some_and(|t| t.gap <= Gap::Line && t.lower == tokens[from].lower)
+            && tokens[from + 1].gap <= Gap::Line
+            && tokens[from + 1].is_any(words!["on", "from"])
+    };
+    let on_as_many = end == start + 1 && (as_many(start) || start > 1 && as_many(start - 2));
     let lead = |n: usize, words: &WordList| start.checked_sub(n).is_some_and(|i| tokens[i].is_any(words));
     // "In three weeks it is two degrees there": a date, and no time taken.
     let ahead = lead(1, words!["in"]) && near(0).is_some_and(|t| t.is_any(words!["weeks", "months"]));
