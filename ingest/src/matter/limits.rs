@@ -2,7 +2,7 @@
 
 use rustc_hash::FxHashMap;
 
-use super::{Matter, Noted, SoFar};
+use super::{Evidence, Matter, Noted, SoFar};
 use crate::found::{Event, EventKind, Note, Outcome, Reading, Stance, Why};
 use crate::gear::by_name;
 use crate::matter::same::{is_final, same_gear};
@@ -270,6 +270,15 @@ pub fn back_inside<'a>(matter: &Matter, so_far: &SoFar<'_>, note: &'a Note) -> O
             let broken = broken_reading(matter, so_far)?;
             (broken.quantity.as_str(), Some(broken))
         }
+        // "The needle went to 91, and the book says 85" failed by a figure: it is over where one inside the limit follows
+        // what was done about it.
+        Some(Why::FailedTrial | Why::Task)
+            if let Some(broken) = broken_reading(matter, so_far)
+                && is_of_its_kind(broken, matter)
+                && was_worked_on(matter, note) =>
+        {
+            (broken.quantity.as_str(), Some(broken))
+        }
         Some(Why::Task) => (on_the_gauge()?.quantity.as_str(), None),
         _ => return None,
     };
@@ -305,7 +314,8 @@ pub fn back_inside<'a>(matter: &Matter, so_far: &SoFar<'_>, note: &'a Note) -> O
 
 /// The reading that was out of its limits: the one which the matter's evidence quotes.
 fn broken_reading<'a>(matter: &Matter, so_far: &SoFar<'a>) -> Option<&'a Reading> {
-    let evidence = matter.evidence.iter().rev().find(|e| e.why == Some(Why::OutOfLimits))?;
+    let outside = |e: &&Evidence| e.why == Some(Why::OutOfLimits);
+    let evidence = matter.evidence.iter().rev().find(outside).or_else(|| matter.evidence.first())?;
     let readings = &so_far.notes.get(evidence.source.as_str())?.readings;
     let quoted = || {
         readings.iter().filter(|r| {
@@ -314,7 +324,17 @@ fn broken_reading<'a>(matter: &Matter, so_far: &SoFar<'a>) -> Option<&'a Reading
     };
     // "Backstay 27 = 23 %": the gauge's own number has no limit.
     let broken = |r: &&Reading| so_far.limits.in_force(r).is_some_and(|limit| limit.broken_by(r));
-    quoted().find(broken).or_else(|| quoted().next())
+    quoted().find(broken).or_else(|| quoted().next().filter(|_| outside(&evidence)))
+}
+
+/// Whether a reading is of gear of a matter's kind: a lamp that failed is not mended by what the battery shows.
+fn is_of_its_kind(reading: &Reading, matter: &Matter) -> bool {
+    let gear = matter.gear.as_deref();
+    if matches!(reading.quantity.as_str(), "voltage" | "state_of_charge") {
+        return gear.is_some_and(|gear| gear == "house bank" || gear.contains("battery"));
+    }
+    let of = reading.gear.as_deref().or_else(|| usual_gear(&reading.quantity)).and_then(kind);
+    of.is_some() && of == gear.and_then(kind)
 }
 
 /// Whether the words right behind a reading say that the matter is over: "12.5 at six. That's that one put to bed".
