@@ -180,10 +180,16 @@ impl<'t> Candidate<'_, 't> {
         });
         let sentence = token.gap >= Gap::Sentence || (self.thought.terse && token.gap >= Gap::Comma);
         let named = self.weight == Weight::Word;
+        // "Fail by my own rule", "fail on time".
+        let by = sentence
+            && named
+            && tokens
+                .get(self.cue.end)
+                .is_some_and(|t| t.gap <= Gap::Line && t.is_any(words!["by", "on", "because"]));
         let shouted = named && token.text.len() > 2 && token.text.chars().all(char::is_uppercase);
         let ends = self.cue.end == self.thought.tokens.end || tokens[self.cue.end].gap >= Gap::Line;
         let named = named && !self.lone;
-        ends && (lone || after_is || sentence || named) || shouted
+        ends && (lone || after_is || sentence || named) || shouted || by
     }
 
     /// "The pilot gave up, I took the tiller", "dragged the drogue after us": words that would be a verdict on other gear.

@@ -286,7 +286,7 @@ impl Said {
             Outcome::Pass
         } else if gives_nothing(talk, cue, &talk.mentions[subject]) {
             Outcome::Fail
-        } else if *weight == Weight::Sign {
+        } else if *weight == Weight::Sign || *weight == Weight::Said && is_never_so(talk, cue) {
             turned(talk, thought, cue, self.outcome)
         } else {
             self.outcome
@@ -376,10 +376,20 @@ pub(crate) fn cues(tokens: &[Token<'_>]) -> Vec<(Range<usize>, Cue)> {
 fn turned(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, outcome: Outcome) -> Outcome {
     let joined = talk.tokens[cue.start].gap < Gap::Comma;
     let before = cue.start.checked_sub(1).filter(|&i| i >= thought.tokens.start && joined);
-    let denied = before
-        .map(|i| &talk.tokens[i])
-        .is_some_and(|t| t.is_any(words!["no", "nothing", "never", "without", "nor", "not", "neither"]));
+    let denied = before.map(|i| &talk.tokens[i]).is_some_and(|t| {
+        t.is_any(words![
+            "no", "nothing", "never", "without", "nor", "not", "neither", "hasn't", "haven't", "hadn't"
+        ])
+    });
     if outcome == Outcome::Fail && denied { Outcome::Pass } else { outcome }
+}
+
+/// Whether "never", "hasn't" or the like stands right in front of plain words: "the vane, which has never let me down".
+fn is_never_so(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    cue.start > 0
+        && talk.tokens[cue.start].gap < Gap::Comma
+        && talk.tokens[cue.start - 1]
+            .is_any(words!["never", "hasn't", "haven't", "hadn't", "without", "nothing"])
 }
 
 /// The outcome that the heaviest words of the lexicon within a stretch give, the last of equal ones; a bare verdict
