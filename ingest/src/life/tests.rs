@@ -103,6 +103,21 @@ fn what_was_tried_alongside_or_on_another_day_was_not_tried_in_this_wind() {
 }
 
 #[test]
+fn weather_of_one_day_of_a_letter_is_none_of_another() {
+    let note = note(
+        "On Wednesday I lay to the big anchor in 36 knots and a steep sea. On Friday I hoisted the storm jib in the          harbour and it set flat, so the storm jib is a pass. Yesterday it blew 24 knots and the second reef went in, pass.",
+    );
+    let winds = |gear: &str| {
+        let trial = note.trials.iter().find(|t| t.gear == gear).expect("a trial");
+        let winds =
+            trial.conditions.iter().map(|&r| &note.readings[r]).filter(|r| r.quantity == "wind_speed");
+        winds.filter_map(|r| r.low).collect::<Vec<_>>()
+    };
+    assert_eq!(winds("storm jib"), Vec::<f64>::new());
+    assert_eq!(winds("second reef"), [24.0]);
+}
+
+#[test]
 fn every_kind_has_a_name_that_leads_back() {
     for kind in EventKind::ALL {
         assert_eq!(EventKind::from_name(kind.name()), Some(*kind));

@@ -2,7 +2,8 @@
 //! hands were at it.
 //!
 //! Weather and sea hold until the talk gives others: the nearest in front of the verdict, not further off than an
-//! outing's watch; else one right behind it. Where the trial's own words tell of another day or of lying alongside
+//! outing's watch; else one right behind it. A letter or a talk that looks back names the days as it goes ("on Tuesday",
+//! "yesterday"): weather of one holds for no trial of another. Where the trial's own words tell of another day or of lying alongside
 //! ("the windlass lifted it all on Thursday"), only what stands there counts. The boat's motion, and what gear itself
 //! shows, hold for the talk around the verdict only. What is not said stays unknown.
 
@@ -12,7 +13,7 @@ use crate::found::{Reading, Span, Stance, Trial, UtteranceKind};
 use crate::grammar::GRAMMAR;
 use crate::life::LIFE;
 use crate::talk::Talk;
-use crate::token::Token;
+use crate::token::{Gap, Token};
 use crate::topic::Thought;
 use crate::when::weekday;
 use crate::word::WordList;
@@ -64,6 +65,9 @@ pub fn settle(talk: &Talk<'_>, thoughts: &[Thought], readings: &[Reading], trial
     if trials.is_empty() {
         return;
     }
+    let days = days(talk);
+    let day_of =
+        |span: Span| days.partition_point(|(at, _)| *at <= span.end).checked_sub(1).map(|n| days[n].1);
     let places: Vec<Span> = trials.iter().map(|t| t.span).collect();
     let said = Said::new(talk, thoughts);
     let observed =
@@ -77,7 +81,11 @@ pub fn settle(talk: &Talk<'_>, thoughts: &[Thought], readings: &[Reading], trial
     let of_motion: Vec<_> = observed().filter(|(_, r)| OWN.contains(&r.quantity.as_str())).collect();
     for (index, trial) in trials.iter_mut().enumerate() {
         let block = block_of(talk, thoughts, trial.span);
-        let mut conditions = weather(&of_weather, trial, block);
+        let day = day_of(trial.span);
+        let same_day = |found: &Weather<'_>| {
+            day_of(found.reading.span) == day || found.reading.at.map(|m| m.at) != trial.at.map(|m| m.at)
+        };
+        let mut conditions = weather(&of_weather, trial, block, same_day);
         if is_of_elsewhere(talk, trial.span) {
             conditions.retain(|&reading| apart(readings[reading].span, trial.span) <= BESIDE);
         }
@@ -114,6 +122,37 @@ fn is_of_elsewhere(talk: &Talk<'_>, trial: Span) -> bool {
     own.iter().any(|t| t.is_any(ALONGSIDE)) || own.windows(2).any(on_a_day)
 }
 
+/// Where the talk turns to another day, in bytes, with a word that stands for the day; a paragraph turns to none.
+fn days<'t>(talk: &'t Talk<'_>) -> Vec<(usize, &'t str)> {
+    const TODAY: &WordList = words!["today", "tonight"];
+    let tokens = &talk.tokens;
+    let begins = |at: usize| {
+        let from = talk.sentence_of(at).start;
+        talk.tokens[from].span.start
+    };
+    // What is told before any day is told of this one.
+    let mut out: Vec<(usize, &str)> = vec![(0, "today")];
+    for at in 0..tokens.len() {
+        let token = &tokens[at];
+        let led = || at > 0 && token.gap <= Gap::Line && tokens[at - 1].is_any(words!["on", "this"]);
+        let word = if token.is("yesterday") {
+            Some("yesterday")
+        } else if token.is_any(TODAY) || token.is("morning") && at > 0 && tokens[at - 1].is("this") {
+            Some("today")
+        } else if (led() || token.gap >= Gap::Sentence) && weekday(&token.lower).is_some() {
+            Some(token.lower.as_ref())
+        } else {
+            None
+        };
+        if let Some(day) = word
+            && out.last().is_none_or(|(_, last)| *last != day)
+        {
+            out.push((begins(at), day));
+        }
+    }
+    out
+}
+
 /// A reading of the weather that was seen.
 struct Weather<'r> {
     /// Its index among the note's.
@@ -135,7 +174,12 @@ fn block_of(talk: &Talk<'_>, thoughts: &[Thought], span: Span) -> Option<usize> 
 
 /// The reading of each quantity of the weather that was in force: of the trial's own words and those before them the
 /// last, else the first near behind, since what is only said later may be of later.
-fn weather(readings: &[Weather<'_>], trial: &Trial, block: Option<usize>) -> Vec<usize> {
+fn weather(
+    readings: &[Weather<'_>],
+    trial: &Trial,
+    block: Option<usize>,
+    same_day: impl Fn(&Weather<'_>) -> bool,
+) -> Vec<usize> {
     let mut before: [Option<&Weather<'_>>; WEATHER.len()] = [None; WEATHER.len()];
     let mut behind = before;
     for found in readings {
@@ -145,7 +189,7 @@ fn weather(readings: &[Weather<'_>], trial: &Trial, block: Option<usize>) -> Vec
             Some((a, b)) => ((a.at - b.at).num_minutes().abs() <= HOLDS_MIN, a.at != b.at),
             None => (found.block == block, false),
         };
-        if !in_time || apart > STRETCH && !other_time {
+        if !in_time || apart > STRETCH && !other_time || !same_day(found) {
             continue;
         }
         if reading.span.start < trial.span.end {
