@@ -100,7 +100,13 @@ fn words_are_found_in_all_their_shapes() {
 fn the_json_has_what_it_is_documented_to_have() {
     let boat = boat();
     let said = boat.run(&["find", "drogue", "--json"]).ends(0).json();
-    assert_eq!(keys(&said), ["asked", "hits", "slips", "unknown"]);
+    assert_eq!(keys(&said), ["asked", "hits", "more", "slips", "unknown"]);
+    // Of several answers one is shown, and that there are others is told.
+    assert_eq!(said["more"], false);
+    let one = boat.run(&["find", "tension", "--limit", "1", "--json"]).ends(0).json();
+    assert_eq!((one["hits"].as_array().map(Vec::len), &one["more"]), (Some(1), &true.into()));
+    let told = boat.run(&["find", "tension", "--limit", "1"]).ends(0);
+    assert!(told.out.contains("there are more; --limit 2"), "{}", told.out);
     let hits = said["hits"].as_array().expect("a list");
     assert!(!hits.is_empty());
     for hit in hits {

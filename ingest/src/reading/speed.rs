@@ -48,6 +48,25 @@ pub(super) fn by_habit(context: &Context<'_, '_>, k: usize) -> bool {
     (context.habits.all_true || context.habits.all_apparent) && best(scores, &said) <= 3.5
 }
 
+/// "N 12 true, 5.8 kt": slower than the wind in front of it, to the tenth, and that wind has its word.
+fn goes_beside_its_wind(context: &Context<'_, '_>, k: usize, before: &[Before]) -> bool {
+    let tokens = context.tokens();
+    let amount = &context.amounts[k];
+    let Some(b) = before.last().filter(|b| b.amount + 1 == k) else { return false };
+    let wind = matches!(
+        quantity(b.choice.quantity).name.as_str(),
+        "wind_speed" | "true_wind_speed" | "apparent_wind_speed"
+    );
+    let between = &tokens[context.amounts[b.amount].tokens.end..amount.tokens.start];
+    let tenths = amount.run.atoms.iter().any(|a| matches!(a.form, crate::number::Form::Decimal(1)));
+    let told = b.choice.values.first().map_or(0.0, |v| v.0);
+    wind && tenths
+        && between.len() == 1
+        && between[0].is_any(words!["true", "t", "apparent", "app"])
+        && tokens[amount.tokens.start].gap == Gap::Comma
+        && amount.run.candidates().first().is_some_and(|c| c.low < told)
+}
+
 /// What a speed is by the words right behind it.
 fn named_behind(context: &Context<'_, '_>, end: usize) -> Option<&'static str> {
     let [of, what, ..] = context.tokens().get(end..)? else { return None };
@@ -133,6 +152,9 @@ pub(super) fn speed(
     // "SOG 6.9 with 1.2 kn of help", "true wind, 1.2 kn of drift": what is named right behind is what it is.
     if let Some(name) = named_behind(context, context.amounts[k].tokens.end.max(unit.end)) {
         return finish_speed(context, k, Some(unit), name, scores);
+    }
+    if goes_beside_its_wind(context, k, before) {
+        return finish_speed(context, k, Some(unit), "boat_speed", scores);
     }
     // "caught in thirty knots", "hove to in forty": what a boat is in is the wind.
     let within = amidst(context, k) && score("stream_speed") < 4.0;

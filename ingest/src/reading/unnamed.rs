@@ -10,7 +10,7 @@ use super::bare::{bare_unit, rig_kind, shape_fits};
 use super::carry::{Before, near};
 use super::context::{Context, Score};
 use super::speed::flavour;
-use super::value::{Choice, assumed, best, build, fits, index, of, quantity};
+use super::value::{Choice, assumed, best, build, cue_of, fits, index, of, quantity};
 
 /// "if it gets over forty five", "if it blows sixty": said of the weather, whatever was told before.
 pub(super) fn blows_over(context: &Context<'_, '_>, k: usize) -> bool {
@@ -433,7 +433,7 @@ pub(super) fn volts_told(context: &Context<'_, '_>, k: usize, scores: &[Score]) 
     if !matches!(atom.form, Form::Decimal(1 | 2)) || amount.other.is_some() || amount.unit.is_some() {
         return None;
     }
-    let choice = build(context, k, index("voltage"), None, None)?;
+    let choice = build(context, k, index("voltage"), None, cue_of(scores, of("voltage")))?;
     if !choice.values.iter().all(|v| fits(BANK, v)) {
         return None;
     }

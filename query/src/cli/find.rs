@@ -8,7 +8,7 @@ use leadsman_ingest::Outcome;
 use super::context::{Context, PATIENCE, since, until};
 use crate::boat::{Boat, Day, begins};
 use crate::error::{Error, Exit};
-use crate::find::{Found, find, show};
+use crate::find::{Found, MOST, find, show};
 use crate::gear_word::Wanted;
 use crate::kept::Kept;
 use crate::open_item::OpenList;
@@ -39,7 +39,7 @@ pub struct FindCommand {
     #[arg(long, value_name = "FROM..TO", value_parser = band)]
     wind: Option<(f64, f64)>,
     /// How many to show
-    #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=MOST as i64))]
     limit: u32,
     /// Print JSON
     #[arg(long)]
@@ -59,7 +59,7 @@ impl FindCommand {
             return Err(Error::wrong_use("expected words to look for, found none")
                 .hint("leadsman find heater, or leadsman find --outcome fail"));
         }
-        let none = Found { asked: asked.clone(), slips: Vec::new(), unknown: Vec::new(), hits: Vec::new() };
+        let none = Found { asked: asked.clone(), ..Found::default() };
         let found = match context.store().await? {
             None => none,
             Some(store) => {

@@ -16,10 +16,10 @@ use crate::gear_word::other_names;
 use crate::instruments::{Measured, Panel};
 use crate::open_item::OpenList;
 
-pub use screen::{show, shown};
+pub use screen::{MOST, show, shown};
 
 /// What was found, best first.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Found {
     /// The words asked for.
     pub asked: String,
@@ -29,6 +29,8 @@ pub struct Found {
     pub unknown: Vec<String>,
     /// What was found.
     pub hits: Vec<Hit>,
+    /// Whether there are more answers than were asked for.
+    pub more: bool,
 }
 
 /// One thing found.
@@ -125,6 +127,7 @@ pub async fn find(
     let names: HashMap<SourceId, String> =
         store.sources().await?.into_iter().map(|row| (row.source, row.name)).collect();
     let mut hits: Vec<Hit> = Vec::new();
+    let mut more = false;
     // Places that a trial or item among the answers speaks for.
     let spoken: Vec<(SourceId, Span)> = answer
         .hits
@@ -141,8 +144,12 @@ pub async fn find(
                 && other.start == document.span.start
                 && other.end == document.span.end
         });
-        if hits.len() == wanted || twin || document.kind == DocumentKind::Utterance && said {
+        if twin || document.kind == DocumentKind::Utterance && said {
             continue;
+        }
+        if hits.len() == wanted {
+            more = true;
+            break;
         }
         let conditions = match document.kind {
             DocumentKind::Trial => store.conditions(&document.source, document.n).await?,
@@ -172,7 +179,7 @@ pub async fn find(
             complete: hit.complete,
         });
     }
-    Ok(Found { asked: asked.to_owned(), slips: answer.slips, unknown: answer.unknown, hits })
+    Ok(Found { asked: asked.to_owned(), slips: answer.slips, unknown: answer.unknown, hits, more })
 }
 
 /// What to look for: phrases in quotation marks, gear under any of its names, and the other words one by one.

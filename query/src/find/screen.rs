@@ -8,6 +8,9 @@ use crate::instruments::show_measured;
 use crate::screen::{CARE, MARK, STRONG, Screen, styled};
 use crate::words::{outcome, spaced};
 
+/// As many answers as may be asked for.
+pub const MOST: usize = 1000;
+
 /// Prints what was found.
 pub fn show(found: &Found, screen: &mut Screen) -> io::Result<()> {
     for (word, meant) in &found.slips {
@@ -29,6 +32,15 @@ pub fn show(found: &Found, screen: &mut Screen) -> io::Result<()> {
             screen.gap()?;
         }
         show_hit(number + 1, hit, screen)?;
+    }
+    if found.more {
+        screen.gap()?;
+        let twice = (2 * found.hits.len()).min(MOST);
+        screen.paragraph(
+            "",
+            "",
+            &format!("there are more; --limit {twice} shows twice as many, further words narrow them down"),
+        )?;
     }
     Ok(())
 }
@@ -173,6 +185,7 @@ mod tests {
             slips: vec![("bou".to_owned(), vec!["bow".to_owned()])],
             unknown: Vec::new(),
             hits: vec![hit.clone()],
+            more: true,
         };
         let named = Hit {
             words: "drogue (slow her): no good: no good".to_owned(),
@@ -186,6 +199,9 @@ mod tests {
                  the words)
                  “no *response at* all from the bow”
                  in true wind speed 14 to 16 kn
+
+            there are more; --limit 2 shows twice as many, further words narrow
+            them down
         "#);
     }
 }

@@ -51,12 +51,7 @@ pub async fn show(
                 let panel = Panel::open(store, page.setting.zone.value).await?;
                 Some(find(store, search, &panel, words, question).await?)
             }
-            None => Some(Found {
-                asked: words.to_owned(),
-                slips: Vec::new(),
-                unknown: Vec::new(),
-                hits: Vec::new(),
-            }),
+            None => Some(Found { asked: words.to_owned(), ..Found::default() }),
         }
     } else {
         None
@@ -90,6 +85,7 @@ fn answers(known: &Known, found: &Found) -> Markup {
             }
             @for word in &found.unknown { p.notice { "“" (word) "” stands nowhere, nor anything like it" } }
             p { @if found.hits.is_empty() { "Nothing found" }
+                @else if found.more { "The best " (found.hits.len()) " answers of more; further words narrow them down" }
                 @else { (figure::count(found.hits.len(), "answer", "answers")) ", best first" } }
         }
         ol.items { @for hit in &found.hits { (answer(known, hit)) } }
