@@ -118,7 +118,7 @@ fn is_outdone(talk: &Talk<'_>, trial: &Trial, trials: &[Trial]) -> bool {
             .get(at)
             .is_some_and(|token| talk.utterances[token.utterance].kind == UtteranceKind::TableRow)
     };
-    trials.iter().any(|t| t.gear == trial.gear && place(t) > place(trial) && !in_row(t) && !in_row(trial))
+    !in_row(trial) && trials.iter().any(|t| t.gear == trial.gear && place(t) > place(trial) && !in_row(t))
 }
 
 /// Whether the note goes on to say that what happened was put right: "sidelight was dead. Cleaned the contacts".

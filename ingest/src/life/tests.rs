@@ -105,7 +105,9 @@ fn what_was_tried_alongside_or_on_another_day_was_not_tried_in_this_wind() {
 #[test]
 fn weather_of_one_day_of_a_letter_is_none_of_another() {
     let note = note(
-        "On Wednesday I lay to the big anchor in 36 knots and a steep sea. On Friday I hoisted the storm jib in the          harbour and it set flat, so the storm jib is a pass. Yesterday it blew 24 knots and the second reef went in, pass.",
+        "On Wednesday I lay to the big anchor in 36 knots and a steep sea. On Friday there was none of that. I hoisted \
+         the storm jib off the quay and it set flat, so the storm jib is a pass. Yesterday it blew 24 knots and the \
+         second reef went in, pass.",
     );
     let winds = |gear: &str| {
         let trial = note.trials.iter().find(|t| t.gear == gear).expect("a trial");

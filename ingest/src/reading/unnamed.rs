@@ -55,7 +55,7 @@ pub(super) fn by_topic(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
     }
     let (target, distance) = context.topic(
         start,
-        70,
+        TOPIC,
         |t| matches!(t, Target::Quantity(i) if TOPICS.contains(&quantity(i).name.as_str())),
     )?;
     // A sentence of a word or two ("Propane.", "Gas.") turns to something else.
@@ -101,7 +101,7 @@ fn is_still_of_the_rig(context: &Context<'_, '_>, start: usize) -> bool {
     let tokens = context.tokens();
     let own = context.talk.sentence_of(start).start;
     let front = own.checked_sub(1).map_or(own, |last| context.talk.sentence_of(last).start);
-    tokens[front..start].iter().any(|t| {
+    tokens[front.max(start.saturating_sub(TOPIC))..start].iter().any(|t| {
         t.is_any(words![
             "port",
             "starboard",
@@ -142,6 +142,9 @@ fn is_still_of_the_rig(context: &Context<'_, '_>, start: usize) -> bool {
         ])
     })
 }
+
+/// As far in front as any of them may be named, in tokens.
+const TOPIC: usize = 70;
 
 /// Quantities whose numbers are told long after they were named.
 const TOPICS: &[&str] = &[

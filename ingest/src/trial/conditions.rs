@@ -3,9 +3,9 @@
 //!
 //! Weather and sea hold until the talk gives others: the nearest in front of the verdict, not further off than an
 //! outing's watch; else one right behind it. A letter or a talk that looks back names the days as it goes ("on Tuesday",
-//! "yesterday"): weather of one holds for no trial of another. Where the trial's own words tell of another day or of lying alongside
-//! ("the windlass lifted it all on Thursday"), only what stands there counts. The boat's motion, and what gear itself
-//! shows, hold for the talk around the verdict only. What is not said stays unknown.
+//! "yesterday"): weather of one holds for no trial of another. Where the trial's own words tell of another day or of
+//! lying alongside ("the windlass lifted it all on Thursday"), only what stands there counts. The boat's motion, and what
+//! gear itself shows, hold for the talk around the verdict only. What is not said stays unknown.
 
 use std::ops::Range;
 
@@ -122,14 +122,11 @@ fn is_of_elsewhere(talk: &Talk<'_>, trial: Span) -> bool {
     own.iter().any(|t| t.is_any(ALONGSIDE)) || own.windows(2).any(on_a_day)
 }
 
-/// Where the talk turns to another day, in bytes, with a word that stands for the day; a paragraph turns to none.
+/// Where the talk turns to another day, in bytes, with a word that stands for the day: from the sentence on that first names
+/// it, and within one that names several from each name on.
 fn days<'t>(talk: &'t Talk<'_>) -> Vec<(usize, &'t str)> {
     const TODAY: &WordList = words!["today", "tonight"];
     let tokens = &talk.tokens;
-    let begins = |at: usize| {
-        let from = talk.sentence_of(at).start;
-        talk.tokens[from].span.start
-    };
     // What is told before any day is told of this one.
     let mut out: Vec<(usize, &str)> = vec![(0, "today")];
     for at in 0..tokens.len() {
@@ -147,7 +144,9 @@ fn days<'t>(talk: &'t Talk<'_>) -> Vec<(usize, &'t str)> {
         if let Some(day) = word
             && out.last().is_none_or(|(_, last)| *last != day)
         {
-            out.push((begins(at), day));
+            let sentence = tokens[talk.sentence_of(at).start].span.start;
+            let told = out.last().is_some_and(|(from, _)| *from >= sentence) && out.len() > 1;
+            out.push((if told { token.span.start } else { sentence }, day));
         }
     }
     out

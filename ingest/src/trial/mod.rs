@@ -92,8 +92,8 @@ impl<'v> Tried<'v> {
         }
     }
 
-    /// What is told of it: the heaviest verdict; where the last attempt has one in plain words, that, and those on earlier
-    /// ones that went otherwise.
+    /// What is told of it: the heaviest verdict; where the last attempt has one in plain words, that, and in front of it the
+    /// one by name on an earlier attempt that went otherwise.
     fn decisive(&self) -> Vec<&'v Verdict> {
         let Some((last, before)) = self.attempts.split_last() else { return Vec::new() };
         if last.weight >= Weight::Said {
