@@ -103,8 +103,16 @@ pub fn thoughts(talk: &Talk<'_>) -> Vec<Thought> {
         if then.is_some() {
             means = 0..0;
         }
-        let means = means.clone();
-        out.push(Thought { tokens, mentions: mentions.clone(), topic, head, block, terse, answers, means });
+        out.push(Thought {
+            tokens,
+            mentions: mentions.clone(),
+            topic,
+            head,
+            block,
+            terse,
+            answers,
+            means: means.clone(),
+        });
         topic = then.or(topic);
     }
     out

@@ -1,12 +1,12 @@
 //! Numbers without a unit: what names them, or what they carry on.
 
-use crate::number::{Form, How};
+use crate::number::{Candidate, Form, How};
 use crate::quantity::{Dimension, Quantity, Target, UnitAt};
 use crate::token::Gap;
 use crate::word::WordList;
 
 use super::amount::Amount;
-use super::beside::{angle_behind_speed, angle_of_a_speed, eases_to, steered, volts_again};
+use super::beside::{angle_behind_speed, angle_of_a_speed, eases_to, steered};
 use super::carry::{
     Before, called_out, carry, draws_too, gives_less, goes_on, meter_rose, near, speed_again, strong_carry,
     water_too,
@@ -17,9 +17,10 @@ use super::speed::{bare_force, bare_wind, finish_speed, flavour, gusts_follow};
 use super::told::{alarm_s_limit, sails_by};
 use super::unnamed::{
     blows_over, by_topic, frost, glass_by_shape, heat_by_context, hours_by_context, it_blows, one_puff,
-    revs_by_context, serviced_every, the_worst_one, volts_by_context, volts_told,
+    revs_by_context, serviced_every, the_worst_one,
 };
 use super::value::{Choice, assumed, best, build, fits, index, of, quantity};
+use super::volts::{volts_again, volts_by_context, volts_told};
 
 /// The smallest score that a bare number needs of the words around it.
 pub(super) const BARE: f32 = 5.0;
@@ -336,12 +337,8 @@ fn is_at_an_hour(context: &Context<'_, '_>, k: usize, before: &[Before]) -> bool
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let start = amount.tokens.start;
-    let hour = amount
-        .run
-        .candidates()
-        .first()
-        .is_some_and(|c| c.low.fract() == 0.0 && (1.0..=12.0).contains(&c.low));
-    if !hour
+    let hour = |c: &Candidate| c.low.fract() == 0.0 && (1.0..=12.0).contains(&c.low);
+    if !amount.run.candidates().first().is_some_and(hour)
         || amount.other.is_some()
         || start == 0
         || !tokens[start - 1].is("at")
@@ -349,14 +346,15 @@ fn is_at_an_hour(context: &Context<'_, '_>, k: usize, before: &[Before]) -> bool
     {
         return false;
     }
-    let same = |i: usize| (i + 1..=start).all(|at| tokens[at].gap < Gap::Clause);
-    let woke = (start.saturating_sub(APART)..start)
-        .any(|i| tokens[i].is_any(words!["woke", "woken", "wake", "watch", "phoned", "rang"]) && same(i));
+    let in_one_breath = |from: usize| tokens[from..=start].iter().all(|t| t.gap < Gap::Clause);
+    let woke = (start.saturating_sub(APART)..start).any(|i| {
+        tokens[i].is_any(words!["woke", "woken", "wake", "watch", "phoned", "rang"]) && in_one_breath(i + 1)
+    });
     let heat = before.last().is_some_and(|b| {
         let end = context.amounts[b.amount].tokens.end;
         quantity(b.choice.quantity).name.ends_with("temperature")
             && end + APART >= start
-            && same(end.max(1) - 1)
+            && in_one_breath(end)
     });
     let held = tokens[start.saturating_sub(APART)..start].iter().any(|t| {
         t.is_any(words!["held", "holds", "steady", "sat", "stayed", "now", "and", "is", "'s", "was"])

@@ -1,12 +1,12 @@
 //! Numbers without a unit that go on from the figure told right in front of them: the angle that a speed is told at, a wind
-//! that eases, volts behind a charge.
+//! that eases.
 
 use crate::number::Form;
 use crate::token::Gap;
 
 use super::carry::{Before, near};
 use super::context::Context;
-use super::value::{Choice, assumed, build, index, quantity};
+use super::value::{Choice, build, index, quantity};
 
 /// "40 min on 315, fine", "the pilot held two ninety": a course in three figures, of what steers.
 pub(super) fn steered(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
@@ -50,19 +50,6 @@ pub(super) fn steered(context: &Context<'_, '_>, k: usize) -> Option<Choice> {
         return None;
     }
     build(context, k, index("heading"), None, None)
-}
-
-/// "12.71 V to 12.38 V, 23 Ah gone. Never less than 12.2": volts to the tenth, where volts were told just before the charge.
-pub(super) fn volts_again(context: &Context<'_, '_>, k: usize, before: &[Before]) -> Option<Choice> {
-    let amount = &context.amounts[k];
-    let [atom] = amount.run.atoms.as_slice() else { return None };
-    let tenths = matches!(atom.form, Form::Decimal(1 | 2)) && (11.0..=14.8).contains(&atom.value);
-    let name = |b: &Before| quantity(b.choice.quantity).name.clone();
-    let charge = before.last().is_some_and(|b| near(context, b.amount, k) && name(b) == "charge");
-    let volts = before.iter().rev().take(4).any(|b| near(context, b.amount, k) && name(b) == "voltage");
-    (tenths && charge && volts)
-        .then(|| build(context, k, index("voltage"), Some(assumed("V")), None))
-        .flatten()
 }
 
 /// "southwest fifteen to twenty, going down to ten": the wind goes on.

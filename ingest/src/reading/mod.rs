@@ -20,6 +20,7 @@ mod speed;
 mod told;
 mod unnamed;
 mod value;
+mod volts;
 mod wind;
 
 use std::ops::Range;

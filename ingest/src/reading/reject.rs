@@ -7,6 +7,7 @@ use crate::word::WordList;
 
 mod clock;
 mod count;
+mod idiom;
 mod price;
 mod year;
 
@@ -79,6 +80,7 @@ pub fn rejected(text: &str, tokens: &[Token<'_>], run: &Run, in_table: bool) -> 
         || count::is_a_swing(tokens, start)
         || count::is_of_so_many(text, tokens, run)
         || count::is_of_no_quantity(text, tokens, start, end)
+        || idiom::is_idle(tokens, start, end)
         || count::is_to_each_side(tokens, end)
         || count::is_an_error(tokens, run)
         || count::is_a_report(text, tokens, run)

@@ -53,10 +53,7 @@ fn goes_beside_its_wind(context: &Context<'_, '_>, k: usize, before: &[Before]) 
     let tokens = context.tokens();
     let amount = &context.amounts[k];
     let Some(b) = before.last().filter(|b| b.amount + 1 == k) else { return false };
-    let wind = matches!(
-        quantity(b.choice.quantity).name.as_str(),
-        "wind_speed" | "true_wind_speed" | "apparent_wind_speed"
-    );
+    let wind = quantity(b.choice.quantity).is_wind_speed();
     let between = &tokens[context.amounts[b.amount].tokens.end..amount.tokens.start];
     let tenths = amount.run.atoms.iter().any(|a| matches!(a.form, crate::number::Form::Decimal(1)));
     let told = b.choice.values.first().map_or(0.0, |v| v.0);

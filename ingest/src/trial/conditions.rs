@@ -142,7 +142,7 @@ fn days<'t>(talk: &'t Talk<'_>) -> Vec<(usize, &'t str)> {
             None
         };
         if let Some(day) = word
-            && out.last().is_none_or(|(_, last)| *last != day)
+            && out.last().is_some_and(|(_, last)| *last != day)
         {
             let sentence = tokens[talk.sentence_of(at).start].span.start;
             let told = out.last().is_some_and(|(from, _)| *from >= sentence) && out.len() > 1;

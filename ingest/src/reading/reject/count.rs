@@ -75,45 +75,7 @@ pub(super) fn is_of_no_quantity(text: &str, tokens: &[Token<'_>], start: usize, 
             && tokens[from + 1].is_any(words!["on", "from"])
     };
     let on_as_many = end == start + 1 && (as_many(start) || start > 1 && as_many(start - 2));
-    let lead = |n: usize, words: &WordList| start.checked_sub(n).is_some_and(|i| tokens[i].is_any(words));
-    // "In three weeks it is two degrees there": a date, and no time taken.
-    let ahead = lead(1, words!["in"]) && near(0).is_some_and(|t| t.is_any(words!["weeks", "months"]));
-    // "She is 31, I am 66", "my nephew who's sixteen".
-    let bare = near(0).is_none_or(|t| t.gap >= Gap::Comma || t.is_any(words!["and"]))
-        || tokens.get(end).is_none_or(|t| t.gap > Gap::Line);
-    let i_am = |at: usize| {
-        tokens.get(at).is_some_and(|t| t.is("i"))
-            && tokens.get(at + 1).is_some_and(|t| t.is_any(words!["am", "'m"]))
-    };
-    let age = bare
-        && (lead(1, words!["am", "'m"]) && lead(2, words!["i"])
-            || lead(1, words!["is", "'s"]) && (lead(2, words!["who"]) || i_am(end)));
-    // "Got one foot on the bottom rung", "not one more inch".
-    let one = end == start + 1 && tokens[start].is_any(words!["one", "1"]);
-    let limb = one
-        && (near(0).is_some_and(|t| t.is("foot"))
-            && near(1).is_some_and(|t| t.is_any(words!["on", "in", "over", "through", "out"]))
-            || near(0).is_some_and(|t| t.is("more")) && near(1).is_some_and(|t| t.is("inch")));
-    // "Ten minutes past four", "it makes that ten days stale".
-    let o_clock = near(0).is_some_and(|t| t.is_any(words!["minute", "minutes"]))
-        && near(1).is_some_and(|t| t.is_any(words!["past", "to"]))
-        && crate::number::atom_at(tokens, end + 2).is_some();
-    let stale = near(0).is_some_and(|t| t.is_any(words!["day", "days", "week", "weeks", "month", "months"]))
-        && near(1).is_some_and(|t| t.is_any(words!["stale", "overdue", "already"]));
-    if limb || o_clock || stale {
-        return true;
-    }
-    // "The inner four stay": what a recogniser makes of "fore".
-    let fore = tokens[start].is("four")
-        && end == start + 1
-        && near(0).is_some_and(|t| t.is_any(words!["stay", "peak", "guy", "castle", "triangle"]));
-    if fore {
-        return true;
-    }
-    // "HF six megs": a band of the radio.
-    let band = lead(1, words!["f"]) && lead(2, words!["h"])
-        || near(0).is_some_and(|t| t.is_any(words!["megs", "megahertz", "mhz"]));
-    if of_them || bracketed || on_as_many || ahead || age || band {
+    if of_them || bracketed || on_as_many {
         return true;
     }
     let goes = near(0).is_some_and(|t| t.is_any(OF_A_KIND)) && near(1).is_some_and(|t| t.is_any(GOES));
