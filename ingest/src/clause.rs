@@ -87,25 +87,20 @@ fn turns(tokens: &[Token<'_>], at: usize) -> bool {
         return true;
     }
     let next = tokens.get(at + 1);
-    match token.lower.as_ref() {
-        "so" => {
-            !before.is_any(words![
+    if token.is("so") {
+        let very = token.gap < Gap::Line
+            && next.is_some_and(|n| n.is_any(words!["far", "much", "many", "good", "nice", "bad"]));
+        return !very
+            && !before.is_any(words![
                 "or", "and", "say", "not", "think", "ever", "is", "'s", "was", "if", "hope", "done", "mile",
                 "minutes", "hours", "been",
-            ]) && !next.is_some_and(|n| {
-                n.is_any(words!["far", "much", "many", "good", "nice", "bad", "i", "it", "is"])
-                    && token.gap < Gap::Line
-                    && n.is_any(words!["far", "much", "many", "good", "nice", "bad"])
-            })
-        }
-        "okay" | "ok" | "right" | "alright" | "righto" | "anyway" => {
-            token.gap == Gap::Line
-                || next
-                    .is_some_and(|n| n.is_any(words!["so", "the", "now", "and", "then", "i", "it", "what"]))
-        }
-        "now" | "oh" | "um" | "uh" => token.gap == Gap::Line,
-        _ => false,
+            ]);
     }
+    let begins_anew =
+        || next.is_some_and(|n| n.is_any(words!["so", "the", "now", "and", "then", "i", "it", "what"]));
+    token.is_any(words!["okay", "ok", "right", "alright", "righto", "anyway"])
+        && (token.gap == Gap::Line || begins_anew())
+        || token.is_any(words!["now", "oh", "um", "uh"]) && token.gap == Gap::Line
 }
 
 static SUBJECTS: Words = Words::new("i it she he we they you that there this who");
@@ -152,32 +147,33 @@ fn begins(tokens: &[Token<'_>], at: usize) -> bool {
             return true;
         }
     }
-    match token.lower.as_ref() {
-        "but" | "because" | "cos" | "which" | "if" | "while" | "unless" | "although" | "though"
-        | "whereas" | "except" => !before.is_any(words![
+    if token.is_any(words![
+        "but", "because", "cos", "which", "if", "while", "unless", "although", "though", "whereas", "except",
+    ]) {
+        return !before.is_any(words![
             "and", "but", "so", "as", "even", "what", "of", "in", "at", "by", "for", "on", "anything",
             "nothing", "all", "say",
-        ]),
-        "when" | "until" | "till" | "then" => {
-            !before.is_any(words!["and", "but", "so", "since", "even", "up", "by"]) || token.is("until")
-        }
-        "so" => {
-            !before.is_any(words!["or", "and", "not", "think", "say", "is", "'s", "was", "if"])
-                && !next.is_some_and(|n| n.is_any(words!["far", "much", "many", "good", "long"]))
-        }
-        "and" => next.is_some_and(|n| {
+        ]);
+    }
+    if token.is_any(words!["when", "until", "till", "then"]) {
+        return !before.is_any(words!["and", "but", "so", "since", "even", "up", "by"]) || token.is("until");
+    }
+    if token.is("so") {
+        return !before.is_any(words!["or", "and", "not", "think", "say", "is", "'s", "was", "if"])
+            && !next.is_some_and(|n| n.is_any(words!["far", "much", "many", "good", "long"]));
+    }
+    if token.is("and") {
+        return next.is_some_and(|n| {
             SUBJECTS.has(n)
                 || n.is_any(words![
                     "then", "now", "the", "my", "if", "when", "so", "because", "what", "once", "after",
                     "still", "in", "out", "up", "down", "off", "not", "got", "had", "was", "went",
                 ])
-        }),
-        _ if SUBJECTS.has(token) => {
-            next.is_some_and(|n| VERBS.has(n) || (n.lower.len() > 4 && n.lower.ends_with("ed")))
-                && !OPENERS.has(before)
-        }
-        _ => false,
+        });
     }
+    SUBJECTS.has(token)
+        && next.is_some_and(|n| VERBS.has(n) || (n.lower.len() > 4 && n.lower.ends_with("ed")))
+        && !OPENERS.has(before)
 }
 
 #[cfg(test)]

@@ -140,10 +140,12 @@ impl<T> WordMap<T> {
     }
 
     /// What a token stands for, where it is one of them.
+    #[inline]
     pub fn get(&self, token: &Token<'_>) -> Option<&T> {
         self.at(token.key)
     }
 
+    #[inline]
     fn at(&self, key: u64) -> Option<&T> {
         if self.bits.may_have(key) { self.words.get(&key) } else { None }
     }
@@ -160,6 +162,7 @@ impl WordSet {
     }
 
     /// Whether a token is one of them.
+    #[inline]
     pub fn has(&self, token: &Token<'_>) -> bool {
         self.0.get(token).is_some()
     }
@@ -183,6 +186,7 @@ impl Words {
     }
 
     /// Whether a token is one of them.
+    #[inline]
     pub fn has(&self, token: &Token<'_>) -> bool {
         self.set().has(token)
     }
@@ -352,9 +356,9 @@ pub struct Patterns<T> {
 /// A pattern that may match where its first words stand.
 #[derive(Clone, Copy, Debug)]
 struct Candidate {
-    index: usize,
+    index: u32,
     /// How many of its words it is found by.
-    known: usize,
+    known: u32,
     needs: Needs,
 }
 
@@ -405,8 +409,8 @@ fn fewer(a: u64, b: u64) -> u64 {
 }
 
 impl Candidate {
-    fn new(index: usize, pattern: &Pattern, known: usize) -> Self {
-        Self { index, known, needs: pattern.needs(known) }
+    fn new(index: u32, pattern: &Pattern, known: u32) -> Self {
+        Self { index, known, needs: pattern.needs(known as usize) }
     }
 }
 
@@ -447,7 +451,7 @@ impl<T> Patterns<T> {
     /// Adds one. Errors: as [`Pattern::new`].
     pub fn add(&mut self, written: &str, value: T) -> Result<(), String> {
         let pattern = Pattern::new(written)?;
-        let index = self.all.len();
+        let index = u32::try_from(self.all.len()).map_err(|_| "too many patterns".to_owned())?;
         match pattern.beginning() {
             (first, Some(seconds)) => {
                 let candidate = Candidate::new(index, &pattern, 2);
@@ -517,11 +521,10 @@ impl<T> Patterns<T> {
             };
             let Some(candidate) = from.split_off_first() else { return };
             if candidate.needs.may_follow(&tokens[at]) {
-                let (pattern, value) = &self.all[candidate.index];
+                let (pattern, value) = &self.all[candidate.index as usize];
                 // The words by which it was found stand there.
-                if let Some(end) =
-                    longest(&pattern.parts[candidate.known..], tokens, at + candidate.known, false)
-                {
+                let known = candidate.known as usize;
+                if let Some(end) = longest(&pattern.parts[known..], tokens, at + known, false) {
                     found(Match { start: at, end, value });
                 }
             }

@@ -319,7 +319,9 @@ fn windows_1252(bytes: &[u8]) -> Decoded {
 
 /// Adds words to others, with one space in front of each. Most stand so already, and are taken as they are.
 pub(crate) fn add_folded(words: &str, out: &mut String) {
-    let words = words.trim();
+    let parted = |byte: Option<&u8>| byte.is_none_or(|byte| !byte.is_ascii_graphic());
+    let (first, last) = (words.as_bytes().first(), words.as_bytes().last());
+    let words = if parted(first) || parted(last) { words.trim() } else { words };
     let mut add = |words: &str| {
         if !out.is_empty() {
             out.push(' ');

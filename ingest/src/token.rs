@@ -289,6 +289,8 @@ fn mark_questions(tokens: &mut [Token<'_>]) {
 fn lower(word: &str) -> Cow<'_, str> {
     if word.bytes().all(|b| b.is_ascii() && !b.is_ascii_uppercase()) {
         Cow::Borrowed(word)
+    } else if word.is_ascii() {
+        Cow::Owned(word.to_ascii_lowercase())
     } else {
         Cow::Owned(word.to_lowercase().replace(['’', '‘', 'ʼ'], "'"))
     }

@@ -72,10 +72,7 @@ fn states(talk: &Talk<'_>, thoughts: &[Thought], thought: &Thought, said: &Range
          think wonder never forecast used remains unchanged missing",
     );
     let tokens = &talk.tokens[said.clone()];
-    if is_half_done(talk, said) {
-        return false;
-    }
-    if tokens.iter().any(|t| t.asked || AHEAD.has(t)) {
+    if tokens.iter().any(|t| t.asked || AHEAD.has(t)) || is_half_done(talk, said) {
         return false;
     }
     let passes = cue_in(talk, said);

@@ -3,10 +3,53 @@
 //!
 //! Only where the words around leave no other meaning is a token read as what was said; its text stays as it stands.
 
+use std::sync::LazyLock;
+
 use super::atom::{Word, word};
+use crate::lexicon::WordMap;
 use crate::quantity::unit_word;
 use crate::token::{Gap, Kind, Token};
 use crate::word::WordList;
+
+/// Words that sound like a digit, with it and whether they could hardly stand beside a number as themselves.
+const DIGITS: &[(&str, (&str, bool))] = &[
+    ("won", ("one", true)),
+    ("too", ("two", true)),
+    ("to", ("two", false)),
+    ("for", ("four", false)),
+    ("fore", ("four", true)),
+    ("foor", ("four", true)),
+    ("ate", ("eight", true)),
+    ("tree", ("three", true)),
+    ("sicks", ("six", true)),
+    ("sics", ("six", true)),
+    ("fiver", ("five", true)),
+];
+
+/// Words that sound like a unit, with it.
+const UNITS: &[(&str, &str)] = &[
+    ("ours", "hours"),
+    ("owers", "hours"),
+    ("our", "hour"),
+    ("are", "hour"),
+    ("vaults", "volts"),
+    ("bolts", "volts"),
+    ("leaders", "litres"),
+    ("leeters", "litres"),
+    ("lighters", "litres"),
+    ("noughts", "knots"),
+    ("nuts", "knots"),
+    ("knocks", "knots"),
+    ("nauts", "knots"),
+    ("minuets", "minutes"),
+    ("minits", "minutes"),
+    ("ants", "amps"),
+    ("reps", "revs"),
+    ("guesting", "gusting"),
+];
+
+static DIGIT: LazyLock<WordMap<(&str, bool)>> = LazyLock::new(|| WordMap::new(DIGITS.iter().copied()));
+static UNIT: LazyLock<WordMap<&str>> = LazyLock::new(|| WordMap::new(UNITS.iter().copied()));
 
 /// Reads tokens as the numbers and units that they sound like.
 pub(crate) fn mend(tokens: &mut [Token<'_>]) {
@@ -31,19 +74,7 @@ fn is(tokens: &[Token<'_>], at: usize, words: &WordList) -> bool {
 
 /// A digit in another word's spelling.
 fn digit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
-    // `sure` where the word could hardly stand beside a number as itself.
-    let (said, sure) = match tokens[at].lower.as_ref() {
-        "won" => ("one", true),
-        "too" => ("two", true),
-        "to" => ("two", false),
-        "for" => ("four", false),
-        "fore" | "foor" => ("four", true),
-        "ate" => ("eight", true),
-        "tree" => ("three", true),
-        "sicks" | "sics" => ("six", true),
-        "fiver" => ("five", true),
-        _ => return None,
-    };
+    let &(said, sure) = DIGIT.get(&tokens[at])?;
     let half = is(tokens, at + 1, words!["and"])
         && (is(tokens, at + 2, words!["a"]) && is(tokens, at + 3, words!["half", "quarter", "bit"])
             || is(tokens, at + 2, words!["three"]) && is(tokens, at + 3, words!["quarters"]));
@@ -94,9 +125,9 @@ fn digit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
 
 /// A small word in a number's spelling: "I want two know", "ten two twelve", "waiting four the tide".
 fn small(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
-    let said = match tokens[at].lower.as_ref() {
-        "two" => "to",
-        "four" => "for",
+    let said = match &tokens[at] {
+        two if two.is("two") => "to",
+        four if four.is("four") => "for",
         _ => return None,
     };
     let before = at.checked_sub(1).filter(|_| near(tokens, at)).map(|before| &tokens[before])?;
@@ -216,18 +247,10 @@ fn tens_in_figures(token: &Token<'_>) -> bool {
 
 /// A unit in another word's spelling, behind a number.
 fn unit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
-    let said = match tokens[at].lower.as_ref() {
-        "ours" | "owers" => "hours",
-        "our" | "are" => "hour",
-        "vaults" | "bolts" => "volts",
-        "leaders" | "leeters" | "lighters" => "litres",
-        "noughts" | "nuts" | "knocks" | "nauts" => "knots",
-        "minuets" | "minits" => "minutes",
-        "ants" => "amps",
-        "reps" => "revs",
-        "guesting" => return Some("gusting"),
-        _ => return None,
-    };
+    let &said = UNIT.get(&tokens[at])?;
+    if said == "gusting" {
+        return Some(said);
+    }
     if at == 0 || !near(tokens, at) {
         return None;
     }
@@ -245,7 +268,7 @@ fn unit(tokens: &[Token<'_>], at: usize) -> Option<&'static str> {
         return Some(said);
     }
     // Bolts, nuts and lighters are counted too, but not in decimals.
-    let counted = matches!(tokens[at].lower.as_ref(), "bolts" | "nuts" | "lighters" | "knocks" | "leaders");
+    let counted = tokens[at].is_any(words!["bolts", "nuts", "lighters", "knocks", "leaders"]);
     let figure = before.kind == Kind::Number && (!counted || before.lower.contains(['.', ',']));
     let decimal = at >= 2 && tokens[at - 2].is_any(words!["point", "decimal"]) && word(before).is_some();
     let spoken = !counted && word(before).is_some() || before.is("half") && at >= 2 && tokens[at - 2].is("a");

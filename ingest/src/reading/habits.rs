@@ -1,6 +1,8 @@
 //! Habits of a note: in which units its speaker thinks, and what an early remark says of all that follows.
 
-use crate::lexicon::Words;
+use std::sync::LazyLock;
+
+use crate::lexicon::{WordMap, Words};
 use crate::number::Form;
 use crate::quantity::{Dimension, UnitAt};
 use crate::token::{Gap, Token};
@@ -55,6 +57,42 @@ const DIALS: &WordList = words![
     "readout"
 ];
 
+/// What a word tells of its speaker's habits.
+#[derive(Clone, Copy, Debug)]
+enum Speaks {
+    /// Points for Fahrenheit; for Celsius where they are below nought.
+    Fahrenheit(i32),
+    /// Points for imperial gallons.
+    Imperial(i32),
+    /// Points for American ones.
+    American(i32),
+    /// A gauge.
+    Gauge,
+    /// Winds are told in forces.
+    Forces,
+    /// The same, where a number follows.
+    Force,
+    /// A share, perhaps of the rig's tension.
+    Percent,
+}
+
+static SPEAKS: LazyLock<WordMap<Speaks>> = LazyLock::new(|| {
+    let all = [
+        ("fahrenheit", Speaks::Fahrenheit(3)),
+        ("celsius centigrade", Speaks::Fahrenheit(-1)),
+        ("litres litre metres metre euro euros quid colour harbour grey tyre", Speaks::Imperial(1)),
+        ("£ €", Speaks::Imperial(2)),
+        ("imperial", Speaks::Imperial(5)),
+        ("liters liter meters meter harbor color neighbor gotten mom", Speaks::American(2)),
+        ("$ dollars psi gal gpm gph quarts qt", Speaks::American(1)),
+        ("gauge loos", Speaks::Gauge),
+        ("bft beaufort", Speaks::Forces),
+        ("force gale", Speaks::Force),
+        ("percent % cent", Speaks::Percent),
+    ];
+    WordMap::new(all.into_iter().flat_map(|(words, speaks)| words.split(' ').map(move |word| (word, speaks))))
+});
+
 /// Reads the habits of a note from its tokens and amounts.
 pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
     let mut habits = Habits::default();
@@ -91,28 +129,17 @@ pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
     }
     let mut rig = false;
     for (i, token) in tokens.iter().enumerate() {
-        match token.lower.as_ref() {
-            "fahrenheit" => f += 3,
-            "celsius" | "centigrade" => c += 1,
-            "litres" | "litre" | "metres" | "metre" | "euro" | "euros" | "quid" | "colour" | "harbour"
-            | "grey" | "tyre" => imperial += 1,
-            "£" | "€" => imperial += 2,
-            "liters" | "liter" | "meters" | "meter" | "harbor" | "color" | "neighbor" | "gotten" | "mom" => {
-                us += 2
+        match SPEAKS.get(token) {
+            Some(&Speaks::Fahrenheit(points)) => f += points,
+            Some(&Speaks::Imperial(points)) => imperial += points,
+            Some(&Speaks::American(points)) => us += points,
+            Some(Speaks::Gauge) => habits.gauge = true,
+            Some(Speaks::Forces) => habits.forces = true,
+            Some(Speaks::Force) => {
+                habits.forces |= tokens.get(i + 1).is_some_and(|t| t.gap <= Gap::Line)
+                    && crate::number::atom_at(tokens, i + 1).is_some();
             }
-            "$" | "dollars" | "psi" => us += 1,
-            "gal" | "gpm" | "gph" | "quarts" | "qt" => us += 1,
-            "imperial" => imperial += 5,
-            "gauge" | "loos" => habits.gauge = true,
-            "bft" | "beaufort" => habits.forces = true,
-            "force" | "gale"
-                if tokens.get(i + 1).is_some_and(|t| {
-                    crate::number::atom_at(tokens, i + 1).is_some() && t.gap <= crate::token::Gap::Line
-                }) =>
-            {
-                habits.forces = true;
-            }
-            "percent" | "%" | "cent" => {
+            Some(Speaks::Percent) => {
                 rig |= near(
                     tokens,
                     i,
@@ -123,7 +150,7 @@ pub fn habits(tokens: &[Token<'_>], amounts: &[Amount]) -> Habits {
                     ],
                 )
             }
-            _ => {}
+            None => {}
         }
         if token.is_any(words!["true", "apparent"]) && governs(tokens, i, &WIND, amounts) {
             habits.all_true |= token.is("true");

@@ -66,8 +66,6 @@ pub(super) fn value_of(
             None => Some(v),
         }
     };
-    let candidates: Vec<(Candidate, (f64, f64))> =
-        run.candidates().into_iter().filter_map(|c| Some((c, (turn(c.low)?, turn(c.high)?)))).collect();
     let close_digits = matches!(
         run.atoms.as_slice(),
         [a, b] if a.value < b.value
@@ -80,9 +78,11 @@ pub(super) fn value_of(
         q.name.as_str(),
         "pressure" | "voltage" | "fuel_rate" | "current" | "length" | "fuel_volume" | "line_load"
     );
-    let candidates: Vec<(Candidate, (f64, f64))> = candidates
+    let candidates: Vec<(Candidate, (f64, f64))> = run
+        .candidates()
         .into_iter()
-        .filter(|(c, _)| two || c.how != How::Decimal || ((c.low * 10.0).round() - c.low * 10.0).abs() < 1e-6)
+        .filter(|c| two || c.how != How::Decimal || ((c.low * 10.0).round() - c.low * 10.0).abs() < 1e-6)
+        .filter_map(|c| Some((c, (turn(c.low)?, turn(c.high)?))))
         .collect();
     let rank = |how: How| -> u8 {
         let order: &[How] = match q.style {
@@ -123,15 +123,13 @@ pub(super) fn value_of(
                 _ => false,
             }
     };
-    let mut usual: Vec<_> = candidates
-        .iter()
-        .filter(|(c, v)| fits(q.usual, v) && (c.how != How::Fused || runs_together(v)))
-        .collect();
-    usual.sort_by_key(|(c, _)| rank(c.how));
-    let mut possible: Vec<_> =
-        candidates.iter().filter(|(c, v)| fits(q.possible, v) && c.how != How::Fused).collect();
-    possible.sort_by_key(|(c, _)| rank(c.how));
-    usual.first().or(possible.first()).map(|(c, v)| (*v, c.how))
+    // What is usual first, then the plainest; of equal ones the first.
+    let order = |(c, v): &(Candidate, (f64, f64))| match c.how {
+        How::Fused => (fits(q.usual, v) && runs_together(v)).then(|| (false, rank(c.how))),
+        how => fits(q.possible, v).then(|| (!fits(q.usual, v), rank(how))),
+    };
+    let found = candidates.iter().filter_map(|c| Some((order(c)?, c))).min_by_key(|(order, _)| *order);
+    found.map(|(_, (c, v))| (*v, c.how))
 }
 
 /// The values of an amount as a quantity: one, or two for a change.
