@@ -202,8 +202,19 @@ impl Browser {
 
     /// Asks the browser itself, by its own protocol.
     pub async fn devtools(&self, command: &str, params: Value) -> Value {
-        let body = json!({ "cmd": command, "params": params });
-        self.client.issue_cmd(Own { path: "goog/cdp/execute", body }).await.expect("the driver knows it")
+        // A browser that has much to do beside gives up printing; it is asked again then.
+        const TIMES: usize = 4;
+        let mut asked = 1;
+        loop {
+            let body = json!({ "cmd": command, "params": params });
+            match self.client.issue_cmd(Own { path: "goog/cdp/execute", body }).await {
+                Err(error) if asked < TIMES && error.to_string().contains("Printing failed") => {
+                    asked += 1;
+                    tokio::time::sleep(Duration::from_secs(2)).await;
+                }
+                found => return found.expect("the driver knows it"),
+            }
+        }
     }
 
     /// The pages that the page fills on paper of a size in centimetres.
