@@ -89,7 +89,8 @@ pub fn faults(
                 continue;
             };
             let name = FAULTS.kinds[*m.value].name_for(gear);
-            if !out.contains(&name) && !denied(talk, m.start) && of_gear(m.start..m.end) {
+            let stands = !denied(talk, m.start) && !is_night(talk, m.start);
+            if !out.contains(&name) && stands && of_gear(m.start..m.end) {
                 out.push(name);
             }
             at = m.end;
@@ -195,6 +196,12 @@ fn akin(named: &str, gear: &str) -> bool {
         || part(named, gear)
         || part(gear, named)
         || by_name(named).is_some_and(|g| g.prop || g.generic)
+}
+
+/// "Reefing in the dark", "back after dark": when it was, and no light that is out.
+fn is_night(talk: &Talk<'_>, at: usize) -> bool {
+    let before = at.checked_sub(1).filter(|_| talk.tokens[at].is("dark")).map(|i| &talk.tokens[i]);
+    before.is_some_and(|t| t.is_any(words!["the", "after", "before", "till", "until", "by"]))
 }
 
 /// Whether what stands right in front makes the words no fault: "no drips", "doesn't leak", "if it jams".

@@ -4,13 +4,14 @@
 use std::ops::Range;
 
 use super::words::{WORDS, item, thought_of};
-use crate::fault::{means_otherwise, noticed};
+use crate::fault::{faults, means_otherwise, noticed};
 use crate::found::{Closing, Item, Outcome, Trial, UtteranceKind, Why};
 use crate::gear::by_name;
 use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
 use crate::token::{Gap, Token};
 use crate::topic::{Thought, name, serves};
+use crate::word::WordList;
 
 /// Finds the defects that a note tells of and leaves as they are.
 pub fn defects(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], closings: &[Closing]) -> Vec<Item> {
@@ -33,7 +34,10 @@ pub fn defects(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], closings
             continue;
         };
         // A winch creaks and a chain is rusty, and nobody calls that a matter before departure.
-        if serves(&talk.mentions[subject]) {
+        if serves(&talk.mentions[subject])
+            && !leads(talk, thought, &cue, subject)
+            && !is_broken(talk, thought, &cue, subject)
+        {
             continue;
         }
         let gear = name(talk, subject);
@@ -172,7 +176,65 @@ fn of(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usize> {
                     ])
             })
     });
-    said.or(described).or_else(|| placed(talk, thought, cue)).or_else(|| discovered(talk, thought, cue))
+    said.or_else(|| where_it_is(talk, thought, cue))
+        .or(described)
+        .or_else(|| placed(talk, thought, cue))
+        .or_else(|| discovered(talk, thought, cue))
+}
+
+/// Whether gear of some kind, no more being said of it, is what a sentence begins with: "The hatch over the bunk still drips".
+fn leads(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: usize) -> bool {
+    let mention = &talk.mentions[subject];
+    let head = thought.tokens.start;
+    let article = usize::from(GRAMMAR.determiners.has(&talk.tokens[head]));
+    mention.generic
+        && mention.gear().is_some_and(|gear| !gear.prop)
+        && talk.tokens[head].gap >= Gap::Clause
+        && mention.tokens.start == head + article
+        // "Pump whines", as it always has.
+        && !faults(talk, &[], std::slice::from_ref(cue), None).contains(&"makes a noise")
+}
+
+/// "The lee cloth gave way", "play in the rudder bearing": what serves others is broken, or a part of it loose, however
+/// little is said of it.
+fn is_broken(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: usize) -> bool {
+    let named = &talk.mentions[subject].tokens;
+    let head = &talk.tokens[thought.tokens.start];
+    let article = usize::from(GRAMMAR.determiners.has(head));
+    let own = !head.is_any(words!["his", "her", "their", "your"]);
+    let leads = own && named.start == thought.tokens.start + article && named.end <= cue.start;
+    let part = |within: Range<usize>| talk.tokens[within].iter().any(|t| GRAMMAR.parts.has(t));
+    // "The lower pin's bent" tells which pin.
+    let which =
+        named.len() == 1 && talk.tokens[named.start].is_any(words!["lower", "upper", "inner", "outer"]);
+    let of_a_part = !which && (part(named.clone()) || part(named.end..cue.start.max(named.end)));
+    let faults = faults(talk, &[], std::slice::from_ref(cue), None);
+    faults.contains(&"broken") && (leads || of_a_part) || faults.contains(&"loose") && of_a_part
+}
+
+/// "Lee cloth on the port berth gave way", "hatch over the bunk still drips": the gear with which a sentence begins, with
+/// where it is.
+fn where_it_is(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usize> {
+    /// Most tokens that say where.
+    const LONGEST: usize = 5;
+    let tokens = &talk.tokens;
+    let m = thought.mentions.clone().next()?;
+    let mention = &talk.mentions[m].tokens;
+    let head = thought.tokens.start;
+    let article = usize::from(GRAMMAR.determiners.has(&tokens[head]));
+    let place = tokens.get(mention.end).is_some_and(|t| {
+        t.gap < Gap::Comma && t.is_any(words!["on", "in", "at", "over", "under", "by", "behind", "above"])
+    });
+    let between = mention.end..cue.start.max(mention.end);
+    // Where it is has no verb.
+    const VERBS: &WordList = words![
+        "is", "'s", "was", "are", "were", "has", "have", "had", "and", "but", "that", "which", "when", "i",
+        "we", "it", "he", "she", "they",
+    ];
+    let plain = |t: &Token<'_>| t.gap < Gap::Comma && !GRAMMAR.modals.has(t) && !t.is_any(VERBS);
+    let leads =
+        mention.start <= head + article && mention.end < cue.start && place && between.len() <= LONGEST;
+    (leads && tokens[between.start..=cue.start].iter().all(plain)).then_some(m)
 }
 
 /// "Port runner. The lever won't stay shut": a part of what a short sentence in front has named by itself.
@@ -196,9 +258,13 @@ fn placed(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
     const REACH: usize = 8;
     let tokens = &talk.tokens;
     let next = tokens.get(cue.end).filter(|t| t.gap <= Gap::Line)?;
-    let places = next.is_any(words![
-        "in", "on", "at", "of", "under", "round", "around", "near", "through", "along", "inside"
-    ]);
+    // "Play in the rudder": the fault's words may end with it.
+    let place = |t: &Token<'_>| {
+        t.is_any(words![
+            "in", "on", "at", "of", "under", "round", "around", "near", "through", "along", "inside"
+        ])
+    };
+    let places = place(next) || cue.len() > 1 && place(&tokens[cue.end - 1]);
     let behind = talk.mentions.partition_point(|m| m.tokens.start < cue.end);
     let mention = talk.mentions.get(behind).filter(|_| thought.mentions.contains(&behind))?;
     let joined = mention.tokens.start - cue.end <= REACH
@@ -220,28 +286,31 @@ fn names_a_fault(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
     let before =
         cue.start.checked_sub(1).map(|i| &talk.tokens[i]).filter(|_| talk.tokens[cue.start].gap <= Gap::Line);
     let several = before.is_some_and(crate::number::is_number_word);
-    let named = talk.tokens[cue.end - 1].is_any(words![
-        "crack",
-        "cracks",
-        "chafe",
-        "strand",
-        "strands",
-        "split",
-        "splits",
-        "corrosion",
-        "rust",
-        "tear",
-        "leak",
-        "drip",
-        "weep",
-        "play",
-        "kink",
-    ]);
+    let named = talk.tokens[cue.clone()].iter().any(|t| {
+        t.is_any(words![
+            "crack",
+            "cracks",
+            "chafe",
+            "strand",
+            "strands",
+            "split",
+            "splits",
+            "corrosion",
+            "rust",
+            "tear",
+            "leak",
+            "drip",
+            "weep",
+            "play",
+            "kink",
+        ])
+    });
     let bare = talk.tokens[cue.start].gap >= Gap::Sentence;
     named
         && (several
             || bare
             || before.is_some_and(|t| {
-                GRAMMAR.determiners.has(t) || t.is_any(words!["found", "some", "bad", "small", "slight"])
+                GRAMMAR.determiners.has(t)
+                    || t.is_any(words!["'s", "is", "found", "some", "bad", "small", "slight"])
             }))
 }

@@ -198,10 +198,12 @@ fn came_by(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: Opti
         return true;
     }
     if cue.len() == 1 && tokens[cue.start].is("came") {
-        // "Zipper wax came", but not "Dale came".
+        // "Zipper wax came", "the filters came", but not "Dale came".
         let thing = thing::in_front(talk, thought, cue).filter(|thing| thing.end == cue.start);
-        let several =
-            thing.is_some_and(|thing| thing.len() > 1 || GRAMMAR.determiners.has(&tokens[thing.start]));
+        let several = thing.is_some_and(|thing| {
+            let front = thing.start.checked_sub(1).filter(|&i| i >= thought.tokens.start);
+            thing.len() > 1 || front.is_some_and(|i| GRAMMAR.determiners.has(&tokens[i]))
+        });
         return !bound && !several;
     }
     let things = before.is_some_and(|t| {

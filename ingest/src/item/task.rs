@@ -9,7 +9,7 @@ use crate::grammar::GRAMMAR;
 use crate::talk::Talk;
 use crate::thing;
 use crate::token::{Gap, Kind, Token};
-use crate::topic::{Thought, shown};
+use crate::topic::{Thought, serves, shown};
 use crate::trial::titled;
 use crate::word::WordList;
 
@@ -80,7 +80,9 @@ pub fn tasks(talk: &Talk<'_>, thoughts: &[Thought], listed: &[bool]) -> Vec<Item
             if subject.is_none() && listed[index] && is_victuals(talk, thought) {
                 continue;
             }
-            let something = || other().or_else(|| thing(talk, thought, &cue)).is_some();
+            let something = || {
+                other().or_else(|| thing(talk, thought, &cue)).is_some() || is_practice(talk, thought, &cue)
+            };
             if subject.is_none() && !listed[index] && !something() && !is_errand(talk, thought, &cue) {
                 continue;
             }
@@ -534,6 +536,24 @@ fn is_errand(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
     })
 }
 
+/// Whether what must be done is to be practised: "we need to practise reefing in the dark", "have a go at climbing the mast".
+fn is_practice(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> bool {
+    const REACH: usize = 5;
+    let tokens = &talk.tokens;
+    let verbs = cue.start..thought.tokens.end.min(cue.end + REACH);
+    verbs.into_iter().any(|i| {
+        let next = |n: usize| tokens.get(i + n).filter(|t| t.gap < Gap::Comma);
+        let learns = tokens[i].is("learn") && next(1).is_some_and(|t| t.is_any(words!["to", "how"]));
+        let tries = tokens[i].is("go")
+            && tokens[i - usize::from(i > 0)].is("a")
+            && next(1).is_some_and(|t| t.is("at"));
+        let drills = tokens[i].is_any(words!["practise", "practice", "rehearse", "drill"]);
+        let what = next(if learns || tries { 2 } else { 1 });
+        (learns || tries || drills)
+            && what.is_some_and(|t| t.lower.ends_with("ing") || GRAMMAR.determiners.has(t) || learns)
+    })
+}
+
 /// The gear that a task is about: named behind the words that oblige, else in front, else the topic.
 fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usize> {
     const REACH: usize = 9;
@@ -571,6 +591,15 @@ fn object(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usiz
         && tokens[cue.start].gap < Gap::Clause
     {
         return Some(m);
+    }
+    // "Rigged the inner forestay, needs a longer strop": what a sentence began with wants what is named behind.
+    let parted = (Gap::Comma..Gap::Sentence).contains(&tokens[cue.start].gap);
+    if parted && tokens[cue.start].is_any(words!["needs", "wants"]) {
+        let sentence = talk.sentence_of(cue.start);
+        let mut before = (0..in_front).rev().take_while(|&m| talk.mentions[m].tokens.start >= sentence.start);
+        if let Some(m) = before.find(|&m| !serves(&talk.mentions[m])) {
+            return Some(m);
+        }
     }
     // "It sticks. Must be replaced, the pump would run for ever".
     let passive = tokens[cue.start..tokens.len().min(cue.end + 1)].iter().any(|t| t.is("be"));

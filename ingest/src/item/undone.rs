@@ -19,6 +19,7 @@ pub(super) fn by_what_stands_beside(talk: &Talk<'_>, cue: &Range<usize>, subject
         || is_being_got(talk, cue)
         || is_held_so(talk, cue, subject)
         || lies_on(talk, cue)
+        || is_anothers(talk, cue)
         || taken_back(talk, cue)
         || picked_up(talk, cue)
 }
@@ -46,6 +47,16 @@ fn lies_on(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
                         ])
                     })
         })
+}
+
+/// "The beacon is registered to the old owner": it stands so still.
+fn is_anothers(talk: &Talk<'_>, cue: &Range<usize>) -> bool {
+    const REACH: usize = 4;
+    let to = behind(talk, cue, 0).is_some_and(|t| t.is_any(words!["to", "in", "under"]));
+    let other = |t: &Token<'_>| t.is_any(words!["old", "previous", "former", "last", "wrong", "other"]);
+    talk.tokens[cue.end - 1].is("registered")
+        && to
+        && (1..REACH).map_while(|n| behind(talk, cue, n)).any(other)
 }
 
 /// "Came. Wrong one, sent back", "changed it. No I haven't": the next words undo it.
