@@ -16,6 +16,10 @@ use serde_json::{Value, json};
 /// How long a page may take to come to what a test waits for, on a machine that is busy with other tests.
 const PATIENCE: Duration = Duration::from_secs(30);
 
+/// What the browser says where a network of the machine comes or goes while it waits for an answer, as it does when another
+/// test lays one.
+const INTERRUPTED: &str = "ERR_NETWORK_CHANGED";
+
 /// A browser with a profile of its own, ended when dropped.
 pub struct Browser {
     pub client: Client,
@@ -142,7 +146,22 @@ impl Browser {
     }
 
     pub async fn go(&self, address: &str) {
-        self.client.goto(address).await.expect("a page");
+        let begun = Instant::now();
+        loop {
+            match self.client.goto(address).await {
+                Err(error) if error.to_string().contains(INTERRUPTED) && begun.elapsed() < PATIENCE => {}
+                done => return done.expect("a page"),
+            }
+        }
+    }
+
+    /// Asks again for a page on whose way a network came or went.
+    async fn go_on(&self) {
+        let interrupted = format!("return document.body.innerText.includes('{INTERRUPTED}')");
+        if self.client.execute(&interrupted, Vec::new()).await.ok() == Some(Value::Bool(true)) {
+            // Where it fails the page still says so, and it is asked for once more.
+            let _ = self.client.refresh().await;
+        }
     }
 
     /// Runs a script in the page.
@@ -183,6 +202,7 @@ impl Browser {
                     let page = self.run(page).await;
                     panic!("waited in vain for {script}; the page: {page}");
                 }
+                self.go_on().await;
                 tokio::time::sleep(Duration::from_millis(100)).await;
             }
         }
