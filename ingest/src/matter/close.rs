@@ -193,12 +193,16 @@ fn part_renewed(closing: &Closing, matter: &Matter) -> bool {
     how.ends_with("new") && part.is_some_and(|part| Words::of(part).shared(&Words::of(&matter.words())) > 0)
 }
 
-/// Whether a plain statement shows that a task is done: it is of the same gear, and speaks of the same matter.
+/// Whether a plain statement shows that a task is done: it is of the same gear, and speaks of the same matter in more than
+/// the gear's name ("house bank 12.4 V" decides nothing about the house bank).
 fn shows_done(remark: &Remark, said: Said<'_>, matter: &Matter, words: &Words) -> bool {
     let gear = matter.gear.as_deref();
-    (same_gear(Some(&remark.gear), gear) || gear.is_none())
-        && said.words().shared(words) >= 2
-        && !same::ends_nothing(&remark.quote)
+    let name = Words::of(&remark.gear);
+    let alike = || {
+        let named = name.shared(words).min(name.shared(said.words()));
+        said.words().shared(words) > named.max(1)
+    };
+    (same_gear(Some(&remark.gear), gear) || gear.is_none()) && alike() && !same::ends_nothing(&remark.quote)
 }
 
 fn closed_by(
