@@ -34,10 +34,7 @@ pub fn defects(talk: &Talk<'_>, thoughts: &[Thought], trials: &[Trial], closings
             continue;
         };
         // A winch creaks and a chain is rusty, and nobody calls that a matter before departure.
-        if serves(&talk.mentions[subject])
-            && !leads(talk, thought, &cue, subject)
-            && !is_broken(talk, thought, &cue, subject)
-        {
+        if serves(&talk.mentions[subject]) && !is_plain(talk, thought, &cue, subject) {
             continue;
         }
         let gear = name(talk, subject);
@@ -182,34 +179,37 @@ fn of(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option<usize> {
         .or_else(|| discovered(talk, thought, cue))
 }
 
-/// Whether gear of some kind, no more being said of it, is what a sentence begins with: "The hatch over the bunk still drips".
-fn leads(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: usize) -> bool {
-    let mention = &talk.mentions[subject];
+/// Whether gear is what a sentence begins with, but for an article.
+fn begins(talk: &Talk<'_>, thought: &Thought, subject: usize) -> bool {
     let head = thought.tokens.start;
     let article = usize::from(GRAMMAR.determiners.has(&talk.tokens[head]));
-    mention.generic
-        && mention.gear().is_some_and(|gear| !gear.prop)
-        && talk.tokens[head].gap >= Gap::Clause
-        && mention.tokens.start == head + article
-        // "Pump whines", as it always has.
-        && !faults(talk, &[], std::slice::from_ref(cue), None).contains(&"makes a noise")
+    talk.mentions[subject].tokens.start <= head + article
 }
 
-/// "The lee cloth gave way", "play in the rudder bearing": what serves others is broken, or a part of it loose, however
-/// little is said of it.
-fn is_broken(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: usize) -> bool {
-    let named = &talk.mentions[subject].tokens;
+/// Whether what is wrong is a matter, though the gear serves others or is of many kinds: a sentence begins with gear of a
+/// kind ("the hatch over the bunk still drips"), what serves others is broken ("the lee cloth gave way"), or a part of it
+/// is, or is loose ("play in the rudder bearing").
+fn is_plain(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>, subject: usize) -> bool {
+    let mention = &talk.mentions[subject];
+    let named = &mention.tokens;
     let head = &talk.tokens[thought.tokens.start];
-    let article = usize::from(GRAMMAR.determiners.has(head));
-    let own = !head.is_any(words!["his", "her", "their", "your"]);
-    let leads = own && named.start == thought.tokens.start + article && named.end <= cue.start;
+    let leads = begins(talk, thought, subject);
+    let faults = faults(talk, &[], std::slice::from_ref(cue), None);
+    let has = |fault| faults.contains(&fault);
+    let of_a_kind = leads
+        && mention.generic
+        && mention.gear().is_some_and(|gear| !gear.prop)
+        && head.gap >= Gap::Clause
+        // "Pump whines", as it always has.
+        && !has("makes a noise");
     let part = |within: Range<usize>| talk.tokens[within].iter().any(|t| GRAMMAR.parts.has(t));
     // "The lower pin's bent" tells which pin.
     let which =
         named.len() == 1 && talk.tokens[named.start].is_any(words!["lower", "upper", "inner", "outer"]);
     let of_a_part = !which && (part(named.clone()) || part(named.end..cue.start.max(named.end)));
-    let faults = faults(talk, &[], std::slice::from_ref(cue), None);
-    faults.contains(&"broken") && (leads || of_a_part) || faults.contains(&"loose") && of_a_part
+    let own = !head.is_any(words!["his", "her", "their", "your"]);
+    let whole = leads && own && named.end <= cue.start;
+    of_a_kind || has("broken") && (whole || of_a_part) || has("loose") && of_a_part
 }
 
 /// "Lee cloth on the port berth gave way", "hatch over the bunk still drips": the gear with which a sentence begins, with
@@ -220,8 +220,6 @@ fn where_it_is(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option
     let tokens = &talk.tokens;
     let m = thought.mentions.clone().next()?;
     let mention = &talk.mentions[m].tokens;
-    let head = thought.tokens.start;
-    let article = usize::from(GRAMMAR.determiners.has(&tokens[head]));
     let place = tokens.get(mention.end).is_some_and(|t| {
         t.gap < Gap::Comma && t.is_any(words!["on", "in", "at", "over", "under", "by", "behind", "above"])
     });
@@ -232,9 +230,8 @@ fn where_it_is(talk: &Talk<'_>, thought: &Thought, cue: &Range<usize>) -> Option
         "we", "it", "he", "she", "they",
     ];
     let plain = |t: &Token<'_>| t.gap < Gap::Comma && !GRAMMAR.modals.has(t) && !t.is_any(VERBS);
-    let leads =
-        mention.start <= head + article && mention.end < cue.start && place && between.len() <= LONGEST;
-    (leads && tokens[between.start..=cue.start].iter().all(plain)).then_some(m)
+    let told = mention.end < cue.start && place && between.len() <= LONGEST;
+    (told && begins(talk, thought, m) && tokens[between.start..=cue.start].iter().all(plain)).then_some(m)
 }
 
 /// "Port runner. The lever won't stay shut": a part of what a short sentence in front has named by itself.
